@@ -1,0 +1,58 @@
+"""Cleaning every string that comes from outside, once, on entry.
+
+Listings, price lists, class files, the clipboard and the command line may carry escape sequences, bidirectional
+overrides or zero-width characters. They are removed here, before anything is stored, so that no later module has
+to think about them. `Refused` lives here too, because refusing input is the other half of the same gate.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+LINE_LIMIT = 2_000
+"""Longest line kept, in characters. Longer input is refused by readers, not silently cut."""
+
+_ESCAPE = re.compile(
+    "(?:\x1b\\[|\x9b)[0-?]*[ -/]*[@-~]"  # CSI
+    "|(?:\x1b[\\]PX^_]|[\x9d\x90\x98\x9e\x9f])[^\x07\x1b\x9c]*(?:\x07|\x1b\\\\|\x9c)?"  # OSC, DCS, SOS, PM, APC
+    "|\x1b[ -/]*[0-~]?"  # any other escape
+)
+
+
+class Refused(ValueError):  # noqa: N818 - a refusal is an answer, not a malfunction
+    """Input that is not accepted; nothing was changed.
+
+    `str()` gives one line: where (file, line, field), what was expected, what to do.
+    """
+
+    def __init__(self, problem: str, *, where: str = "") -> None:
+        """Say what is wrong; `where` is a place such as `units.csv:3:count` or `checks[rail_5v].leak`."""
+        self.where = clean_line(where)
+        self.problem = clean_line(problem)
+        super().__init__(f"{self.where}: {self.problem}" if self.where else self.problem)
+
+
+def clean_line(text: str, limit: int = LINE_LIMIT) -> str:
+    """One printable line: no control or format characters, NFC, white space folded, at most `limit` characters."""
+    if not text.isprintable():
+        text = _ESCAPE.sub("", text)
+        text = "".join(_plain(character) for character in text)
+    text = unicodedata.normalize("NFC", " ".join(text.split()))
+    return text if len(text) <= limit else text[: limit - 1] + "…"
+
+
+def clean_block(text: str, limit: int = LINE_LIMIT) -> str:
+    """Several lines, each cleaned like `clean_line`; empty lines at both ends are dropped."""
+    return "\n".join(clean_line(line, limit) for line in text.splitlines()).strip("\n")
+
+
+def _plain(character: str) -> str:
+    if character.isprintable():
+        return character
+    if character.isspace() or character in "\t\x0b\x0c\x1c\x1d\x1e\x1f\x85\xa0":
+        return " "
+    category = unicodedata.category(character)
+    if category.startswith("Z"):
+        return " "
+    return "" if category in {"Cf", "Cc"} else "�"
