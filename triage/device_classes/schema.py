@@ -75,7 +75,7 @@ class ReadingLimits(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     tolerance: float | None = None
     scale: Literal["linear", "log"] = "linear"
     relative_to: str = ""
-    """Empty for an absolute value; else what the person reads it against, e.g. `label` or `rail`: the program divides."""
+    """Empty for an absolute value; else what it is read against (`label`, `rail`): the program divides."""
     range_high: float | None = None
     """Top of the meter's usable range, for the faulty side."""
     dead: Literal["", "open", "zero"] = ""
