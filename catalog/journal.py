@@ -1,0 +1,276 @@
+"""The event journal: what a person did, with the rows before and after, and taking it back.
+
+The tables are the truth; the journal tells how they came about. Every hand action is one event in one transaction
+with the row images it changed, so it can be undone and redone without end, also after a restart. The journal only
+grows: taking back is an event itself. It lives in `catalog` because both packages write through it.
+
+A *seat* is one running program on this file. A program takes over the lowest seat whose program has ended, so what it
+takes back is what was done from "this program", never what another process that is still running did.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import platform
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+import msgspec
+from sqlite_utils import Database
+
+from catalog.database import writing
+from catalog.text import Refused
+
+SCHEMA = """
+CREATE TABLE seats (
+    id INTEGER PRIMARY KEY,
+    host TEXT NOT NULL,
+    process INTEGER NOT NULL
+) STRICT;
+CREATE TABLE journal (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    at TEXT NOT NULL,
+    seat INTEGER NOT NULL,
+    action TEXT NOT NULL,
+    summary TEXT NOT NULL,
+    unit INTEGER,
+    batch INTEGER,
+    target INTEGER REFERENCES journal (id),
+    final INTEGER NOT NULL DEFAULT 0 CHECK (final IN (0, 1))
+) STRICT;
+CREATE INDEX journal_target ON journal (target);
+CREATE INDEX journal_unit ON journal (unit);
+CREATE TABLE journal_rows (
+    event INTEGER NOT NULL REFERENCES journal (id),
+    position INTEGER NOT NULL,
+    table_name TEXT NOT NULL,
+    row_id INTEGER NOT NULL,
+    before TEXT,
+    after TEXT,
+    PRIMARY KEY (event, position)
+) STRICT, WITHOUT ROWID;
+"""
+UNDO, REDO = "undo", "redo"
+
+Row = dict[str, Any]
+
+
+class Event(msgspec.Struct, frozen=True):
+    """One line of the journal."""
+
+    id: int
+    at: str
+    action: str
+    summary: str
+    unit: int | None
+
+
+class Recorder:
+    """The only way rows are written by hand actions: each change keeps the row before and after."""
+
+    def __init__(self, database: Database, event: int) -> None:
+        """Record under the journal event `event`, inside its transaction."""
+        self._database = database
+        self._event = event
+        self._position = 0
+
+    def insert(self, table: str, row: Mapping[str, object]) -> int:
+        """Add a row; returns its id."""
+        columns = ", ".join(f'"{name}"' for name in row)
+        marks = ", ".join("?" for _ in row)
+        cursor = self._database.conn.execute(
+            f'INSERT INTO "{table}" ({columns}) VALUES ({marks})',  # noqa: S608 - names are ours, values are bound
+            tuple(row.values()),
+        )
+        row_id = int(cursor.lastrowid or 0)
+        self._keep(table, row_id, None, _read(self._database, table, row_id))
+        return row_id
+
+    def update(self, table: str, row_id: int, changes: Mapping[str, object]) -> None:
+        """Change columns of one row."""
+        before = _read(self._database, table, row_id)
+        if before is None:
+            raise KeyError(f"{table} has no row {row_id}")
+        sets = ", ".join(f'"{name}" = ?' for name in changes)
+        self._database.conn.execute(
+            f'UPDATE "{table}" SET {sets} WHERE rowid = ?',  # noqa: S608
+            (*changes.values(), row_id),
+        )
+        self._keep(table, row_id, before, _read(self._database, table, row_id))
+
+    def delete(self, table: str, row_id: int) -> None:
+        """Remove one row."""
+        before = _read(self._database, table, row_id)
+        if before is None:
+            raise KeyError(f"{table} has no row {row_id}")
+        _put(self._database, table, row_id, None)
+        self._keep(table, row_id, before, None)
+
+    def _keep(self, table: str, row_id: int, before: Row | None, after: Row | None) -> None:
+        self._position += 1
+        self._database.conn.execute(
+            "INSERT INTO journal_rows VALUES (?, ?, ?, ?, ?, ?)",
+            (self._event, self._position, table, row_id, _dump(before), _dump(after)),
+        )
+
+
+class Journal:
+    """Writes events on one open bench file, for one running program."""
+
+    def __init__(self, database: Database) -> None:
+        """Take no seat yet: a program that only reads leaves no mark."""
+        self._database = database
+        self._seat: int | None = None
+
+    @contextmanager
+    def event(
+        self,
+        action: str,
+        summary: str,
+        *,
+        at: str,
+        unit: int | None = None,
+        batch: int | None = None,
+        final: bool = False,
+    ) -> Iterator[Recorder]:
+        """One action: everything written through the recorder is committed together, or nothing is.
+
+        `final` marks what is reversed by a counter-entry only (a placed order, a sale, a closed month).
+        """
+        with writing(self._database):
+            yield Recorder(self._database, self._append(action, summary, at, unit, batch=batch, final=final))
+
+    def undo(self, *, at: str) -> Event | None:
+        """Take back the latest action of this program that is still in force; None when there is none.
+
+        Raises:
+            Refused: it may only be reversed by a counter-entry, or its rows were changed since.
+        """
+        with writing(self._database):
+            seat = self._take_seat()
+            latest = self._find(
+                "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
+                " AND coalesce((SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1), 'redo')"
+                " = 'redo' ORDER BY id DESC LIMIT 1",
+                seat,
+            )
+            if latest is None:
+                return None
+            event, final = latest
+            if final:
+                raise Refused(f"“{event.summary}” stands; reverse it with a dated counter-entry", where="undo")
+            self._turn(event, UNDO, at)
+            return event
+
+    def redo(self, *, at: str) -> Event | None:
+        """Do again what was taken back last, as long as nothing new was done since; None when there is nothing."""
+        with writing(self._database):
+            seat = self._take_seat()
+            latest = self._find(
+                "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
+                " AND (SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1) = 'undo'"
+                " AND (SELECT max(id) FROM journal WHERE target = done.id) >"
+                " coalesce((SELECT max(id) FROM journal WHERE seat = done.seat AND target IS NULL), 0)"
+                " ORDER BY id LIMIT 1",
+                seat,
+            )
+            if latest is None:
+                return None
+            self._turn(latest[0], REDO, at)
+            return latest[0]
+
+    def history(self, unit: int | None = None, limit: int = 200) -> list[Event]:
+        """The newest events first, of one unit or of all."""
+        where = "WHERE unit = ?" if unit is not None else ""
+        rows = self._database.conn.execute(
+            f"SELECT id, at, action, summary, unit FROM journal {where} ORDER BY id DESC LIMIT ?",  # noqa: S608
+            (unit, limit) if unit is not None else (limit,),
+        )
+        return [Event(*row) for row in rows]
+
+    def _append(
+        self,
+        action: str,
+        summary: str,
+        at: str,
+        unit: int | None,
+        *,
+        batch: int | None = None,
+        target: int | None = None,
+        final: bool = False,
+    ) -> int:
+        cursor = self._database.conn.execute(
+            "INSERT INTO journal (at, seat, action, summary, unit, batch, target, final)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            (at, self._take_seat(), action, summary, unit, batch, target, int(final)),
+        )
+        return int(cursor.lastrowid or 0)
+
+    def _find(self, query: str, seat: int) -> tuple[Event, bool] | None:
+        row = self._database.conn.execute(query, (seat,)).fetchone()
+        return (Event(*row[:5]), bool(row[5])) if row else None
+
+    def _turn(self, event: Event, direction: str, at: str) -> None:
+        """Put the rows of an event back (undo) or forth (redo), after seeing that nobody changed them since."""
+        order = "DESC" if direction == UNDO else "ASC"
+        images = self._database.conn.execute(
+            f"SELECT table_name, row_id, before, after FROM journal_rows WHERE event = ? ORDER BY position {order}",  # noqa: S608
+            (event.id,),
+        ).fetchall()
+        self._database.conn.execute("PRAGMA defer_foreign_keys = ON")
+        for table, row_id, before, after in images:
+            expected, wanted = (after, before) if direction == UNDO else (before, after)
+            if _dump(_read(self._database, table, row_id)) != expected:
+                raise Refused(
+                    f"“{event.summary}” cannot be taken {'back' if direction == UNDO else 'up again'}: "
+                    f"{table} {row_id} was changed since; correct it where it stands",
+                    where=direction,
+                )
+            _put(self._database, table, row_id, json.loads(wanted) if wanted else None)
+        self._append(direction, event.summary, at, event.unit, target=event.id)
+
+    def _take_seat(self) -> int:
+        if self._seat is None:
+            host, process = platform.node(), os.getpid()
+            rows = self._database.conn.execute("SELECT id, host, process FROM seats ORDER BY id").fetchall()
+            free = next((row[0] for row in rows if row[1] == host and (row[2] == process or not _alive(row[2]))), None)
+            seat = free if free is not None else (rows[-1][0] + 1 if rows else 1)
+            self._database.conn.execute("INSERT OR REPLACE INTO seats VALUES (?, ?, ?)", (seat, host, process))
+            self._seat = int(seat)
+        return self._seat
+
+
+def _alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _read(database: Database, table: str, row_id: int) -> Row | None:
+    cursor = database.conn.execute(f'SELECT * FROM "{table}" WHERE rowid = ?', (row_id,))  # noqa: S608
+    row = cursor.fetchone()
+    return dict(zip((column[0] for column in cursor.description), row, strict=True)) if row else None
+
+
+def _put(database: Database, table: str, row_id: int, row: Row | None) -> None:
+    if row is None:
+        database.conn.execute(f'DELETE FROM "{table}" WHERE rowid = ?', (row_id,))  # noqa: S608
+        return
+    columns = ", ".join(f'"{name}"' for name in row)
+    marks = ", ".join("?" for _ in row)
+    sets = ", ".join(f'"{name}" = excluded."{name}"' for name in row)
+    key = next(iter(row))
+    database.conn.execute(
+        f'INSERT INTO "{table}" ({columns}) VALUES ({marks}) ON CONFLICT ("{key}") DO UPDATE SET {sets}',  # noqa: S608
+        tuple(row.values()),
+    )
+
+
+def _dump(row: Row | None) -> str | None:
+    return None if row is None else json.dumps(row, ensure_ascii=False, sort_keys=False)
