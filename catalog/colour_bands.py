@@ -1,0 +1,111 @@
+"""Colour bands of fixed resistors, with the colour words of several languages. Source: IEC 60062."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import msgspec
+
+from catalog.markings import Tolerance
+from catalog.quantity import scaled
+from catalog.text import Refused
+
+COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
+_MULTIPLIERS = {**{colour: power for power, colour in enumerate(COLOURS)}, "gold": -1, "silver": -2, "pink": -3}
+# fmt: off
+_TOLERANCES = {
+    "brown": 1.0, "red": 2.0, "orange": 0.05, "yellow": 0.02, "green": 0.5, "blue": 0.25, "violet": 0.1,
+    "grey": 0.01, "gold": 5.0, "silver": 10.0,
+}
+_COEFFICIENTS = {
+    "black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25,
+    "green": 20, "blue": 10, "violet": 5, "grey": 1,
+}
+# fmt: on
+_SYNONYMS: dict[str, str] = {
+    "black": "black schwarz noir negro nero zwart svart czarny чёрный черный preto",
+    "brown": "brown braun brun marron marrón marrone bruin brązowy коричневый castanho",
+    "red": "red rot rouge rojo rosso rood röd czerwony красный vermelho",
+    "orange": "orange naranja arancione arancio oranje pomarańczowy оранжевый laranja",
+    "yellow": "yellow gelb jaune amarillo giallo geel gul żółty жёлтый желтый amarelo",
+    "green": "green grün gruen vert verde groen grön zielony зелёный зеленый",
+    "blue": "blue blau bleu azul blu blauw blå niebieski синий",
+    "violet": "violet purple violett lila violeta viola paars fioletowy фиолетовый roxo",
+    "grey": "grey gray grau gris grigio grijs grå szary серый cinza",
+    "white": "white weiß weiss blanc blanco bianco wit vit biały белый branco",
+    "gold": "gold or oro goud guld złoty золотой золото ouro dorado",
+    "silver": "silver silber argent plata argento zilver srebrny серебряный серебро prata plateado",
+    "pink": "pink rosa rose roze różowy розовый",
+}
+_COLOUR_OF = {word: colour for colour, words in _SYNONYMS.items() for word in words.split()}
+
+
+class Bands(msgspec.Struct, frozen=True):
+    """A resistor read from its bands: ohms, tolerance (20 % implied for three bands), coefficient in 10^-6/K."""
+
+    value: float
+    tolerance: Tolerance
+    coefficient: float | None = None
+
+
+def colour(word: str) -> str | None:
+    """The band colour a word of any known language names, or None."""
+    return _COLOUR_OF.get(word.lower())
+
+
+def decode_bands(bands: Sequence[str]) -> Bands:
+    """Three or four bands hold two digits, five or six three; the sixth is the temperature coefficient.
+
+    Raises Refused where a band cannot stand in its place: the order is never silently turned round.
+    """
+    names = [colour(band) for band in bands]
+    if None in names:
+        raise Refused(f"'{bands[names.index(None)][:40]}' is no band colour")
+    known = [name for name in names if name]
+    if not 3 <= len(known) <= 6:
+        raise Refused(f"{len(known)} bands: a resistor has three to six")
+    width = 2 if len(known) <= 4 else 3
+    digits, rest = known[:width], known[width:]
+    for name in digits:
+        if name not in COLOURS:
+            raise Refused(f"{name} is never a digit: the colours may be read from the wrong end or be wrong")
+    if len(rest) > 1 and rest[1] not in _TOLERANCES:
+        raise Refused(f"{rest[1]} is no tolerance band: it may be a type mark, so measure the part")
+    if len(rest) > 2 and rest[2] not in _COEFFICIENTS:
+        raise Refused(f"{rest[2]} is no temperature-coefficient band")
+    value = scaled("".join(str(COLOURS.index(name)) for name in digits), _MULTIPLIERS[rest[0]])
+    size = _TOLERANCES[rest[1]] if len(rest) > 1 else 20.0
+    return Bands(
+        value, Tolerance(size, size, implied=len(rest) == 1), _COEFFICIENTS[rest[2]] if len(rest) > 2 else None
+    )
+
+
+def encode_bands(ohms: float, tolerance: float = 5.0) -> tuple[str, ...]:
+    """The bands of a value with its tolerance in percent: four bands, or five when it needs three digits."""
+    by_size = {size: name for name, size in _TOLERANCES.items()}
+    for width in (2, 3):
+        for name, power in _MULTIPLIERS.items():
+            figure = f"{ohms / 10.0**power:.6f}".rstrip("0").rstrip(".")
+            if figure.isdecimal() and len(figure) == width and scaled(figure, power) == ohms and tolerance in by_size:
+                return (*(COLOURS[int(digit)] for digit in figure), name, by_size[tolerance])
+    raise Refused(
+        f"{ohms:g} ohm with {tolerance:g} % cannot be shown in bands: three digits and a listed tolerance only"
+    )
+
+
+def find_bands(text: str) -> tuple[tuple[int, int], tuple[str, ...]] | None:
+    """The first run of at least three colour words (spaces, hyphens, commas, slashes between), with its place."""
+    run: list[tuple[int, int, str]] = []
+    for match in re.finditer(r"[^\W\d_]+", text):
+        name = colour(match[0])
+        joined = not run or not text[run[-1][1] : match.start()].strip(" -,/–>")
+        if name and joined:
+            run.append((match.start(), match.end(), name))
+        elif len(run) >= 3:
+            break
+        else:
+            run = [(match.start(), match.end(), name)] if name else []
+    if not 3 <= len(run) <= 6:
+        return None
+    return (run[0][0], run[-1][1]), tuple(name for _, _, name in run)
