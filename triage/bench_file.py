@@ -1,0 +1,93 @@
+"""The open bench file: what every action is given.
+
+Holds the database, the journal, the clock and the device classes, and nothing that computes. One object a thread:
+a SQLite connection belongs to the thread that made it, so workers open their own with `another()`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self
+
+import platformdirs
+
+from catalog.database import open_database
+from catalog.journal import Journal
+from triage import store
+from triage.device_classes import load_classes
+from triage.person import Person, person_of
+
+if TYPE_CHECKING:
+    from triage.device_classes.schema import DeviceClass
+
+ENVIRONMENT = "LOTWRIGHT_BENCH"
+CLASS_FOLDER = "classes"
+"""Folder beside the bench file that holds the person's own device-class files."""
+
+
+def default_path() -> Path:
+    """Where the bench file lies when nothing is said: `LOTWRIGHT_BENCH`, else the user's data folder."""
+    named = os.environ.get(ENVIRONMENT)
+    return Path(named) if named else Path(platformdirs.user_data_dir("lotwright", appauthor=False)) / "bench.db"
+
+
+class BenchFile:
+    """One open bench file."""
+
+    def __init__(self, path: Path, *, today: date | None = None, seed: int = 0) -> None:
+        """Open or make the file; raises `Refused` when it is not ours or newer.
+
+        Args:
+            path: the file.
+            today: the day to work with; None takes the clock.
+            seed: for everything that draws at random.
+        """
+        self.path = path
+        self.seed = seed
+        self._today = today
+        self.database = open_database(path, store.MIGRATIONS, when=datetime.now(tz=UTC).strftime("%Y%m%d-%H%M%S"))
+        self.journal = Journal(self.database)
+        self.cache: dict[str, Any] = {}
+        """Derived things worth keeping between two keystrokes; always safe to clear."""
+
+    def another(self) -> BenchFile:
+        """The same file opened again, for another thread."""
+        return BenchFile(self.path, today=self._today, seed=self.seed)
+
+    def close(self) -> None:
+        """Close the connection; everything acknowledged is already on disk."""
+        self.database.conn.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def now(self) -> str:
+        """The moment of an event, ISO 8601 in UTC to the millisecond."""
+        return datetime.now(tz=UTC).isoformat(timespec="milliseconds")
+
+    @property
+    def today(self) -> date:
+        """The day all reckoning starts from."""
+        return self._today or datetime.now().astimezone().date()
+
+    @cached_property
+    def classes(self) -> Mapping[str, DeviceClass]:
+        """The device classes by id: the built-in ones, then the person's own beside the bench file."""
+        return load_classes(self.path.parent / CLASS_FOLDER)
+
+    @property
+    def person(self) -> Person:
+        """The person's settings as they stand."""
+        return person_of(store.settings(self.database))
+
+    @property
+    def currency(self) -> str:
+        """The currency that everything without its own is in."""
+        return self.person.currency

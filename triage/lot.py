@@ -1,0 +1,145 @@
+"""Lot, Unit, and what happened to them.
+
+A lot is one purchase; a unit is one device of it, with a number that runs through the whole bench file and is never
+reused. What was seen and done on a unit is a list of happenings in time; everything else about its state follows
+from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import msgspec
+
+Grade = Literal["A", "B", "C"]
+SoldAs = Literal["faulty", "untested"]
+Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
+Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note"]
+
+PILE_WORDS: dict[str, str] = {
+    "fix": "FIX",
+    "part_out": "PART-OUT",
+    "as_is": "AS-IS",
+    "hold": "HOLD",
+    "hand_over": "HAND OVER",
+    "dispose": "DISPOSE",
+    "undecided": "LOOK",
+}
+"""How each pile is written on screens and paper."""
+
+
+class Lot(msgspec.Struct, frozen=True):
+    """One purchase. Money in minor units of `currency`; minutes for time; days as ISO dates, empty when not said."""
+
+    id: int
+    name: str
+    currency: str
+    paid: int = 0
+    postage: int = 0
+    bought_on: str = ""
+    place: str = ""
+    bench_minutes: int | None = None
+    """Bench time the person gives this lot; None when not said."""
+    deadline: str = ""
+    cash_limit: int | None = None
+    note: str = ""
+
+
+class Unit(msgspec.Struct, frozen=True):
+    """One device of a lot. Money fields are the person's own figures in minor units; None = the class file's guess."""
+
+    number: int
+    lot: int
+    device_class: str
+    """Id of a device class; empty while it is not known which."""
+    typed: str
+    """What the person typed, kept as it was."""
+    candidates: tuple[str, ...] = ()
+    """Class ids to choose from while the class is in doubt, likeliest first."""
+    symptoms: tuple[str, ...] = ()
+    sold_as: SoldAs = "faulty"
+    model: str = ""
+    note: str = ""
+    shelf: str = ""
+    grade: Grade = "B"
+    working: int | None = None
+    as_is: int | None = None
+    part_out: int | None = None
+    own_worth: int | None = None
+    """What it is worth to the person on their own shelf; then it takes the place of the net sale."""
+    pile: str = ""
+    """The person's own decision where it overrules the sums; empty otherwise."""
+    pile_reason: str = ""
+
+
+class Happening(msgspec.Struct, frozen=True):
+    """One thing seen or done on a unit, in time order of `id`.
+
+    `subject` names the check, hazard or condition, or the faults of a repair separated by spaces.
+    """
+
+    id: int
+    unit: int
+    at: str
+    kind: Kind
+    subject: str
+    answer: str
+    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; or free words."""
+    value: float | None = None
+    """The reading, in the unit of the check's limits, already divided where it is relative."""
+    raw: str = ""
+    """What was typed or pressed."""
+    minutes: float = 0.0
+
+
+class Need(msgspec.Struct, frozen=True):
+    """A part that a unit wants. `text` is empty until the person describes it; until then no order line is written."""
+
+    id: int
+    unit: int
+    fault: str
+    part: str
+    """Part id of the device class."""
+    pieces: int
+    text: str = ""
+    kind: str = ""
+    role: str = ""
+    compromise_ok: bool = False
+    state: Literal["open", "reserved", "ordered", "received", "fitted", "dropped"] = "open"
+    source: str = ""
+    """Where it comes from once that is settled: a drawer place, a donor unit, an order number."""
+
+
+def last_answers(happenings: Sequence[Happening]) -> dict[str, Happening]:
+    """The latest good or bad answer (or reading) of every check, by check id."""
+    return {
+        item.subject: item
+        for item in happenings
+        if item.kind in {"answer", "reading"} and item.answer in {"good", "bad"}
+    }
+
+
+def case_open(happenings: Sequence[Happening]) -> bool:
+    """Whether the case stands open now."""
+    state = False
+    for item in happenings:
+        if item.kind == "case":
+            state = item.answer == "opened"
+    return state
+
+
+def hazards_open(happenings: Sequence[Happening]) -> tuple[str, ...]:
+    """Ids of the hazards answered `yes` and not released since, oldest first."""
+    standing: dict[str, None] = {}
+    for item in happenings:
+        if item.kind == "hazard" and item.answer == "yes":
+            standing[item.subject] = None
+        elif item.kind == "release" or (item.kind == "hazard" and item.answer == "no"):
+            standing.pop(item.subject, None)
+    return tuple(standing)
+
+
+def minutes_spent(happenings: Sequence[Happening]) -> float:
+    """Bench minutes counted on the unit so far."""
+    return sum(item.minutes for item in happenings)

@@ -1,0 +1,70 @@
+"""The person at the bench: what an hour is worth, which tools and training they have, what selling costs.
+
+Everything is assumed until it is said, and the assumptions are named on the first screen in one line.
+"""
+
+from __future__ import annotations
+
+import locale
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+
+ASSUMED_TOOLS = ("screwdriver", "iron", "meter")
+ALL_TOOLS = (
+    "screwdriver",
+    "iron",
+    "meter",
+    "bench_supply",
+    "scope",
+    "load",
+    "series_lamp",
+    "insulation_tester",
+    "lens",
+    "gauge",
+    "tone_tape",
+    "torque_cassette",
+    "dummy_loads",
+)
+
+
+class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Settings of the person. Money in minor units of `currency`."""
+
+    currency: str
+    hour_worth: int = 1200
+    """Worth of an hour; 0 when the evening is the fun of it."""
+    tools: tuple[str, ...] = ASSUMED_TOOLS
+    live_mains: bool = False
+    tube: bool = False
+    list_minutes: float = 10.0
+    """Minutes to photograph and list a unit sold as it stands (from memory)."""
+    day_cost_ratio: float = 0.002
+    """Delay cost of one day as a share of the working price (from memory)."""
+    returns_ratio: float = 0.02
+    """Returns allowance as a share of the working price (from memory)."""
+
+    @property
+    def minute_worth(self) -> float:
+        """Worth of a bench minute, in minor units."""
+        return self.hour_worth / 60
+
+    @property
+    def permissions(self) -> frozenset[str]:
+        """The trainings the person has confirmed, as class files name them."""
+        held = {"live_mains": self.live_mains, "tube": self.tube}
+        return frozenset(name for name, given in held.items() if given)
+
+
+def person_of(settings: Mapping[str, Any]) -> Person:
+    """The person from the stored settings; what is not stored is assumed."""
+    known = {name: settings[name] for name in Person.__struct_fields__ if name in settings}
+    return msgspec.convert({"currency": locale_currency(), **known}, Person)
+
+
+def locale_currency() -> str:
+    """The currency of the person's locale, EUR when the locale does not tell."""
+    symbol = locale.localeconv().get("int_curr_symbol", "")
+    code = str(symbol).strip()
+    return code if len(code) == 3 else "EUR"

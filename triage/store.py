@@ -1,0 +1,255 @@
+"""The tables this package owns: lots, units, what happened, needs, orders and settings; and the schema as a whole."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import msgspec
+from sqlite_utils import Database
+
+from catalog import journal
+from catalog import store as catalog_store
+from catalog.database import Migration, run_script
+from catalog.journal import Recorder
+from triage.lot import Happening, Lot, Need, Unit
+
+SCHEMA = """
+CREATE TABLE settings (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    name TEXT NOT NULL UNIQUE,
+    value TEXT NOT NULL
+) STRICT;
+CREATE TABLE lots (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    name TEXT NOT NULL,
+    currency TEXT NOT NULL,
+    paid INTEGER NOT NULL CHECK (paid >= 0),
+    postage INTEGER NOT NULL CHECK (postage >= 0),
+    bought_on TEXT NOT NULL,
+    place TEXT NOT NULL,
+    bench_minutes INTEGER CHECK (bench_minutes >= 0),
+    deadline TEXT NOT NULL,
+    cash_limit INTEGER CHECK (cash_limit >= 0),
+    note TEXT NOT NULL
+) STRICT;
+CREATE TABLE units (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    lot INTEGER NOT NULL REFERENCES lots (id),
+    device_class TEXT NOT NULL,
+    typed TEXT NOT NULL,
+    candidates TEXT NOT NULL,
+    symptoms TEXT NOT NULL,
+    sold_as TEXT NOT NULL CHECK (sold_as IN ('faulty', 'untested')),
+    model TEXT NOT NULL,
+    note TEXT NOT NULL,
+    shelf TEXT NOT NULL,
+    grade TEXT NOT NULL CHECK (grade IN ('A', 'B', 'C')),
+    working INTEGER,
+    as_is INTEGER,
+    part_out INTEGER,
+    own_worth INTEGER,
+    pile TEXT NOT NULL,
+    pile_reason TEXT NOT NULL
+) STRICT;
+CREATE INDEX units_lot ON units (lot);
+CREATE TABLE happenings (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    unit INTEGER NOT NULL REFERENCES units (number),
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    subject TEXT NOT NULL,
+    answer TEXT NOT NULL,
+    value REAL,
+    raw TEXT NOT NULL,
+    minutes REAL NOT NULL CHECK (minutes >= 0)
+) STRICT;
+CREATE INDEX happenings_unit ON happenings (unit);
+CREATE TABLE needs (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    unit INTEGER NOT NULL REFERENCES units (number),
+    fault TEXT NOT NULL,
+    part TEXT NOT NULL,
+    pieces INTEGER NOT NULL CHECK (pieces > 0),
+    text TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    role TEXT NOT NULL,
+    compromise_ok INTEGER NOT NULL CHECK (compromise_ok IN (0, 1)),
+    state TEXT NOT NULL,
+    source TEXT NOT NULL
+) STRICT;
+CREATE INDEX needs_unit ON needs (unit);
+CREATE TABLE orders (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    lot INTEGER NOT NULL REFERENCES lots (id),
+    supplier TEXT NOT NULL,
+    at TEXT NOT NULL,
+    due TEXT NOT NULL,
+    currency TEXT NOT NULL,
+    goods INTEGER NOT NULL,
+    shipping INTEGER NOT NULL
+) STRICT;
+CREATE TABLE order_lines (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    order_id INTEGER NOT NULL REFERENCES orders (id),
+    sku TEXT NOT NULL,
+    part_number TEXT NOT NULL,
+    description TEXT NOT NULL,
+    packs INTEGER NOT NULL CHECK (packs > 0),
+    pack INTEGER NOT NULL CHECK (pack > 0),
+    line_total INTEGER NOT NULL,
+    units TEXT NOT NULL,
+    needs TEXT NOT NULL,
+    grade TEXT NOT NULL,
+    received INTEGER NOT NULL DEFAULT 0
+) STRICT;
+CREATE INDEX order_lines_order ON order_lines (order_id);
+"""
+TABLES = (
+    *catalog_store.TABLES,
+    "settings",
+    "lots",
+    "units",
+    "happenings",
+    "needs",
+    "orders",
+    "order_lines",
+    "seats",
+    "journal",
+    "journal_rows",
+)
+"""Every table, parents before children."""
+
+
+def _first(database: Database) -> None:
+    for script in (journal.SCHEMA, catalog_store.SCHEMA, SCHEMA):
+        run_script(database, script)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first,)
+"""One function a schema version; append only, a shipped one is never edited."""
+
+
+class OrderLine(msgspec.Struct, frozen=True):
+    """One line of a placed order, and how many packs of it have come."""
+
+    id: int
+    order_id: int
+    sku: str
+    part_number: str
+    description: str
+    packs: int
+    pack: int
+    line_total: int
+    units: tuple[int, ...]
+    needs: tuple[int, ...]
+    grade: str
+    received: int = 0
+
+
+class Order(msgspec.Struct, frozen=True):
+    """One order placed with one supplier."""
+
+    id: int
+    lot: int
+    supplier: str
+    at: str
+    due: str
+    currency: str
+    goods: int
+    shipping: int
+
+
+def lots(database: Database) -> list[Lot]:
+    """All lots, oldest first."""
+    return [msgspec.convert(row, Lot) for row in database.query(f"SELECT {_names(Lot)} FROM lots ORDER BY id")]  # noqa: S608
+
+
+def units(database: Database, lot: int | None = None) -> list[Unit]:
+    """The units of one lot, or all, by number."""
+    where, values = ("WHERE lot = ?", (lot,)) if lot is not None else ("", ())
+    rows = database.query(f"SELECT {_names(Unit)} FROM units {where} ORDER BY number", values)  # noqa: S608
+    return [_unit(row) for row in rows]
+
+
+def unit(database: Database, number: int) -> Unit | None:
+    """One unit, or None."""
+    rows = database.query(f"SELECT {_names(Unit)} FROM units WHERE number = ?", (number,))  # noqa: S608
+    row = next(iter(rows), None)
+    return _unit(row) if row else None
+
+
+def happenings(database: Database, number: int) -> list[Happening]:
+    """What happened to one unit, in time."""
+    query = f"SELECT {_names(Happening)} FROM happenings WHERE unit = ? ORDER BY id"  # noqa: S608
+    return [msgspec.convert(row, Happening) for row in database.query(query, (number,))]
+
+
+def needs(database: Database, *, number: int | None = None, lot: int | None = None) -> list[Need]:
+    """The needs of one unit, or of all units of a lot, by id."""
+    where, values = "", tuple[int, ...]()
+    if number is not None:
+        where, values = "WHERE unit = ?", (number,)
+    elif lot is not None:
+        where, values = "WHERE unit IN (SELECT number FROM units WHERE lot = ?)", (lot,)
+    rows = database.query(f"SELECT {_names(Need)} FROM needs {where} ORDER BY id", values)  # noqa: S608
+    return [msgspec.convert({**row, "compromise_ok": bool(row["compromise_ok"])}, Need) for row in rows]
+
+
+def orders(database: Database, lot: int | None = None) -> list[Order]:
+    """The orders placed for a lot, or all, oldest first."""
+    where, values = ("WHERE lot = ?", (lot,)) if lot is not None else ("", ())
+    rows = database.query(f"SELECT {_names(Order)} FROM orders {where} ORDER BY id", values)  # noqa: S608
+    return [msgspec.convert(row, Order) for row in rows]
+
+
+def order_lines(database: Database, order_id: int | None = None) -> list[OrderLine]:
+    """The lines of one order, or of all."""
+    where, values = ("WHERE order_id = ?", (order_id,)) if order_id is not None else ("", ())
+    rows = database.query(f"SELECT {_names(OrderLine)} FROM order_lines {where} ORDER BY id", values)  # noqa: S608
+    return [
+        msgspec.convert({**row, "units": json.loads(row["units"]), "needs": json.loads(row["needs"])}, OrderLine)
+        for row in rows
+    ]
+
+
+def settings(database: Database) -> dict[str, Any]:
+    """All settings, by name."""
+    return {row["name"]: json.loads(row["value"]) for row in database.query("SELECT name, value FROM settings")}
+
+
+def save(recorder: Recorder, table: str, row: msgspec.Struct, key: str = "id") -> int:
+    """Insert the row (key 0) or write it over the one with its key; returns the key."""
+    columns = {name: _stored(getattr(row, name)) for name in row.__struct_fields__}
+    row_id = int(columns.pop(key))
+    if row_id:
+        recorder.update(table, row_id, columns)
+        return row_id
+    return recorder.insert(table, columns)
+
+
+def save_setting(recorder: Recorder, database: Database, name: str, value: object) -> None:
+    """Set one setting."""
+    row = database.conn.execute("SELECT id FROM settings WHERE name = ?", (name,)).fetchone()
+    stored = json.dumps(value, ensure_ascii=False)
+    if row:
+        recorder.update("settings", int(row[0]), {"value": stored})
+    else:
+        recorder.insert("settings", {"name": name, "value": stored})
+
+
+def _stored(value: object) -> Any:
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, tuple | list | dict):
+        return json.dumps(value, ensure_ascii=False)
+    return value
+
+
+def _unit(row: dict[str, Any]) -> Unit:
+    held = {**row, "candidates": json.loads(row["candidates"]), "symptoms": json.loads(row["symptoms"])}
+    return msgspec.convert(held, Unit)
+
+
+def _names(struct: type[msgspec.Struct]) -> str:
+    return ", ".join(struct.__struct_fields__)
