@@ -1,0 +1,180 @@
+"""The parts order: `PurchaseProblem` in, `PurchasePlan` out, proven cheapest in whole minor units and counted again.
+
+The rows are built in `purchase_rows`, solved in `solver`, and the chosen packs are priced once more by `reprice`, which
+shares no code with the rows. A difference is a fault of the program and raises `Mismatch`; it is never shown as a plan.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from catalog.model import Model
+from catalog.purchase_conflicts import explain
+from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan, Served
+from catalog.purchase_rows import PurchaseRows, usable
+from catalog.reprice import reprice
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from catalog.purchase_data import PurchaseProblem
+    from catalog.purchase_rows import Terms
+    from catalog.solver import Incumbent, Solution
+
+
+class Mismatch(RuntimeError):  # noqa: N818 - what it is, not how bad it is
+    """The solver's figure and the plain count of the same order differ."""
+
+
+class Stopped(Exception):  # noqa: N818 - an answer to a cancel key, not a malfunction
+    """Cancelled or out of time before everything was proven."""
+
+
+def plan(
+    problem: PurchaseProblem,
+    *,
+    cancel: Callable[[], bool] | None = None,
+    time_limit: float | None = None,
+    on_incumbent: Callable[[Incumbent], None] | None = None,
+) -> PurchasePlan:
+    """The order with the least goods + postage + rework + waiting.
+
+    Args:
+        problem: what is needed and who offers what.
+        cancel: polled while solving; true stops with the best plan so far (status `stopped`).
+        time_limit: seconds for the search, or None.
+        on_incumbent: told each better plan and bound (minor units).
+
+    Raises:
+        Mismatch: the plan's plain count is not the solver's figure.
+    """
+    from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
+
+    model = Model()
+    rows = PurchaseRows(model, problem)
+    rows.minimise(rows.spent, rows.rework, rows.waiting)
+    solution = solver.solve(model, cancel=cancel, time_limit=time_limit, on_incumbent=on_incumbent)
+    if solution.status is solver.Status.INFEASIBLE:
+        return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
+    if not solution.values:
+        return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
+    found = _counted(rows, solution)
+    _agree(solution, found.total)
+    return found
+
+
+def front(
+    problem: PurchaseProblem,
+    *,
+    cancel: Callable[[], bool] | None = None,
+    time_limit: float | None = None,
+) -> tuple[FrontPoint, ...]:
+    """Least money against typical arrival day: for each day that changes the cost, the cheapest plan, earliest first.
+
+    Deadlines stay in force and waiting costs no money here, but among the plans of least money for a day the one with
+    the least waiting is given. Empty if there is no plan at all.
+
+    Raises:
+        Stopped: cancelled, or one solve took longer than `time_limit` seconds.
+        Mismatch: a plain count is not the solver's figure.
+    """
+    suppliers = {supplier.id: supplier for supplier in problem.suppliers}
+    serving = {suppliers[offer.supplier].lead_days for need in problem.needs for offer, _ in usable(problem, need)}
+    found: list[PurchasePlan] = []
+    for day in sorted(serving | {0}, reverse=True):
+        if found and day >= found[-1].arrival_day:
+            continue  # the last plan is here by then: nothing cheaper exists without slower suppliers
+        cheapest = _least_money(_by(problem, day), cancel, time_limit)
+        if cheapest is None:
+            break
+        if found and found[-1].money == cheapest.money:
+            found.pop()
+        found.append(cheapest)
+    least = min((each.total for each in found), default=0)
+    return tuple(FrontPoint(each.arrival_day, each.money, each.total == least, each) for each in reversed(found))
+
+
+def _by(problem: PurchaseProblem, day: int) -> PurchaseProblem:
+    """The problem without suppliers whose goods typically come after `day`."""
+    suppliers = tuple(supplier for supplier in problem.suppliers if supplier.lead_days <= day)
+    names = {supplier.id for supplier in suppliers}
+    offers = tuple(offer for offer in problem.offers if offer.supplier in names)
+    return msgspec.structs.replace(problem, suppliers=suppliers, offers=offers)
+
+
+def _least_money(
+    problem: PurchaseProblem, cancel: Callable[[], bool] | None, time_limit: float | None
+) -> PurchasePlan | None:
+    from catalog import solver  # noqa: PLC0415 - as above
+
+    model = Model()
+    rows = PurchaseRows(model, problem)
+    money: Terms = rows.spent + rows.rework
+    rows.minimise(money)
+    solution = solver.solve(model, cancel=cancel, time_limit=time_limit)
+    if solution.status is solver.Status.INFEASIBLE:
+        return None
+    if solution.status is not solver.Status.OPTIMAL:
+        raise Stopped("stopped before the front was complete")
+    found = _counted(rows, solution)
+    _agree(solution, found.money)
+    if not found.waiting:
+        return found
+    model.row(money, high=found.money, name="least money")
+    rows.minimise(rows.waiting)
+    solution = solver.solve(model, cancel=cancel, time_limit=time_limit)
+    if solution.status is not solver.Status.OPTIMAL:
+        raise Stopped("stopped before the front was complete")
+    found = _counted(rows, solution)
+    _agree(solution, found.waiting)
+    return found
+
+
+def _counted(rows: PurchaseRows, solution: Solution) -> PurchasePlan:
+    packs, served = rows.read(solution.values)
+    if any(abs(solution.values[x] - round(solution.values[x])) > 1e-6 for x in rows.served.values()):
+        packs, served = _whole_pieces(rows, solution)
+    problem = rows.problem
+    status = PlanStatus(solution.status.value)
+    counted = reprice(problem, packs, served, status=status, gap=solution.gap)
+    return reprice(
+        problem, _without_free_spares(packs, served, counted, problem), served, status=status, gap=solution.gap
+    )
+
+
+def _whole_pieces(rows: PurchaseRows, solution: Solution) -> tuple[dict[str, int], tuple[Served, ...]]:
+    """Share out the same packs once more in whole pieces: a solver may stop between two equally good ways."""
+    from catalog import solver  # noqa: PLC0415 - as above
+
+    model, pieces = Model(), set(rows.served.values())
+    model.rows = rows.model.rows
+    model.columns = [
+        msgspec.structs.replace(column, whole=True)
+        if index in pieces
+        else msgspec.structs.replace(column, low=value, high=value)
+        for index, (column, value) in enumerate(zip(rows.model.columns, solution.values, strict=True))
+    ]
+    return rows.read(solver.solve(model).values)
+
+
+def _without_free_spares(
+    packs: dict[str, int], served: tuple[Served, ...], counted: PurchasePlan, problem: PurchaseProblem
+) -> dict[str, int]:
+    """Packs of lines that cost nothing, cut to what is used: the solver does not care, the person does."""
+    free = {line.offer for line in (*counted.lines, *counted.own) if line.amount == 0}
+    trimmed = dict(packs)
+    for offer in problem.offers:
+        if offer.id in free and all(step.amount == 0 for step in offer.steps):
+            used = sum(entry.pieces for entry in served if entry.offer == offer.id)
+            trimmed[offer.id] = max(-(-used // offer.pack_size), offer.min_packs) if used else 0
+    return trimmed
+
+
+def _agree(solution: Solution, counted: int) -> None:
+    """A proven plan must count to the solver's figure; one stopped early may still carry avoidable cost."""
+    difference = solution.objective - counted
+    if abs(difference) > 0.5 and not (solution.status.value == PlanStatus.STOPPED.value and difference > 0):
+        raise Mismatch(f"the solver says {solution.objective}, counted {counted}")

@@ -1,0 +1,221 @@
+"""What a parts order is asked and what it answers: plain frozen records, no arithmetic.
+
+Money is whole minor units of one currency (prices in other currencies are converted before they come here), time is
+whole days from today and whole minutes. A unit is an opaque label with a deadline and a cost of waiting. What is in the
+drawer, in a donor or on its way is an ordinary offer at price 0 of a supplier marked `own`.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+import msgspec
+
+from catalog.pricing import Discount, PriceStep
+
+
+class Supplier(msgspec.Struct, frozen=True, kw_only=True):
+    """Who sends, when it arrives and what the postage is."""
+
+    id: str
+    lead_days: int = 0
+    """Typical arrival day: waiting is charged to it."""
+    lead_days_late: int | None = None
+    """Late arrival day: deadlines are tested against it. None = the typical day."""
+    shipping: int = 0
+    free_from: int | None = None
+    """Goods subtotal, after price steps, from which postage is free (inclusive). None = never."""
+    min_order: int = 0
+    own: bool = False
+    """The person's own stock: not an order line, and no cash."""
+
+    @property
+    def late(self) -> int:
+        """The day deadlines are tested against."""
+        return self.lead_days if self.lead_days_late is None else self.lead_days_late
+
+
+class Offer(msgspec.Struct, frozen=True, kw_only=True):
+    """One product of one supplier, bought in whole packs: none, or from `min_packs` to `stock_packs`."""
+
+    id: str
+    supplier: str
+    product: str
+    steps: tuple[PriceStep, ...]
+    """Sorted by pieces, the first from 1. A step counts the pieces of this offer."""
+    discount: Discount = Discount.ALL_UNITS
+    pack_size: int = 1
+    min_packs: int = 1
+    stock_packs: int | None = None
+    """None = no limit known."""
+
+    @property
+    def sold(self) -> bool:
+        """Whether any amount can be bought at all."""
+        return self.stock_packs is None or max(self.min_packs, 1) <= self.stock_packs
+
+
+class OrderUnit(msgspec.Struct, frozen=True, kw_only=True):
+    """A unit that waits for parts."""
+
+    id: str
+    wait_per_day: int = 0
+    deadline_day: int | None = None
+
+
+class Accept(msgspec.Struct, frozen=True, kw_only=True):
+    """A product a need may be met with, the extra work it takes for each piece, and its grade of fit."""
+
+    product: str
+    rework_minutes: int = 0
+    grade: str = "exact"
+
+
+class Need(msgspec.Struct, frozen=True, kw_only=True):
+    """Pieces a unit needs. They may come from several offers."""
+
+    id: str
+    unit: str
+    pieces: int
+    accepts: tuple[Accept, ...]
+
+
+class PurchaseProblem(msgspec.Struct, frozen=True, kw_only=True):
+    """One parts order to plan. Every id is unique in its list, and every reference names one."""
+
+    suppliers: tuple[Supplier, ...]
+    offers: tuple[Offer, ...]
+    units: tuple[OrderUnit, ...]
+    needs: tuple[Need, ...]
+    labour_per_hour: int = 0
+    """What an hour of extra work costs; the rework of one piece is rounded half-up once."""
+    cash_limit: int | None = None
+    """The most that goods and postage together may come to. None = no ceiling."""
+
+
+class PlanStatus(StrEnum):
+    """`STOPPED` = cancelled or out of time: the plan, if any, is within `gap` of the best."""
+
+    OPTIMAL = "optimal"
+    INFEASIBLE = "infeasible"
+    STOPPED = "stopped"
+
+
+class Reason(StrEnum):
+    """Why a need cannot be met."""
+
+    NO_OFFER = "no offer"
+    NONE_IN_TIME = "none in time"
+    NOT_ENOUGH_STOCK = "not enough stock"
+    MINIMUM_ORDER = "minimum order"
+    CASH_LIMIT = "cash limit"
+    TOGETHER = "not together"
+
+
+class Conflict(msgspec.Struct, frozen=True):
+    """One reason why there is no plan. `needs` names the needs it concerns (none for the cash limit)."""
+
+    reason: Reason
+    needs: tuple[str, ...]
+    detail: str
+
+
+class Served(msgspec.Struct, frozen=True):
+    """So many pieces of an offer go to a need."""
+
+    need: str
+    offer: str
+    pieces: int
+
+
+class LineUse(msgspec.Struct, frozen=True):
+    """What pieces of an order line are for."""
+
+    unit: str
+    need: str
+    pieces: int
+    grade: str
+
+
+class OrderLine(msgspec.Struct, frozen=True):
+    """One offer bought. A line without uses only carries the order over a threshold."""
+
+    supplier: str
+    offer: str
+    product: str
+    packs: int
+    pieces: int
+    amount: int
+    uses: tuple[LineUse, ...]
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units this line serves, each once."""
+        return tuple(dict.fromkeys(use.unit for use in self.uses))
+
+    @property
+    def spare(self) -> int:
+        """Pieces bought that no need uses."""
+        return self.pieces - sum(use.pieces for use in self.uses)
+
+
+class SupplierCost(msgspec.Struct, frozen=True):
+    """What one supplier's part of the order comes to."""
+
+    supplier: str
+    goods: int
+    shipping: int
+
+
+class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
+    """The answer. Without a plan (`found` false) all amounts are 0 and all lists empty."""
+
+    status: PlanStatus
+    found: bool = False
+    packs: dict[str, int] = {}
+    """{offer: packs}, only what is taken."""
+    served: tuple[Served, ...] = ()
+    suppliers: tuple[SupplierCost, ...] = ()
+    lines: tuple[OrderLine, ...] = ()
+    """What has to be ordered."""
+    own: tuple[OrderLine, ...] = ()
+    """What comes from the person's own stock, in the same form."""
+    goods: int = 0
+    shipping: int = 0
+    rework: int = 0
+    waiting: int = 0
+    ready_days: dict[str, int] = {}
+    """{unit: typical day on which its last part is there}; 0 for a unit without needs."""
+    arrival_day: int = 0
+    """The last typical arrival day among the suppliers that serve a need."""
+    late_day: int = 0
+    """The same with the late days."""
+    gap: float = 0.0
+    """The total can be lower by at most this; 0 when optimal."""
+    conflicts: tuple[Conflict, ...] = ()
+
+    @property
+    def money(self) -> int:
+        """Goods, postage and rework, without waiting."""
+        return self.goods + self.shipping + self.rework
+
+    @property
+    def total(self) -> int:
+        """Everything, waiting included."""
+        return self.money + self.waiting
+
+
+class FrontPoint(msgspec.Struct, frozen=True):
+    """The least money for an arrival on this day or earlier, with a plan that reaches it."""
+
+    arrival_day: int
+    cost: int
+    """Money without waiting."""
+    cheapest: bool
+    """Whether its plan has the lowest total with waiting of the whole front."""
+    plan: PurchasePlan
+
+    @property
+    def total(self) -> int:
+        """The plan's total with waiting."""
+        return self.plan.total

@@ -1,0 +1,258 @@
+"""Columns and rows of a parts order, tight and exact, to be solved alone or joined with the rows of a whole lot.
+
+Per offer one range of the price list may be chosen (multiple choice, whose bound is that of the lower convex envelope:
+Croxton, Gendron & Magnanti, Management Science 49, 2003), each need is linked to that choice piece by piece, and the
+waiting of a unit is one chain of yes-or-no columns, so that scarce fast stock goes to the dear unit.
+
+Buying more than anything can use pays only to reach a price step, a smallest order or free postage. Two exact bounds
+follow from an optimal plan with the fewest packs. `_most_surplus`: once the smallest order is reached, surplus worth
+more than the postage could be left out with a gain. `_pays`: a range that is only reached by overbuying is left out if
+a smaller purchase is cheaper by the postage and cannot fail the smallest order.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from fractions import Fraction
+from math import ceil, floor, lcm
+from typing import TYPE_CHECKING
+
+from catalog.pricing import Segment, half_up, segments
+from catalog.purchase_data import Served
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from catalog.model import Model
+    from catalog.purchase_data import Accept, Need, Offer, PurchaseProblem, Supplier
+
+Terms = list[tuple[int, float]]
+
+
+class PurchaseRows:
+    """The part of a model that describes one order. All costs are 0 until `minimise` sets them.
+
+    To make a need depend on a decision, add a term to its row: `model.add_term(rows.need_rows[id], column, -pieces)`
+    after building with `conditional` naming it; the row then says pieces served = pieces x decision.
+    """
+
+    def __init__(self, model: Model, problem: PurchaseProblem, *, conditional: frozenset[str] = frozenset()) -> None:
+        self.model = model
+        self.problem = problem
+        self.need_rows: dict[str, int] = {}
+        self.served: dict[tuple[str, str], int] = {}
+        """{(need, offer): column of pieces}"""
+        self.packs: dict[str, list[int]] = defaultdict(list)
+        """{offer: columns of packs, one a price range}"""
+        self.spent: Terms = []
+        """Goods and postage."""
+        self.cash: Terms = []
+        """Goods and postage that have to be paid now (not the person's own stock)."""
+        self.rework: Terms = []
+        self.waiting: Terms = []
+        self._chosen: dict[str, list[int]] = {}
+        self._suppliers = {supplier.id: supplier for supplier in problem.suppliers}
+        self._usable = {need.id: usable(problem, need) for need in problem.needs}
+        self._add_needs(conditional)
+        self._add_suppliers()
+        self._add_waiting()
+        if problem.cash_limit is not None:
+            model.row(self.cash, high=problem.cash_limit, name="cash limit")
+
+    def minimise(self, *parts: Terms) -> None:
+        """Set the objective to the sum of `parts`, such as `rows.spent, rows.rework, rows.waiting`."""
+        costs: dict[int, float] = defaultdict(float)
+        for column, cost in (term for part in parts for term in part):
+            costs[column] += cost
+        for column in range(len(self.model.columns)):
+            self.model.set_cost(column, costs.get(column, 0.0))
+
+    def read(self, values: Sequence[float]) -> tuple[dict[str, int], tuple[Served, ...]]:
+        """Packs per offer and pieces served, from the solver's values."""
+        packs = {offer: sum(round(values[column]) for column in columns) for offer, columns in self.packs.items()}
+        served = tuple(Served(need, offer, round(values[x])) for (need, offer), x in self.served.items())
+        return {offer: n for offer, n in packs.items() if n}, tuple(entry for entry in served if entry.pieces)
+
+    def _add_needs(self, conditional: frozenset[str]) -> None:
+        for need in self.problem.needs:
+            terms: Terms = []
+            for offer, accept in self._usable[need.id]:
+                x = self.model.column(high=need.pieces, name=f"{need.id} from {offer.id}")
+                self.served[need.id, offer.id] = x
+                terms.append((x, 1))
+                self.rework.append((x, rework_of_piece(self.problem, accept)))
+            pieces = 0 if need.id in conditional else need.pieces
+            self.need_rows[need.id] = self.model.row(terms, pieces, pieces, name=f"need {need.id}")
+
+    def _add_suppliers(self) -> None:
+        takers: dict[str, list[tuple[Need, int]]] = defaultdict(list)
+        for need in self.problem.needs:
+            for offer, _ in self._usable[need.id]:
+                takers[offer.id].append((need, self.served[need.id, offer.id]))
+        offers: dict[str, list[Offer]] = defaultdict(list)
+        for offer in self.problem.offers:
+            offers[offer.supplier].append(offer)
+        for supplier in self.problem.suppliers:
+            goods: Terms = []
+            paid_choices = [self._add_offer(supplier, offer, takers[offer.id], goods) for offer in offers[supplier.id]]
+            postage = self._add_thresholds(supplier, goods, [choices for choices in paid_choices if choices])
+            self.spent += goods + postage
+            if not supplier.own:
+                self.cash += goods + postage
+
+    def _add_offer(self, supplier: Supplier, offer: Offer, takers: list[tuple[Need, int]], goods: Terms) -> list[int]:
+        """Add one offer; returns the choices that cost something (those count for smallest order and postage)."""
+        model, name = self.model, offer.id
+        demand = sum(need.pieces for need, _ in takers)
+        chosen: Terms = []
+        paid: list[int] = []
+        pieces: Terms = []
+        for segment in reachable(supplier, offer, demand):
+            top = segment.high if segment.high is not None else segment.low
+            z = model.choice(name=f"{name}: {segment.low}-{top} packs")
+            y = model.column(high=top, whole=True, name=f"{name}: packs of {segment.low}-{top}")
+            model.row([(y, 1), (z, -segment.low)], low=0)
+            model.row([(y, 1), (z, -top)], high=0)
+            goods += self._line_terms(segment, y, z, name)
+            chosen.append((z, 1))
+            pieces.append((y, offer.pack_size))
+            self.packs[offer.id].append(y)
+            if not segment.free:
+                paid.append(z)
+        if len(chosen) > 1:
+            model.row(chosen, high=1, name=f"{name}: one price range")
+        for need, x in takers:
+            model.row([(x, 1), *((z, -need.pieces) for z, _ in chosen)], high=0)
+        if takers:
+            model.row(
+                [*((x, 1) for _, x in takers), *((y, -size) for y, size in pieces)], high=0, name=f"{name}: bought"
+            )
+        return paid
+
+    def _line_terms(self, segment: Segment, y: int, z: int, name: str) -> Terms:
+        """The rounded line; where it is no whole amount by itself, a whole column held within the half-up interval."""
+        if segment.free:
+            return []
+        if segment.whole:
+            return [(y, float(segment.per_pack)), (z, float(segment.fixed))]
+        top = segment.high if segment.high is not None else segment.low
+        line = self.model.column(high=segment.amount(top), whole=True, name=f"{name}: line")
+        parts = lcm(segment.fixed.denominator, segment.per_pack.denominator)
+        # -1/2 < line - exact <= 1/2, both sides times 2 x parts so that every coefficient is a whole number. The
+        # difference is then an even whole number: more than -parts is the same as at least 1 - parts.
+        scale = 2 * parts
+        terms = [(line, scale), (y, -float(segment.per_pack * scale)), (z, -float(segment.fixed * scale))]
+        self.model.row([*terms, (z, -parts)], high=0, name=f"{name}: line rounded, above")
+        self.model.row([*terms, (z, parts - 1)], low=0, name=f"{name}: line rounded, below")
+        return [(line, 1.0)]
+
+    def _add_thresholds(self, supplier: Supplier, goods: Terms, paid_choices: list[list[int]]) -> Terms:
+        """Smallest order and postage; returns the postage terms."""
+        model, name = self.model, supplier.id
+        postage = 0 if supplier.free_from is not None and supplier.free_from <= 0 else supplier.shipping
+        if not paid_choices or not (postage or supplier.min_order):
+            return []
+        modes = [model.choice(name=f"{name}: postage paid")]
+        if postage and supplier.free_from is not None:
+            modes.append(model.choice(name=f"{name}: postage free"))
+            model.row([(mode, 1) for mode in modes], high=1)
+            model.row([*goods, (modes[1], -supplier.free_from)], low=0, name=f"{name}: free from")
+        if supplier.min_order:
+            model.row([*goods, *((m, -supplier.min_order) for m in modes)], low=0, name=f"{name}: smallest order")
+        for choices in paid_choices:
+            model.row([*((z, 1.0) for z in choices), *((m, -1.0) for m in modes)], high=0)
+        return [(modes[0], float(postage))] if postage else []
+
+    def _add_waiting(self) -> None:
+        needs: dict[str, list[Need]] = defaultdict(list)
+        for need in self.problem.needs:
+            needs[need.unit].append(need)
+        for unit in self.problem.units:
+            if not unit.wait_per_day:
+                continue
+            days = sorted({self._day(offer) for need in needs[unit.id] for offer, _ in self._usable[need.id]} - {0})
+            before, last = 0, -1
+            for day in days:
+                late = self.model.choice(name=f"{unit.id}: not before day {day}")
+                self.waiting.append((late, float(unit.wait_per_day * (day - before))))
+                if last >= 0:
+                    self.model.row([(last, 1), (late, -1)], low=0)
+                for need in needs[unit.id]:
+                    slow = [o for o, _ in self._usable[need.id] if self._day(o) >= day]
+                    if slow:
+                        terms: Terms = [(self.served[need.id, offer.id], 1) for offer in slow]
+                        self.model.row([*terms, (late, -need.pieces)], high=0)
+                before, last = day, late
+
+    def _day(self, offer: Offer) -> int:
+        return self._suppliers[offer.supplier].lead_days
+
+
+def rework_of_piece(problem: PurchaseProblem, accept: Accept) -> int:
+    """What the extra work on one piece costs, rounded half-up once."""
+    return half_up(Fraction(problem.labour_per_hour * accept.rework_minutes, 60))
+
+
+def usable(problem: PurchaseProblem, need: Need) -> list[tuple[Offer, Accept]]:
+    """The offers that can serve `need`: accepted, sold at all, and in time for the deadline even when late."""
+    suppliers = {supplier.id: supplier for supplier in problem.suppliers}
+    deadline = next(unit.deadline_day for unit in problem.units if unit.id == need.unit)
+    accepts = {accept.product: accept for accept in need.accepts}
+    return [
+        (offer, accepts[offer.product])
+        for offer in problem.offers
+        if offer.product in accepts and offer.sold and (deadline is None or suppliers[offer.supplier].late <= deadline)
+    ]
+
+
+def reachable(supplier: Supplier, offer: Offer, demand: int) -> list[Segment]:
+    """The price ranges of `offer` that an optimal plan may use when its needs take at most `demand` pieces."""
+    ranges = segments(offer.steps, offer.discount, offer.pack_size, offer.min_packs, offer.stock_packs)
+    useful = -(-demand // offer.pack_size)
+    kept = []
+    for index, segment in enumerate(ranges):
+        if not _pays(supplier, segment, ranges[:index], useful):
+            continue
+        top = max(useful, segment.low) + _most_surplus(supplier, segment)
+        kept.append(
+            Segment(
+                segment.low,
+                top if segment.high is None else min(segment.high, top),
+                segment.fixed,
+                segment.per_pack,
+            )
+        )
+    return kept
+
+
+def _saved_postage(supplier: Supplier) -> int:
+    return supplier.shipping if supplier.free_from is not None else 0
+
+
+def _most_surplus(supplier: Supplier, segment: Segment) -> int:
+    """Packs beyond the useful ones that can pay inside one price range."""
+    if segment.per_pack == 0:
+        return 0
+    dust = 0 if segment.whole else 1  # two rounded lines may differ by one cent less than the exact ones
+    to_smallest = ceil((supplier.min_order + dust) / segment.per_pack) if supplier.min_order else 0
+    if supplier.free_from is None:
+        return to_smallest
+    to_free = ceil((max(supplier.free_from, supplier.min_order, 0) + dust) / segment.per_pack)
+    worth_postage = floor((supplier.shipping + dust) / segment.per_pack)
+    return min(to_smallest + worth_postage, to_free)
+
+
+def _pays(supplier: Supplier, segment: Segment, cheaper: list[Segment], useful: int) -> bool:
+    """Whether a range reached only by overbuying (`segment.low` > `useful`) can be part of an optimal plan."""
+    if segment.low <= useful:
+        return True
+    amount = segment.amount(segment.low)
+    others = [0] if useful == 0 else []
+    for other in cheaper:
+        packs = max(useful, other.low)
+        if other.high is None or packs <= other.high:
+            others.append(other.amount(packs))
+    return not any(
+        amount - other >= _saved_postage(supplier) and (supplier.min_order == 0 or other >= supplier.min_order)
+        for other in others
+    )
