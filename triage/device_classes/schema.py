@@ -9,6 +9,7 @@ Money is in the person's currency units (a guess until the person says otherwise
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Literal, TypeVar
 
 import msgspec
@@ -30,7 +31,9 @@ class Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A kind of `catalog.spec.KINDS`, or `listed`."""
     origin: Origin
     typical_cost: float
+    """Of all `pieces` together, postage left out."""
     pieces: int = 1
+    """How many one repair takes."""
     resale: float = 0.0
     """Price it brings when sold used, known good, before sell-through."""
     sell_chance: float = 0.0
@@ -69,17 +72,19 @@ class ReadingLimits(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What a measured value is compared with. Either `low` and `high`, or `nominal` and `tolerance` (percent)."""
 
     unit: str
+    """Unit of the number that the person types."""
     low: float | None = None
     high: float | None = None
     nominal: float | None = None
     tolerance: float | None = None
     scale: Literal["linear", "log"] = "linear"
-    relative_to: str = ""
-    """Empty for an absolute value; else what it is read against (`label`, `rail`): the program divides."""
+    """`log` for ohms, where `low` is above nought; limits that start at nought have no log scale."""
+    relative_to: Literal["", "label", "rail"] = ""
+    """Empty for an absolute value; else what it is read against: the program divides, and all limits are ratios."""
     range_high: float | None = None
-    """Top of the meter's usable range, for the faulty side."""
+    """Top of the meter's usable range, for the faulty side. Its bottom is 0, or minus the top if `low` is negative."""
     dead: Literal["", "open", "zero"] = ""
-    """Where a dead circuit shows: half of the faulty weight sits there."""
+    """Where a dead circuit shows: half of the faulty weight sits there. `open` = over range, or (seconds) never."""
 
     def limits(self) -> tuple[float, float]:
         """(low, high) of a healthy reading, in `unit`; raises ValueError when the file states neither form."""
@@ -97,7 +102,8 @@ class Check(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     id: str
     question: str
     good: Literal["yes", "no", "reading"]
-    """Which answer is the good one; `reading` when a number decides."""
+    """Which answer is the good one. With `reading` a number decides, and the question is worded so that yes is good:
+    whoever looked without noting the number still answers y or n."""
     do: str
     origin: Origin
     state: State
@@ -120,10 +126,21 @@ class Check(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     function: str = ""
     """Id of the function it belongs to in the whole-function test; empty for none."""
     permission: Permission | None = None
+    charging: bool = False
+    """True when it puts charge into a pack, so that the lock `charging` holds it back."""
     money: bool = True
     """False for a safety step outside the money ranking."""
     reading: ReadingLimits | None = None
     origins: dict[str, Origin] = {}
+
+    def held_by(self) -> frozenset[Lock]:
+        """The locks that hold this check back: any one of them in force is enough."""
+        stated: tuple[tuple[bool, Lock], ...] = (
+            (self.powered, "powered"),
+            (self.state == "opened", "opened"),
+            (self.charging, "charging"),
+        )
+        return frozenset(lock for applies, lock in stated if applies)
 
 
 class Function(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -154,7 +171,15 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Actions of which one must be confirmed, in plain words."""
     source: str
     allows_post: bool = False
-    """Whether the unit may be offered for posting while unreleased. Damaged lithium: never."""
+    """Whether the unit may be offered for posting while unreleased; false exactly where `posting` is locked.
+    Damaged lithium: never."""
+    frees: dict[str, tuple[Lock, ...]] = {}
+    """Release -> the locks that it lifts. One that is not named lifts all; setting aside or handing over lifts none."""
+
+    def locked_after(self, confirmed: Collection[str]) -> frozenset[Lock]:
+        """The locks still in force for a hazard answered yes, once the releases in `confirmed` are done."""
+        done = [action for action in self.releases if action in confirmed]
+        return frozenset(self.locks).difference(*(self.frees.get(action, self.locks) for action in done))
 
 
 class Condition(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -176,6 +201,7 @@ class PathPoint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     minutes: float
     state: State = "opened"
     tools: tuple[str, ...] = ()
+    permission: Permission | None = None
 
 
 class Path(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -209,7 +235,7 @@ class DeviceClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     part_out_ratio: float
     open_minutes: float
     mains: bool
-    """True where mains is inside: outside looks only until it is unplugged and proven dead."""
+    """True where mains is inside: outside looks only until each hazard that locks `opened` is answered no or released."""
     words: tuple[str, ...]
     """What people call it, singular, lower case; matched fuzzily."""
     functions: tuple[Function, ...]
@@ -221,6 +247,8 @@ class DeviceClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     conditions: tuple[Condition, ...] = ()
     paths: tuple[Path, ...] = ()
     setups: tuple[Setup, ...] = ()
+    cautions: tuple[str, ...] = ()
+    """Standing cautions, one line each, true of every unit of the class whatever is answered."""
     origins: dict[str, Origin] = {}
 
     def fault(self, fault_id: str) -> Fault:
