@@ -1,0 +1,56 @@
+"""What is wrong with one unit: exact chances, the evidence behind them, and the worlds they leave possible."""
+
+from triage.diagnosis.explain import Contribution, contributions
+from triage.diagnosis.history import History, Seen, gate_open, replay
+from triage.diagnosis.network import (
+    Answer,
+    Answered,
+    Check,
+    Condition,
+    Event,
+    Fault,
+    Gate,
+    Likelihood,
+    Network,
+    Reading,
+    Repaired,
+    Reported,
+    prior_of_share,
+)
+from triage.diagnosis.posterior import Belief, BeyondExact, FaultSet, believe, log_evidence, posterior
+from triage.diagnosis.readings import Meter, Reads, Scale, likelihood_of
+from triage.diagnosis.worlds import Worlds, worlds
+
+__all__ = [
+    "Answer",
+    "Answered",
+    "Belief",
+    "BeyondExact",
+    "Check",
+    "Condition",
+    "Contribution",
+    "Event",
+    "Fault",
+    "FaultSet",
+    "Gate",
+    "History",
+    "Likelihood",
+    "Meter",
+    "Network",
+    "Reading",
+    "Reads",
+    "Repaired",
+    "Reported",
+    "Scale",
+    "Seen",
+    "Worlds",
+    "believe",
+    "contributions",
+    "gate_open",
+    "likelihood_of",
+    "log_evidence",
+    "posterior",
+    "prior_of_share",
+    "replay",
+    "worlds",
+]

@@ -1,0 +1,194 @@
+"""How likely everything one check has said is, given the states of the faults behind it.
+
+With G_k the chance that nothing makes the check bad at its k-th answer, the likelihood of the whole history is
+persistence x persistent + (1 - persistence) x independent. Persistent: one hidden state that only ever goes from bad
+to good, so "bad up to answer j, good from then on" has chance G_(j+1) - G_j. Both parts are sums of products of the
+G's, which is what lets `expansion` avoid going through every joint state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.diagnosis.history import History, Seen
+from triage.diagnosis.network import Check, Likelihood, Network
+
+Floats: TypeAlias = NDArray[np.float64]
+
+
+class Factor(msgspec.Struct, frozen=True):
+    """One check's evidence.
+
+    `links` pairs a fault's place in the network with log(1 - strength). `slots` holds one time for each distinct G:
+    answers with no attempt on a linked fault between them share one. `answers` pairs each answer's slot with its
+    likelihoods, `lasting` holds the same likelihoods with `flip` mixed in, for the persistent part.
+    """
+
+    check: str
+    log_quiet: float
+    """log(1 - leak)."""
+    links: tuple[tuple[int, float], ...]
+    slots: tuple[int, ...]
+    answers: tuple[tuple[int, Likelihood], ...]
+    lasting: tuple[Likelihood, ...]
+    persistence: float
+
+    def log_likelihood(self, log_good: Sequence[Floats]) -> Floats:
+        """Log likelihood, given the log of G at each slot (arrays of one shape)."""
+        at = [log_good[slot] for slot, _ in self.answers]
+        with np.errstate(divide="ignore"):
+            if self.persistence == 0.0:
+                return self._independent(at)
+            if self.persistence == 1.0:
+                return self._persistent(at)
+            result: Floats = np.logaddexp(
+                np.log(self.persistence) + self._persistent(at), np.log1p(-self.persistence) + self._independent(at)
+            )
+            return result
+
+    def log_bound(self, high: Sequence[Floats], low: Sequence[Floats]) -> Floats:
+        """A log likelihood that no G's between `low` and `high` exceed; exact where the two are equal."""
+        if all(good >= bad for _, (bad, good) in self.answers) and all(good >= bad for bad, good in self.lasting):
+            return self.log_likelihood(high)
+        if all(bad >= good for _, (bad, good) in self.answers) and all(bad >= good for bad, good in self.lasting):
+            return self.log_likelihood(low)
+        if len(self.answers) == 1:  # linear in its only G
+            return np.maximum(self.log_likelihood(high), self.log_likelihood(low))
+        return np.full_like(high[0], np.log(max(1e-300, *self._ceilings())))
+
+    def terms(self) -> list[tuple[float, tuple[int, ...]]]:
+        """The likelihood as a sum of coefficient x product of G_slot ** power."""
+        width = len(self.slots)
+        total: dict[tuple[int, ...], float] = {}
+        if self.persistence < 1.0:
+            product: dict[tuple[int, ...], float] = {(0,) * width: 1.0 - self.persistence}
+            for slot, (bad, good) in self.answers:
+                grown: dict[tuple[int, ...], float] = {}
+                for powers, coefficient in product.items():
+                    _add(grown, powers, coefficient * bad)
+                    _add(grown, _raised(powers, slot), coefficient * (good - bad))
+                product = grown
+            for powers, coefficient in product.items():
+                _add(total, powers, coefficient)
+        if self.persistence > 0.0:
+            runs = self._runs()
+            _add(total, (0,) * width, self.persistence * runs[-1])
+            for k, (slot, _) in enumerate(self.answers):
+                _add(total, _raised((0,) * width, slot), self.persistence * (runs[k] - runs[k + 1]))
+        return [(coefficient, powers) for powers, coefficient in total.items() if coefficient != 0.0]
+
+    def _ceilings(self) -> tuple[float, float]:
+        largest = [max(pair) for _, pair in self.answers]
+        return float(np.prod(largest)), max(self._runs())
+
+    def _runs(self) -> list[float]:
+        """Likelihood of all answers if the check was bad up to answer j and good from then on, for j = 0 … m."""
+        count = len(self.lasting)
+        return [
+            float(np.prod([pair[0] for pair in self.lasting[:j]] + [pair[1] for pair in self.lasting[j:]]))
+            for j in range(count + 1)
+        ]
+
+    def _independent(self, at: Sequence[Floats]) -> Floats:
+        total = np.zeros_like(at[0])
+        for log_good, (_, pair) in zip(at, self.answers, strict=True):
+            total = total + mixed(log_good, pair)
+        return total
+
+    def _persistent(self, at: Sequence[Floats]) -> Floats:
+        runs = self._runs()
+        total = np.log(runs[0]) + at[0]
+        for j in range(1, len(at)):
+            # both may be minus infinity: then the state did not change
+            gap = np.subtract(at[j - 1], at[j], out=np.zeros_like(at[j]), where=at[j] > -np.inf)
+            total = np.logaddexp(total, np.log(runs[j]) + at[j] + np.log(-np.expm1(np.minimum(gap, 0.0))))
+        result: Floats = np.logaddexp(total, np.log(runs[-1]) + log_bad(at[-1]))
+        return result
+
+
+def log_bad(log_good: Floats) -> Floats:
+    """log(1 - G) from log G, exact to the last digit even for tiny chances."""
+    with np.errstate(divide="ignore"):
+        result: Floats = np.log(-np.expm1(log_good))
+    return result
+
+
+def mixed(log_good: Floats, pair: Likelihood) -> Floats:
+    """log(L1 (1 - G) + L0 G)."""
+    bad, good = pair
+    result: Floats
+    if bad == 0.0:
+        result = log_good + np.log(good)
+    elif good == 0.0:
+        result = log_bad(log_good) + np.log(bad)
+    else:
+        result = np.logaddexp(log_bad(log_good) + np.log(bad), log_good + np.log(good))
+    return result
+
+
+def factors_of(network: Network, history: History) -> list[Factor]:
+    """One factor for each check that has evidence, and one for each report that still stands."""
+    places = {fault.id: place for place, fault in enumerate(network.faults)}
+    by_check: dict[str, list[Seen]] = {}
+    for entry in history.seen:
+        by_check.setdefault(entry.check, []).append(entry)
+    found = []
+    for check in network.checks:
+        if check.id in by_check:
+            found.append(_factor(check, by_check[check.id], history, places, check.persistence))
+        found.extend(
+            _factor(check, [entry], history, places, 0.0) for entry in history.reports if entry.check == check.id
+        )
+    return found
+
+
+def links_of(check: Check, places: dict[str, int]) -> tuple[tuple[int, float], ...]:
+    """Place and log(1 - strength) of each fault that can make the check bad; strength 1 gives minus infinity."""
+    with np.errstate(divide="ignore"):
+        return tuple((places[fault], float(np.log1p(-strength))) for fault, strength in check.links.items() if strength)
+
+
+def log_quiet(check: Check) -> float:
+    """log(1 - leak)."""
+    with np.errstate(divide="ignore"):
+        return float(np.log1p(-check.leak))
+
+
+def _factor(
+    check: Check, entries: Sequence[Seen], history: History, places: dict[str, int], persistence: float
+) -> Factor:
+    slots: dict[tuple[int, ...], tuple[int, int]] = {}
+    answers = []
+    for entry in entries:
+        done = tuple(sum(time < entry.index for time in history.attempts[fault]) for fault in check.links)
+        slot, _ = slots.setdefault(done, (len(slots), entry.index))
+        answers.append((slot, entry.likelihood))
+    lasting = tuple(_flipped(entry.likelihood, check.flip if entry.recorded else 0.0) for entry in entries)
+    single = len(entries) == 1 and lasting[0] == entries[0].likelihood  # then both parts are the same
+    return Factor(
+        check=check.id,
+        log_quiet=log_quiet(check),
+        links=links_of(check, places),
+        slots=tuple(time for _, time in slots.values()),
+        answers=tuple(answers),
+        lasting=lasting,
+        persistence=0.0 if single else persistence,
+    )
+
+
+def _flipped(pair: Likelihood, flip: float) -> Likelihood:
+    bad, good = pair
+    return bad * (1.0 - flip) + good * flip, good * (1.0 - flip) + bad * flip
+
+
+def _raised(powers: tuple[int, ...], slot: int) -> tuple[int, ...]:
+    return (*powers[:slot], powers[slot] + 1, *powers[slot + 1 :])
+
+
+def _add(total: dict[tuple[int, ...], float], powers: tuple[int, ...], amount: float) -> None:
+    total[powers] = total.get(powers, 0.0) + amount

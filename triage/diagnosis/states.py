@@ -1,0 +1,149 @@
+"""The states a fault can be in, and the parts of a network that evidence ties together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import product
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from catalog.text import Refused
+from triage.diagnosis.history import History
+from triage.diagnosis.likelihood import Factor, Floats
+from triage.diagnosis.network import Network
+
+NEVER = float("inf")
+
+
+class FaultStates(msgspec.Struct, frozen=True):
+    """State 0 is "absent"; each other state is "present at first, cured at that time", the last "never cured".
+
+    Times between which nothing was seen that could tell them apart share one state.
+    """
+
+    cured_at: Floats
+    """float64[states]; -1 for absent, inf for still present."""
+    share: Floats
+    """float64[states - 1]; chance of each state but the first, given that the fault was present at first."""
+
+    def present(self, time: float) -> NDArray[np.bool_]:
+        """bool[states]; whether the fault is there at that time. A check speaks before its own cures."""
+        return self.cured_at >= time
+
+    def log_prior(self, log_present: float, log_absent: float) -> Floats:
+        """float64[states]; log chance of each state."""
+        return np.concatenate(([log_absent], log_present + np.log(self.share)))
+
+
+class Part(msgspec.Struct, frozen=True):
+    """Faults tied together by evidence, and that evidence; nothing outside them bears on them."""
+
+    faults: tuple[int, ...]
+    factors: tuple[Factor, ...]
+
+
+class Weather(msgspec.Struct, frozen=True):
+    """The conditions of a unit, combined: each combination's log chance and what it makes of the fault priors."""
+
+    states: tuple[tuple[bool, ...], ...]
+    log_chance: Floats
+    """float64[combinations]"""
+    log_present: Floats
+    """float64[combinations, faults]"""
+    log_absent: Floats
+    """float64[combinations, faults]"""
+
+
+def fault_states(network: Network, history: History, factors: Sequence[Factor]) -> list[FaultStates]:
+    """The distinguishable states of each fault, in network order."""
+    times: list[set[int]] = [{history.now} for _ in network.faults]
+    for factor in factors:
+        for place, _ in factor.links:
+            times[place].update(factor.slots)
+    result = []
+    for place, fault in enumerate(network.faults):
+        shares: dict[tuple[bool, ...], tuple[float, float]] = {}
+        left = 1.0
+        for moment in (*map(float, history.attempts[fault.id]), NEVER):
+            share = left if moment == NEVER else left * fault.success
+            left -= share
+            key = tuple(time <= moment for time in sorted(times[place]))
+            shares[key] = (moment, shares.get(key, (0.0, 0.0))[1] + share)
+        kept = [(moment, share) for moment, share in shares.values() if share > 0.0]
+        result.append(
+            FaultStates(
+                cured_at=np.array([-1.0, *(moment for moment, _ in kept)]),
+                share=np.array([share for _, share in kept]),
+            )
+        )
+    return result
+
+
+def weather(network: Network) -> Weather:
+    """All combinations of the conditions that are not known; a known one is taken as given."""
+    choices = [
+        {"yes": [True], "no": [False], "unknown": [True, False]}[condition.state] for condition in network.conditions
+    ]
+    with np.errstate(divide="ignore"):
+        base_present = np.log(np.array([fault.prior for fault in network.faults], dtype=np.float64))
+        base_absent = np.log1p(-np.array([fault.prior for fault in network.faults], dtype=np.float64))
+        states, chances, present, absent = [], [], [], []
+        for state in product(*choices):
+            chance = 0.0
+            log_absent = base_absent.copy()
+            raised = np.zeros(len(network.faults), dtype=np.bool_)
+            for condition, holds in zip(network.conditions, state, strict=True):
+                if condition.state == "unknown":
+                    chance += float(np.log(condition.prior) if holds else np.log1p(-condition.prior))
+                if holds:
+                    rises = np.array([condition.raises.get(fault.id, 0.0) for fault in network.faults])
+                    log_absent += np.log1p(-rises)
+                    raised |= rises > 0.0
+            if chance == -np.inf:
+                continue
+            states.append(state)
+            chances.append(chance)
+            absent.append(log_absent)
+            present.append(np.where(raised, np.log(-np.expm1(log_absent)), base_present))
+    return Weather(tuple(states), np.array(chances), np.array(present), np.array(absent))
+
+
+def parts_of(count: int, factors: Sequence[Factor]) -> list[Part]:
+    """Split `count` faults into parts that no evidence ties together; a fault nothing was said about stands alone."""
+    root = list(range(count))
+
+    def find(place: int) -> int:
+        while root[place] != place:
+            root[place] = root[root[place]]
+            place = root[place]
+        return place
+
+    for factor in factors:
+        for place, _ in factor.links[1:]:
+            root[find(place)] = find(factor.links[0][0])
+    members: dict[int, list[int]] = {}
+    for place in range(count):
+        members.setdefault(find(place), []).append(place)
+    return [
+        Part(tuple(faults), tuple(f for f in factors if f.links and find(f.links[0][0]) == key))
+        for key, faults in members.items()
+    ]
+
+
+def starting_chances(network: Network, sky: Weather) -> tuple[float, Floats]:
+    """Log factor on every set with a fault, and log chance of no fault with each combination of conditions."""
+    log_empty = sky.log_chance + sky.log_absent.sum(axis=1)
+    if network.known_faulty is None:
+        return 0.0, log_empty
+    with np.errstate(divide="ignore"):
+        log_good = np.log1p(-network.known_faulty)
+        some = float((np.exp(sky.log_chance) * -np.expm1(sky.log_absent.sum(axis=1))).sum())
+        if some == 0.0 and network.known_faulty > 0.0:
+            raise Refused("no fault has a chance above 0, so nothing can be known faulty", where="known_faulty")
+        log_some = float(np.log(network.known_faulty) - np.log(some)) if some > 0.0 else 0.0
+    top = float(log_empty.max())
+    share = sky.log_chance if top == -np.inf else log_empty - top - math.log(float(np.exp(log_empty - top).sum()))
+    return log_some, share + log_good
