@@ -218,6 +218,8 @@ class _Search:
 
     def _bound(self, factor: Factor, high: Sequence[Floats], undecided: Sequence[int]) -> Floats:
         left = sum(strength for place, strength in factor.links if place in undecided)
+        if left == 0.0:
+            return factor.log_likelihood(high)
         return factor.log_bound(high, [line + left for line in high])
 
 
