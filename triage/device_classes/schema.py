@@ -235,7 +235,7 @@ class DeviceClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     part_out_ratio: float
     open_minutes: float
     mains: bool
-    """True where mains is inside: outside looks only until each hazard that locks `opened` is answered no or released."""
+    """True where mains is inside: outside looks only, until all that locks `opened` is answered no or released."""
     words: tuple[str, ...]
     """What people call it, singular, lower case; matched fuzzily."""
     functions: tuple[Function, ...]

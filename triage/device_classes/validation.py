@@ -36,7 +36,18 @@ _LISTS = ("functions", "parts", "faults", "checks", "symptoms", "hazards", "cond
 
 
 def slips(device_class: DeviceClass) -> Iterator[Slip]:
-    """Every slip of a class as (key path, what is wrong and what was expected), plain slips before tangled ones."""
+    """Every slip of a class as (key path, what is wrong and what was expected).
+
+    What takes the whole class to see (gates in a ring, faults out of reach) is looked at once the rest is right.
+    """
+    plain = list(_plain(device_class))
+    yield from plain
+    if not plain:
+        tangled = list(_cycles(device_class))
+        yield from tangled or _hidden(device_class)
+
+
+def _plain(device_class: DeviceClass) -> Iterator[Slip]:
     yield from _names(device_class)
     yield from _numbers(device_class, "")
     yield from _parts_and_faults(device_class)
@@ -47,10 +58,6 @@ def slips(device_class: DeviceClass) -> Iterator[Slip]:
     yield from _conditions_and_symptoms(device_class)
     for path in device_class.paths:
         yield from _path(path, device_class)
-    cycle = list(_cycles(device_class))
-    yield from cycle
-    if not cycle:
-        yield from _hidden(device_class)
 
 
 def gates_open(device_class: DeviceClass, check: Check, fault_id: str) -> float:
@@ -204,8 +211,6 @@ def _conditions_and_symptoms(device_class: DeviceClass) -> Iterator[Slip]:
         place = f"conditions[{condition.id}]"
         if not condition.raises:
             yield f"{place}.raises", "raises no fault"
-        if not 0 <= condition.prior <= 1:
-            yield f"{place}.prior", f"{condition.prior:g} is not a chance; expected 0 to 1"
         yield from _unknown(condition.raises, device_class.faults, f"{place}.raises", "fault")
     said: dict[str, str] = {}
     for symptom in device_class.symptoms:
@@ -240,26 +245,24 @@ def _path(path: Path, device_class: DeviceClass) -> Iterator[Slip]:
 
 def _cycles(device_class: DeviceClass) -> Iterator[Slip]:
     known = {check.id: [gate.removesuffix(" failed") for gate in check.gate] for check in device_class.checks}
-    for start in known:
+    for start, gates in known.items():
         reached: set[str] = set()
-        waiting = list(known[start])
+        waiting = list(gates)
         while waiting:
             step = waiting.pop()
             if step not in reached:
                 reached.add(step)
-                waiting.extend(known.get(step, ()))
+                waiting.extend(known[step])
         if start in reached:
             yield f"checks[{start}].gate", "waits for itself by way of its gates"
 
 
 def _hidden(device_class: DeviceClass) -> Iterator[Slip]:
-    known = {check.id for check in device_class.checks}
-    checks = [c for c in device_class.checks if all(gate.removesuffix(" failed") in known for gate in c.gate)]
     found = dict.fromkeys((fault.id for fault in device_class.faults), 0.0)
-    for check in checks:
+    for check in device_class.checks:
         for fault, strength in check.fails.items():
             is_open = gates_open(device_class, check, fault)
-            found[fault] = max(found.get(fault, 0.0), strength * is_open)
+            found[fault] = max(found[fault], strength * is_open)
             if strength >= IS_FOR and is_open < GATE_SHUT:
                 yield (
                     f"checks[{check.id}].gate",
