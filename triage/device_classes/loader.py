@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 import msgspec
@@ -28,21 +27,40 @@ _PLACE = re.compile(r" - at (?:`key` in )?`\$\.?([^`]*)`$")
 _FIELD = re.compile(r"(unknown|required) field `([^`]*)`")
 
 
+class _Classes(Mapping[str, DeviceClass]):
+    """Classes by id; a built-in one is decoded when it is first asked for, so that starting up reads none."""
+
+    def __init__(self, own: Mapping[str, DeviceClass]) -> None:
+        self._own = own
+        self._ids = tuple(sorted({*_built_in_ids(), *own}))
+
+    def __getitem__(self, class_id: str) -> DeviceClass:
+        if class_id in self._own:
+            return self._own[class_id]
+        if class_id not in self._ids:
+            raise KeyError(class_id)
+        return _built_in(class_id)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._ids)
+
+    def __len__(self) -> int:
+        return len(self._ids)
+
+
 def load_classes(own_folder: Path | None = None) -> Mapping[str, DeviceClass]:
     """Every class by id: the built-in ones, then the `*.toml` of `own_folder`, which add or override by id.
 
-    A folder that is not there adds nothing. Raises Refused at the first file that is not right.
+    A folder that is not there adds nothing. Raises Refused at the first of the person's files that is not right.
     """
-    found = dict(_built_in())
-    own: dict[str, Path] = {}
-    files = own_folder.glob("*.toml") if own_folder is not None else ()
-    for path in sorted(files):
+    own: dict[str, DeviceClass] = {}
+    came_from: dict[str, str] = {}
+    for path in sorted(own_folder.glob("*.toml")) if own_folder is not None else ():
         read = read_class(path)
         if read.id in own:
-            raise Refused(f"{own[read.id].name} has the id {read.id} too; give each file its own id", where=path.name)
-        own[read.id] = path
-        found[read.id] = read
-    return MappingProxyType(found)
+            raise Refused(f"{came_from[read.id]} has the id {read.id} too; give each file its own id", where=path.name)
+        own[read.id], came_from[read.id] = read, path.name
+    return _Classes(own)
 
 
 def read_class(path: Path) -> DeviceClass:
@@ -93,13 +111,15 @@ def build_class(raw: Mapping[str, Any], name: str) -> DeviceClass:
 
 
 @cache
-def _built_in() -> Mapping[str, DeviceClass]:
-    files = sorted(
-        (entry for entry in resources.files(__package__).iterdir() if entry.name.endswith(".toml")),
-        key=lambda entry: entry.name,
-    )
-    classes = (parse_class(entry.read_bytes(), entry.name) for entry in files)
-    return MappingProxyType({each.id: each for each in classes})
+def _built_in_ids() -> tuple[str, ...]:
+    names = (entry.name for entry in resources.files(__package__).iterdir())
+    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+
+
+@cache
+def _built_in(class_id: str) -> DeviceClass:
+    name = f"{class_id}.toml"
+    return parse_class(resources.files(__package__).joinpath(name).read_bytes(), name)
 
 
 def _clean(value: Any, name: str, place: str) -> Any:

@@ -183,7 +183,10 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Condition(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A hidden cause that raises several faults together, such as a leaked cell or damp storage."""
+    """A hidden cause that raises several faults together, such as a leaked cell or damp storage.
+
+    Where a hazard of the class has the same id, its answer is the answer here too.
+    """
 
     id: str
     name: str
