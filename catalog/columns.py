@@ -1,0 +1,251 @@
+"""CSV files to cleaned cells by field name, and back: encoding, delimiter, header, place of every refusal.
+
+Which columns a list has is the same question for parts, suppliers, offers and units, so the headers are here and the
+meaning of the cells is with each reader. Nothing is guessed: an unknown column is refused until a column map names it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+import msgspec
+
+from catalog.text import LINE_LIMIT, Refused, clean_line
+
+Source = Path | str
+"""A file, or the text of one."""
+
+FIELDS: Mapping[str, tuple[str, ...]] = {
+    "parts": ("part_number", "description", "kind", "quantity", "place", "unit_cost", "currency"),
+    "suppliers": ("supplier", "currency", "lead_days", "lead_days_late", "min_order", "shipping", "free_from"),
+    "offers": (
+        "supplier",
+        "sku",
+        "part_number",
+        "description",
+        "pack",
+        "min_packs",
+        "stock",
+        "from",
+        "price",
+        "price_per",
+        "discount",
+        "currency",
+    ),
+    "units": ("count", "class", "symptom", "model", "note"),
+}
+"""The canonical columns of each list, in the order they are written."""
+
+_NEEDED: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "parts": (("description", "part_number"),),
+    "suppliers": (("supplier",), ("lead_days",)),
+    "offers": (("supplier",), ("sku",), ("price",), ("description", "part_number")),
+    "units": (("class", "symptom", "model"),),
+}
+"""For each list, groups of columns of which at least one must be there."""
+
+IGNORED = "-"
+"""In a column map: leave this column out."""
+
+FILE_LIMIT = 64 * 1024 * 1024
+"""Largest file read, in bytes."""
+
+_DELIMITERS = ",;\t"
+_FORMULA = re.compile(r"'*[=+\-@]")
+"""A spreadsheet would run such a cell as a formula; it is written with one apostrophe more and read with one less."""
+
+
+class Record(msgspec.Struct, frozen=True):
+    """One row: the line it begins on and its cells by field, cleaned, empty where nothing is stated."""
+
+    line: int
+    cells: dict[str, str]
+
+
+class Table(msgspec.Struct, frozen=True):
+    """A list that was read: where it came from, how its columns are called there, and its rows."""
+
+    name: str
+    headers: dict[str, str]
+    """{field: header as written}"""
+    records: tuple[Record, ...]
+    too_long: tuple[tuple[int, str], ...] = ()
+    """(line, field) of cells longer than a line may be; they are empty in the record."""
+
+    def place(self, line: int, field: str) -> str:
+        """Where a cell is: file:line:column name."""
+        return f"{self.name}:{line}:{self.headers.get(field, field)}"
+
+
+def load(path: Path) -> str:
+    """The text of a file in UTF-8, with or without byte-order mark.
+
+    Raises:
+        Refused: it cannot be read, is too large, or is no UTF-8 text.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(FILE_LIMIT + 1)
+    except OSError as error:
+        raise Refused(f"cannot be read ({error.strerror or error}); name a CSV file", where=str(path)) from None
+    if len(data) > FILE_LIMIT:
+        raise Refused(f"larger than {FILE_LIMIT // 1024 // 1024} MiB; split the list", where=str(path))
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{path}:1")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{path}:{line}") from None
+
+
+def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None = None, *, name: str = "") -> Table:
+    """Read a list of this kind (a key of `FIELDS`).
+
+    Args:
+        kind: which columns to expect.
+        source: a file, or the text of one.
+        column_map: {column as written: field, or `-` to leave it out}; canonical headers need none.
+        name: what to call the source in messages; a file is called by its path.
+
+    Raises:
+        Refused: not text, no header, a column unknown, missing or named twice, a broken row.
+    """
+    text, name = _text_of(source, name)
+    delimiter, known = _delimiter(text, kind, column_map or {}, name)
+    rows = _rows(text, delimiter, name)
+    first, header = next(rows)
+    for title in column_map or {}:
+        if _plain(title) not in map(_plain, header):
+            raise Refused(
+                "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
+            )
+    fields = _fields(kind, header, known, f"{name}:{first}")
+    headers = {field: clean_line(title) for field, title in zip(fields, header, strict=True) if field}
+    records, too_long = [], []
+    for line, row in rows:
+        for stray in row[len(fields) :]:
+            if stray.strip():
+                raise Refused(
+                    f"more cells than the {len(fields)} columns; quote cells that hold “{delimiter}”",
+                    where=f"{name}:{line}",
+                )
+        cells = dict.fromkeys(headers, "")
+        for field, cell in zip(fields, row, strict=False):
+            if len(cell) > LINE_LIMIT and field:
+                too_long.append((line, field))
+            elif field:
+                cells[field] = _unguarded(clean_line(cell))
+        records.append(Record(line, cells))
+    return Table(name, headers, tuple(records), tuple(too_long))
+
+
+def looks_like(source: Source) -> str | None:
+    """Which list this is by its header: "parts", "suppliers", "offers", "units", or None when the header does not tell.
+
+    Raises:
+        Refused: the file cannot be read as UTF-8 text.
+    """
+    text, name = _text_of(source, "")
+    best: tuple[int, str | None] = (0, None)
+    for kind, fields in FIELDS.items():
+        delimiter, _ = _delimiter(text, kind, {}, name)
+        _, header = next(_rows(text, delimiter, name))
+        found = {_plain(title) for title in header} & set(fields)
+        if all(found.intersection(group) for group in _NEEDED[kind]) and len(found) > best[0]:
+            best = (len(found), kind)
+    return best[1]
+
+
+def write_table(kind: str, rows: Iterable[Mapping[str, str]]) -> str:
+    """A list of this kind as CSV with its canonical header; `read_table` reads the same cells back."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(FIELDS[kind])
+    for row in rows:
+        writer.writerow([_guarded(row.get(field, "")) for field in FIELDS[kind]])
+    return out.getvalue()
+
+
+def _text_of(source: Source, name: str) -> tuple[str, str]:
+    text, name = (load(source), name or str(source)) if isinstance(source, Path) else (source, name or "text")
+    position = text.find("\0")
+    if position >= 0:
+        raise Refused(
+            "this is no text; save it as CSV in UTF-8", where=f"{name}:{text.count(chr(10), 0, position) + 1}"
+        )
+    if not text.strip():
+        raise Refused("the list is empty; expected a header line and rows", where=f"{name}:1")
+    return text, name
+
+
+def _rows(text: str, delimiter: str, name: str, *, strict: bool = True) -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=strict)
+    line = 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield line, row
+            line = reader.line_num + 1
+    except csv.Error as error:
+        raise Refused(f"broken row ({error}); check its quotes", where=f"{name}:{line}") from None
+
+
+def _delimiter(text: str, kind: str, column_map: Mapping[str, str], name: str) -> tuple[str, dict[str, str]]:
+    """The delimiter under which the header says most, and what each plain header means."""
+    known = {field: field for field in FIELDS[kind]} | {_plain(title): field for title, field in column_map.items()}
+    best, delimiter = (-1, -1), ","
+    for candidate in _DELIMITERS:
+        _, header = next(_rows(text, candidate, name, strict=False))
+        said = (sum(_plain(title) in known for title in header), len(header))
+        if said > best:
+            best, delimiter = said, candidate
+    for title, field in column_map.items():
+        if field not in (*FIELDS[kind], IGNORED):
+            raise Refused(
+                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
+                where=f"--map {title}",
+            )
+    return delimiter, known
+
+
+def _fields(kind: str, header: list[str], known: Mapping[str, str], where: str) -> list[str]:
+    """The field of each column, empty for one that is left out."""
+    fields: list[str] = []
+    for number, title in enumerate(header, start=1):
+        shown = clean_line(title, 60) or f"column {number}"
+        field = known.get(_plain(title))
+        if field is None and title.strip():
+            raise Refused(
+                f"unknown column; say what it holds with --map “{shown}=FIELD” ({', '.join(FIELDS[kind])}), or leave it"
+                f" out with --map “{shown}=-”",
+                where=f"{where}:{shown}",
+            )
+        if field in fields and field not in (None, IGNORED):
+            raise Refused(
+                f"a second column for {field}; leave one out with --map “{shown}=-”", where=f"{where}:{shown}"
+            )
+        fields.append("" if field in (None, IGNORED) else str(field))
+    for group in _NEEDED[kind]:
+        if not set(group) & set(fields):
+            wanted = " or ".join(group)
+            raise Refused(
+                f"no such column; a list of {kind} needs one, or --map “COLUMN={group[0]}”", where=f"{where}:{wanted}"
+            )
+    return fields
+
+
+def _plain(title: str) -> str:
+    return re.sub(r"[\s\-]+", "_", clean_line(title).casefold())
+
+
+def _guarded(cell: str) -> str:
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
+def _unguarded(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell

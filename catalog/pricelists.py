@@ -1,0 +1,300 @@
+"""Parts lists, supplier lists and price lists from CSV: staged first, accepted whole or not at all.
+
+A row that cannot be trusted refuses its file, because half a price list is worse than none: the missing half would look
+like parts nobody sells. Nothing is stored here; what was read is plain rows for whoever commits them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Protocol
+
+import msgspec
+
+from catalog import money
+from catalog.columns import Source, read_table
+from catalog.spec import KINDS, PartSpec, Value
+from catalog.staged import Cells, Desk, Staged
+
+MAX_COUNT = 1_000_000_000
+MAX_DAYS = 730
+DISCOUNTS = ("all_units", "incremental")
+
+
+class Understood(Protocol):
+    """What a reader of descriptions answers."""
+
+    @property
+    def status(self) -> str:
+        """`ok` when exactly one reading stands."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """The one reading."""
+
+    @property
+    def left_over(self) -> Sequence[str]:
+        """Words that were not understood."""
+
+
+Reader = Callable[[str, str | None], Understood]
+"""Description and kind (None when not stated) to what is understood of it."""
+
+
+class PartRow(msgspec.Struct, frozen=True):
+    """One part of the person's own. `unit_cost` in minor units of `currency`, None when not stated."""
+
+    line: int
+    part_number: str
+    description: str
+    kind: str
+    spec: PartSpec | None
+    left_over: str
+    quantity: int
+    place: str
+    unit_cost: int | None
+    currency: str
+
+
+class SupplierRow(msgspec.Struct, frozen=True):
+    """One supplier. Amounts in minor units of `currency`, waits in days."""
+
+    line: int
+    name: str
+    currency: str
+    lead_days: int
+    lead_days_late: int
+    min_order: int
+    shipping: int
+    free_from: int | None
+
+
+class StepRow(msgspec.Struct, frozen=True):
+    """From `start` pieces on, `amount` minor units for every `per` pieces."""
+
+    start: int
+    amount: int
+    per: int
+
+
+class OfferRow(msgspec.Struct, frozen=True):
+    """One thing a supplier sells, with its price steps, the first from 1 piece; `stock_packs` None = plenty."""
+
+    line: int
+    supplier: str
+    sku: str
+    part_number: str
+    description: str
+    kind: str
+    spec: PartSpec | None
+    left_over: str
+    pack: int
+    min_packs: int
+    stock_packs: int | None
+    discount: str
+    steps: tuple[StepRow, ...]
+
+
+class Description(msgspec.Struct, frozen=True):
+    """A description as the catalogue keeps it."""
+
+    kind: str
+    spec: PartSpec | None
+    left_over: str
+
+
+def described(text: str, part_number: str, kind: str, reader: Reader) -> Description:
+    """What is kept of a description: its kind, its spec when one reading stands, and what was not understood.
+
+    A stated kind wins over the text. A part number alone is enough for the kind `listed`.
+    """
+    if kind != "listed":
+        reading = reader(text or part_number, kind or None)
+        if reading.status == "ok" and reading.spec is not None and kind in ("", reading.spec.kind):
+            spec = msgspec.structs.replace(reading.spec, part_number=part_number or reading.spec.part_number)
+            return Description(spec.kind, spec, " ".join(reading.left_over))
+        if kind or reading.status != "nothing" or not part_number:
+            return Description(kind, None, text)
+    if not part_number:
+        return Description("listed", None, text)
+    spec = PartSpec("listed", {"part_number": Value(part_number)}, part_number=part_number)
+    return Description("listed", spec, text)
+
+
+def read_parts(
+    source: Source,
+    reader: Reader,
+    *,
+    currency: str,
+    column_map: Mapping[str, str] | None = None,
+    name: str = "",
+) -> Staged[PartRow]:
+    """Read a parts list. A part number stands once; a part without one stands once for each place.
+
+    Args:
+        source: a file, or the text of one.
+        reader: reads descriptions.
+        currency: of costs that state none.
+        column_map: {column as written: field}.
+        name: what to call the source in messages.
+
+    Raises:
+        Refused: the file as such cannot be read. Bad rows are in `problems`.
+    """
+    desk = Desk(read_table("parts", source, column_map, name=name))
+    rows, seen = [], dict[tuple[str, str, str], int]()
+    for record in desk.table.records:
+        at = Cells(desk, record)
+        number, text, place = at.text("part_number"), at.text("description"), at.text("place")
+        kind = at.one_of("kind", KINDS, "")
+        quantity = at.whole("quantity", 0, 0, MAX_COUNT)
+        own_currency = at.currency(currency)
+        cost = at.amount("unit_cost", own_currency)
+        if not number and not text:
+            at.problem("description", "empty; a part needs a description or a part number")
+            continue
+        key = part_key(number, text, place)
+        if key in seen:
+            at.problem(
+                "part_number" if number else "description",
+                f"“{(number or text)[:60]}” is in line {seen[key]} already; put both into one row",
+            )
+        seen.setdefault(key, record.line)
+        what = described(text, number, kind, reader)
+        rows.append(
+            PartRow(
+                record.line, number, text, what.kind, what.spec, what.left_over, quantity, place, cost, own_currency
+            )
+        )
+    return desk.staged(rows)
+
+
+def part_key(part_number: str, description: str, place: str) -> tuple[str, str, str]:
+    """What makes two rows the same part: the part number, or without one description and place."""
+    if part_number:
+        return (part_number.casefold(), "", "")
+    return ("", description.casefold(), place.casefold())
+
+
+def read_suppliers(
+    source: Source,
+    *,
+    currency: str,
+    column_map: Mapping[str, str] | None = None,
+    name: str = "",
+) -> Staged[SupplierRow]:
+    """Read a supplier list; the late wait is the typical one where none is stated. Arguments as in `read_parts`."""
+    desk = Desk(read_table("suppliers", source, column_map, name=name))
+    rows, seen = [], dict[str, int]()
+    for record in desk.table.records:
+        at = Cells(desk, record)
+        who = at.needed("supplier")
+        own_currency = at.currency(currency)
+        lead = at.whole("lead_days", None, 0, MAX_DAYS)
+        late = at.whole("lead_days_late", lead, 0, MAX_DAYS)
+        if late < lead:
+            at.problem("lead_days_late", f"{late} is before the typical {lead}; the late day is the later one")
+        if who and who.casefold() in seen:
+            at.problem("supplier", f"“{who[:60]}” is in line {seen[who.casefold()]} already")
+        seen.setdefault(who.casefold(), record.line)
+        rows.append(
+            SupplierRow(
+                record.line,
+                who,
+                own_currency,
+                lead,
+                late,
+                at.amount("min_order", own_currency) or 0,
+                at.amount("shipping", own_currency) or 0,
+                at.amount("free_from", own_currency),
+            )
+        )
+    return desk.staged(rows)
+
+
+def read_offers(
+    source: Source,
+    reader: Reader,
+    *,
+    suppliers: Mapping[str, str],
+    column_map: Mapping[str, str] | None = None,
+    name: str = "",
+) -> Staged[OfferRow]:
+    """Read a price list, one row a price step; rows of the same supplier and sku are one offer.
+
+    The first step begins at 1 piece or at the smallest order and is kept as from 1. A later row of an offer may leave
+    empty what the first one states, and may not say otherwise. `stock` counts packs; empty means plenty.
+
+    Args:
+        source: a file, or the text of one.
+        reader: reads descriptions.
+        suppliers: {name: currency} of those that are known; prices are in that currency.
+        column_map: {column as written: field}.
+        name: what to call the source in messages.
+    """
+    desk = Desk(read_table("offers", source, column_map, name=name))
+    known = {who.casefold(): who for who in suppliers}
+    offers: dict[tuple[str, str], list[Cells]] = {}
+    for record in desk.table.records:
+        at = Cells(desk, record)
+        who, sku = at.needed("supplier"), at.needed("sku")
+        if who and who.casefold() not in known:
+            at.problem("supplier", f"“{who[:60]}” is not known; import the suppliers first")
+        elif who and sku:
+            offers.setdefault((known[who.casefold()], sku.casefold()), []).append(at)
+    rows = [_offer(who, steps, suppliers[who], reader) for (who, _), steps in offers.items()]
+    return desk.staged(rows)
+
+
+_SHARED = ("part_number", "description", "pack", "min_packs", "stock", "discount", "currency")
+
+
+def _offer(who: str, steps: list[Cells], currency: str, reader: Reader) -> OfferRow:
+    first = steps[0]
+    for later in steps[1:]:
+        for field in _SHARED:
+            said = later.text(field)
+            if said and said.casefold() != first.text(field).casefold():
+                later.problem(field, f"line {first.line} says otherwise of the same offer; make them agree")
+    number, text = first.text("part_number"), first.text("description")
+    if not number and not text:
+        first.problem("description", "empty; an offer needs a description or a part number")
+    stated = first.currency(currency)
+    if stated != currency:
+        first.problem("currency", f"{stated} is not the supplier's {currency}; one supplier, one currency")
+    pack = first.whole("pack", 1, 1, money.MAX_PER)
+    min_packs = first.whole("min_packs", 1, 1, money.MAX_PER)
+    stock = first.whole("stock", -1, 0, MAX_COUNT)
+    what = described(text, number, "", reader)
+    return OfferRow(
+        first.line,
+        who,
+        first.text("sku"),
+        number,
+        text,
+        what.kind,
+        what.spec,
+        what.left_over,
+        pack,
+        min_packs,
+        None if stock < 0 else stock,
+        first.one_of("discount", DISCOUNTS, DISCOUNTS[0]),
+        tuple(_steps(steps, currency, pack * min_packs)),
+    )
+
+
+def _steps(rows: list[Cells], currency: str, smallest: int) -> list[StepRow]:
+    steps: list[StepRow] = []
+    last = 0
+    for at in rows:
+        start = at.whole("from", 1, 1, MAX_COUNT)
+        if start <= last:
+            at.problem("from", f"{start} comes after {last}; the price steps of an offer go upwards")
+        elif not steps and start > smallest:
+            at.problem(
+                "from", f"{start} is above the smallest order of {smallest}; the first step begins there or at 1"
+            )
+        last = start
+        amount, per = at.price(currency)
+        steps.append(StepRow(start if steps else 1, amount, per))
+    return steps

@@ -1,0 +1,143 @@
+"""Reading the cells of a list without stopping at the first fault, and refusing the list as one.
+
+Every list has the same needs: whole numbers, amounts, words of a set, and for whatever is wrong the place in the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Generic, TypeVar
+
+import msgspec
+
+from catalog import money
+from catalog.columns import Record, Table
+from catalog.text import LINE_LIMIT, Refused, clean_line
+
+PROBLEMS_SHOWN = 20
+
+Row = TypeVar("Row")
+
+
+class Problem(msgspec.Struct, frozen=True):
+    """Why a row is refused, and where: file:line:column name."""
+
+    where: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.text}"
+
+
+class Staged(msgspec.Struct, Generic[Row], frozen=True):
+    """A list that was read and not yet accepted."""
+
+    name: str
+    rows: tuple[Row, ...]
+    problems: tuple[Problem, ...] = ()
+    """The first 20."""
+    problem_count: int = 0
+
+    def accepted(self) -> tuple[Row, ...]:
+        """The rows, if every one is sound.
+
+        Raises:
+            Refused: with the first problem, and how many more there are.
+        """
+        if not self.problems:
+            return self.rows
+        first, more = self.problems[0], self.problem_count - 1
+        rest = f" (and {more} more problem{'s' if more > 1 else ''}; nothing was taken over)" if more else ""
+        raise Refused(first.text + rest, where=first.where)
+
+
+class Desk:
+    """Keeps the problems of one table."""
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        self._problems: list[tuple[int, Problem]] = []
+        for line, field in table.too_long:
+            self.problem(line, field, f"longer than {LINE_LIMIT:,} characters; shorten it")
+
+    def problem(self, line: int, field: str, text: str) -> None:
+        """Note what is wrong with a cell."""
+        self._problems.append((line, Problem(clean_line(self.table.place(line, field)), clean_line(text))))
+
+    def staged(self, rows: Iterable[Row]) -> Staged[Row]:
+        """The rows that were read, with the problems in the order of the file."""
+        shown = [problem for _, problem in sorted(self._problems, key=lambda noted: noted[0])[:PROBLEMS_SHOWN]]
+        return Staged(self.table.name, tuple(rows), tuple(shown), len(self._problems))
+
+
+class Cells:
+    """Reads the cells of one row; what cannot be read becomes a problem and a harmless value."""
+
+    def __init__(self, desk: Desk, record: Record) -> None:
+        self._desk = desk
+        self._cells = record.cells
+        self.line = record.line
+
+    def problem(self, field: str, text: str) -> None:
+        """Note what is wrong with a cell of this row."""
+        self._desk.problem(self.line, field, text)
+
+    def text(self, field: str) -> str:
+        """The cell, empty when not stated."""
+        return self._cells.get(field, "")
+
+    def needed(self, field: str) -> str:
+        """The cell, which must be stated."""
+        if not self.text(field):
+            self.problem(field, "empty; it must be stated")
+        return self.text(field)
+
+    def whole(self, field: str, default: int | None, low: int, high: int) -> int:
+        """A whole number; `default` None means that it must be stated."""
+        text = self.needed(field) if default is None else self.text(field)
+        if text.isascii() and text.isdigit() and len(text) <= 12 and low <= int(text) <= high:
+            return int(text)
+        if text:
+            self.problem(field, f"“{text[:40]}” is not a whole number from {low} to {high:,}")
+        return low if default is None else default
+
+    def one_of(self, field: str, words: Sequence[str] | Mapping[str, object], default: str) -> str:
+        """One of some words, in any case, with blank, hyphen or underscore between."""
+        text = self.text(field)
+        plain = text.casefold()
+        for word in words:
+            if plain in (word, word.replace("_", " "), word.replace("_", "-"), word.replace("-", " ")):
+                return word
+        if text:
+            self.problem(field, f"“{text[:40]}” is none of {', '.join(words)}")
+        return default
+
+    def currency(self, default: str) -> str:
+        """The currency code stated, or the default."""
+        text = self.text("currency")
+        try:
+            return money.code(text) if text else default
+        except Refused as refused:
+            self.problem("currency", refused.problem)
+            return default
+
+    def amount(self, field: str, currency: str) -> int | None:
+        """An amount in whole minor units, None when not stated."""
+        text = self.text(field)
+        try:
+            return money.minor(text, currency) if text else None
+        except Refused as refused:
+            self.problem(field, refused.problem)
+            return None
+
+    def price(self, currency: str) -> tuple[int, int]:
+        """A price above zero: minor units for so many pieces."""
+        text, per = self.needed("price"), self.whole("price_per", 1, 1, money.MAX_PER)
+        try:
+            amount, per = money.unit_price(text, per, currency) if text else (1, per)
+        except Refused as refused:
+            self.problem("price", refused.problem)
+            return 1, per
+        if amount == 0:
+            self.problem("price", "zero; state the price, or leave the row out")
+        return amount, per
