@@ -17,8 +17,9 @@ from triage.diagnosis.network import (
     Reported,
     prior_of_share,
 )
-from triage.diagnosis.posterior import Belief, BeyondExact, FaultSet, believe, log_evidence, posterior
-from triage.diagnosis.readings import Meter, Reads, Scale, likelihood_of
+from triage.diagnosis.posterior import Belief, FaultSet, believe, log_evidence, posterior
+from triage.diagnosis.readings import Meter, Reads, Scale, likelihood_of, limits_of
+from triage.diagnosis.sums import BeyondExact, Method
 from triage.diagnosis.worlds import Worlds, worlds
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "History",
     "Likelihood",
     "Meter",
+    "Method",
     "Network",
     "Reading",
     "Reads",
@@ -48,6 +50,7 @@ __all__ = [
     "contributions",
     "gate_open",
     "likelihood_of",
+    "limits_of",
     "log_evidence",
     "posterior",
     "prior_of_share",

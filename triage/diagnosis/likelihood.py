@@ -8,6 +8,7 @@ G's, which is what lets `expansion` avoid going through every joint state.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
@@ -84,13 +85,13 @@ class Factor(msgspec.Struct, frozen=True):
 
     def _ceilings(self) -> tuple[float, float]:
         largest = [max(pair) for _, pair in self.answers]
-        return float(np.prod(largest)), max(self._runs())
+        return math.prod(largest), max(self._runs())
 
     def _runs(self) -> list[float]:
         """Likelihood of all answers if the check was bad up to answer j and good from then on, for j = 0 … m."""
         count = len(self.lasting)
         return [
-            float(np.prod([pair[0] for pair in self.lasting[:j]] + [pair[1] for pair in self.lasting[j:]]))
+            math.prod([pair[0] for pair in self.lasting[:j]] + [pair[1] for pair in self.lasting[j:]])
             for j in range(count + 1)
         ]
 

@@ -3,33 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Literal, TypeAlias
+from collections.abc import Sequence
 
 import msgspec
 import numpy as np
 
-from catalog.text import Refused
-from triage.diagnosis import enumeration, expansion
 from triage.diagnosis.conflict import smallest_conflict
 from triage.diagnosis.history import History, Seen, replay
-from triage.diagnosis.likelihood import Floats, factors_of, links_of, log_quiet
+from triage.diagnosis.likelihood import Floats, links_of, log_quiet
 from triage.diagnosis.network import Check, Event, Network
-from triage.diagnosis.states import FaultStates, Part, Weather, fault_states, parts_of, starting_chances, weather
+from triage.diagnosis.states import FaultStates
+from triage.diagnosis.sums import Method, add_up
 from triage.diagnosis.worlds import likeliest_set
 
-Method: TypeAlias = Literal["auto", "enumeration", "expansion"]
-
-MOST_STATES = 2**22
-"""Joint states of one part that are still enumerated (about a second)."""
-MOST_TERMS = 2**18
-"""Products that one part may still be expanded into."""
 FAR_FETCHED = math.log(20.0)
 """Evidence that is this much less likely together than its pieces are one by one is called far-fetched."""
-
-
-class BeyondExact(Refused):
-    """The evidence ties too many faults together for an exact answer."""
 
 
 class FaultSet(msgspec.Struct, frozen=True):
@@ -87,12 +75,18 @@ def posterior(network: Network, events: Sequence[Event], *, method: Method = "au
 def believe(network: Network, history: History, *, method: Method = "auto", details: bool = True) -> Belief:
     """Like `posterior`, from a history; without `details` no fault set, no predictions and no conflict measure."""
     unseen = _unanswered(network, history) if details else []
-    total = _Sums(network, history, method=method, unseen=unseen)
+    faults = [fault.id for fault in network.faults]
+    count = len(faults)
+    total = add_up(
+        network,
+        history,
+        lambda states: _tests(network, states, unseen),
+        questions=3 + 3 * count + len(unseen),
+        method=method,
+    )
     if total.log_evidence == -math.inf:
         conflict = smallest_conflict(history, lambda some: log_evidence(network, some, method=method) == -math.inf)
         return Belief(impossible=True, log_evidence=None, ignored=history.ignored, conflict=conflict)
-    faults = [fault.id for fault in network.faults]
-    count = len(faults)
     answers = total.answers
     present = dict(zip(faults, answers[3 : 3 + count], strict=True))
     belief = Belief(
@@ -104,7 +98,10 @@ def believe(network: Network, history: History, *, method: Method = "auto", deta
         p_no_fault=answers[1],
         p_no_fault_at_start=answers[2],
         expected_faults=math.fsum(present.values()),
-        conditions=total.conditions(),
+        conditions={
+            condition.id: math.fsum(chance for sky, chance in total.skies.items() if sky[place])
+            for place, condition in enumerate(network.conditions)
+        },
         ignored=history.ignored,
     )
     if not details:
@@ -120,158 +117,28 @@ def believe(network: Network, history: History, *, method: Method = "auto", deta
 
 def log_evidence(network: Network, history: History, *, method: Method = "auto") -> float:
     """Natural log of the chance of what counts in the history; -inf when it is impossible."""
-    return _Sums(network, history, method=method, only_total=True).log_evidence
+    return add_up(network, history, method=method).log_evidence
 
 
-class _Sums:
-    """All product-form questions about a network, answered together.
+def _tests(network: Network, states: Sequence[FaultStates], unseen: Sequence[Check]) -> list[Floats]:
+    """Questions: everything, none now, none at the start, each fault now, each not now, each at the start.
 
-    Order of the questions: everything, none now, none at the start, each fault now, each not now, each at the start,
-    then for each unanswered check that it would be good.
+    Then, for each unanswered check, that no fault makes it bad now.
     """
-
-    def __init__(
-        self,
-        network: Network,
-        history: History,
-        *,
-        method: Method,
-        unseen: Sequence[Check] = (),
-        only_total: bool = False,
-        exactly: Mapping[str, bool] | None = None,
-    ) -> None:
-        factors = factors_of(network, history)
-        self._network = network
-        self._weather = weather(network)
-        states = fault_states(network, history, factors)
-        tests = (
-            _set_tests(network, states, exactly)
-            if exactly is not None
-            else _tests(network, states, unseen, only_total=only_total)
-        )
-        rest = (
-            np.prod([line[:, 0] for line in tests], axis=0)
-            if tests
-            else np.ones((1 if only_total else 3) + len(unseen))
-        )
-        loose = sum(expansion.at_rest(factor) for factor in factors if not factor.links)
-        self._log_rest = sum(expansion.at_rest(factor) for factor in factors)
-        self._add_up(parts_of(len(network.faults), factors), states, tests, rest=rest, loose=loose, method=method)
-        self.answers = self._answers(unseen)
-
-    def _add_up(
-        self,
-        parts: Sequence[Part],
-        states: Sequence[FaultStates],
-        tests: Sequence[Floats],
-        *,
-        rest: Floats,
-        loose: float,
-        method: Method,
-    ) -> None:
-        sky = self._weather
-        log_some, log_none = starting_chances(self._network, sky)
-        scale = sky.log_chance + loose + log_some
-        before = np.ones((len(sky.states), 1))  # product of "all absent" over the parts so far
-        some = np.zeros((len(sky.states), len(rest)))  # weight of the states with a fault in the parts so far
-        for part in parts:
-            found, weight = _part_sums(self._network, sky, part, [states[i] for i in part.faults], tests, method=method)
-            none = sky.log_absent[:, list(part.faults)].sum(axis=1) + sum(expansion.at_rest(f) for f in part.factors)
-            top = np.maximum(found, none)
-            top = np.where(top == -np.inf, 0.0, top)
-            weight = weight * np.exp(found - top)[:, None]
-            here = np.prod([tests[i][:, 0] for i in part.faults], axis=0)[None, :] * np.exp(none - top)[:, None]
-            some = some * (weight + here) + before * weight
-            before = before * here
-            scale = scale + top
-        log_rest = log_none + self._log_rest
-        top_all = max(float(scale[some[:, 0] > 0.0].max(initial=-np.inf)), float(log_rest.max()))
-        if top_all == -np.inf:
-            self.log_evidence = -math.inf
-            self._by_sky = np.zeros((len(sky.states), len(rest)))
-            return
-        self._by_sky = some * np.exp(scale - top_all)[:, None] + np.exp(log_rest - top_all)[:, None] * rest[None, :]
-        whole = float(self._by_sky[:, 0].sum())
-        self.log_evidence = top_all + math.log(whole) if whole > 0.0 else -math.inf
-
-    def _answers(self, unseen: Sequence[Check]) -> list[float]:
-        if self.log_evidence == -math.inf:
-            return []
-        values = self._by_sky.sum(axis=0) / self._by_sky[:, 0].sum()
-        count = len(values) - len(unseen)
-        return [min(1.0, float(value)) for value in values[:count]] + [float(value) for value in values[count:]]
-
-    def conditions(self) -> dict[str, float]:
-        """Chance that each condition holds."""
-        chances = self._by_sky[:, 0] / self._by_sky[:, 0].sum()
-        return {
-            condition.id: float(
-                sum(chance for chance, state in zip(chances, self._weather.states, strict=True) if state[i])
-            )
-            for i, condition in enumerate(self._network.conditions)
-        }
-
-
-def _part_sums(
-    network: Network,
-    sky: Weather,
-    part: Part,
-    states: Sequence[FaultStates],
-    tests: Sequence[Floats],
-    *,
-    method: Method,
-) -> tuple[Floats, Floats]:
-    mine = [tests[i] for i in part.faults]
-    with np.errstate(divide="ignore"):
-        priors = [
-            [entry.log_prior(present[i], absent[i]) for entry, i in zip(states, part.faults, strict=True)]
-            for present, absent in zip(sky.log_present, sky.log_absent, strict=True)
-        ]
-    cells = math.prod(len(entry.cured_at) for entry in states)
-    terms = expansion.count_terms(part)
-    width = sum(len(entry.cured_at) for entry in states)
-    cheaper = terms * width * mine[0].shape[0] < 20 * cells and cells > 1_024
-    if method == "expansion" or (method == "auto" and (cheaper or cells > MOST_STATES) and terms <= MOST_TERMS):
-        found = expansion.sums(part, states, priors, mine, without_rest=network.known_faulty is not None)
-        if found is not None:
-            return found
-    if cells > MOST_STATES:
-        raise BeyondExact(
-            f"{len(part.faults)} faults tied by {len(part.factors)} checks: {cells} states, {terms} terms; "
-            "more than can be summed exactly; take back an answer that touches many faults"
-        )
-    return enumeration.sums(part, states, priors, mine)
-
-
-def _tests(
-    network: Network, states: Sequence[FaultStates], unseen: Sequence[Check], *, only_total: bool
-) -> list[Floats]:
     places = {fault.id: place for place, fault in enumerate(network.faults)}
     links = [dict(links_of(check, places)) for check in unseen]
     count = len(network.faults)
     lines = []
     for place, entry in enumerate(states):
-        size = len(entry.cured_at)
-        if only_total:
-            lines.append(np.ones((1, size)))
-            continue
         now = entry.present(np.inf).astype(np.float64)
-        first = np.array([0.0] + [1.0] * (size - 1))
-        line = np.ones((3 + 3 * count + len(unseen), size))
+        first = np.array([0.0] + [1.0] * (len(now) - 1))
+        line = np.ones((3 + 3 * count + len(unseen), len(now)))
         line[1], line[2] = 1.0 - now, 1.0 - first
         line[3 + place], line[3 + count + place], line[3 + 2 * count + place] = now, 1.0 - now, first
         for row, strength in enumerate(links):
             if place in strength:
                 line[3 + 3 * count + row] = np.where(now > 0.0, math.exp(strength[place]), 1.0)
         lines.append(line)
-    return lines
-
-
-def _set_tests(network: Network, states: Sequence[FaultStates], exactly: Mapping[str, bool]) -> list[Floats]:
-    lines = []
-    for fault, entry in zip(network.faults, states, strict=True):
-        now = entry.present(np.inf)
-        lines.append(np.array([np.ones(len(now)), now == exactly[fault.id]], dtype=np.float64))
     return lines
 
 
@@ -304,9 +171,16 @@ def _most_probable(network: Network, history: History, method: Method) -> FaultS
     if found is None:
         return None
     chosen, tied = found
-    exactly = {fault.id: fault.id in chosen for fault in network.faults}
-    answers = _Sums(network, history, method=method, exactly=exactly).answers
-    return FaultSet(faults=chosen, probability=answers[1] if network.faults else 1.0, tied=tied)
+    wanted = [fault.id in chosen for fault in network.faults]
+
+    def tests(states: Sequence[FaultStates]) -> list[Floats]:
+        return [
+            np.array([np.ones(len(entry.cured_at)), entry.present(np.inf) == there], dtype=np.float64)
+            for entry, there in zip(states, wanted, strict=True)
+        ]
+
+    answers = add_up(network, history, tests, questions=2, method=method).answers
+    return FaultSet(faults=chosen, probability=answers[1], tied=tied)
 
 
 def _conflict_strength(network: Network, history: History, together: float, method: Method) -> float:

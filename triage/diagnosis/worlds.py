@@ -69,13 +69,15 @@ class Worlds(msgspec.Struct, frozen=True):
         return total
 
 
-def worlds(network: Network, events: Sequence[Event], loss: float = 1e-7) -> Worlds:
+def worlds(network: Network, events: Sequence[Event], loss: float = 1e-7, *, at_most: int | None = None) -> Worlds:
     """The likeliest worlds after the events, leaving out at most `loss` of the chance.
+
+    `at_most` cuts their number further; `dropped` then says what that costs.
 
     Raises `Refused` when the evidence is impossible or when more than two million worlds would be needed.
     """
     history = replay(network, events)
-    found = worlds_of(network, history, loss)
+    found = worlds_of(network, history, loss, at_most=at_most)
     if found is None:
         raise Refused(
             "these answers cannot all be right, so there is no world in which they were given", where="events"
@@ -83,22 +85,22 @@ def worlds(network: Network, events: Sequence[Event], loss: float = 1e-7) -> Wor
     return found
 
 
-def worlds_of(network: Network, history: History, loss: float, most: int = MOST_WORLDS) -> Worlds | None:
+def worlds_of(network: Network, history: History, loss: float, at_most: int | None = None) -> Worlds | None:
     """Like `worlds`, from a history; None when the evidence is impossible."""
     factors = factors_of(network, history)
     search = _Search(network, factors, fault_states(network, history, factors), weather(network))
     if loss > 0.0:
-        first = search.run(budget=0.0, widest=256, most=most)
+        first = search.run(budget=0.0, widest=256)
         if len(first.log_weight) == 0:
             loss = 0.0  # nothing to measure against: keep everything
     if loss > 0.0:
         search_budget = loss / 2.0 * math.exp(first.log_total - first.scale)
-        found = search.run(budget=search_budget, scale=first.scale, most=most)
+        found = search.run(budget=search_budget, scale=first.scale)
     else:
-        found = search.run(budget=0.0, most=most)
+        found = search.run(budget=0.0)
     if len(found.log_weight) == 0:
         return None
-    return _trimmed(network, history, found, loss)
+    return _trimmed(network, history, found, loss, at_most)
 
 
 def likeliest_set(network: Network, history: History) -> tuple[tuple[str, ...], bool] | None:
@@ -150,7 +152,7 @@ class _Search:
             range(len(states)), key=lambda place: (place not in touched, -float(sky.log_present[:, place].max()))
         )
 
-    def run(self, *, most: int, budget: float = 0.0, scale: float | None = None, widest: int | None = None) -> _Found:
+    def run(self, *, budget: float = 0.0, scale: float | None = None, widest: int | None = None) -> _Found:
         """Worlds that are left when partial worlds worth up to `budget` (to `scale`) may be dropped on the way."""
         count = len(self._states)
         state = np.zeros((1, count), dtype=np.int8)
@@ -190,8 +192,8 @@ class _Search:
             log_weight = self._log_some + np.logaddexp.reduce(log_prior, axis=0) + sum(bounds)
             keep, lost = _kept(log_weight, scale, (budget - dropped) / (count - step), widest)
             dropped += lost
-            if len(keep) > most:
-                raise Refused(f"more than {most} worlds would be needed; allow a larger loss", where="worlds")
+            if len(keep) > MOST_WORLDS:
+                raise Refused(f"more than {MOST_WORLDS} worlds would be needed; allow a larger loss", where="worlds")
             state, log_prior = state[keep], log_prior[:, keep]
             bounds = [line[keep] for line in bounds]
             high = [[line[keep] for line in lines] for lines in high]
@@ -239,14 +241,14 @@ def _kept(log_weight: Floats, scale: float | None, budget: float, widest: int | 
     return np.sort(order[gone:]), float(weight[order[:gone]].sum())
 
 
-def _trimmed(network: Network, history: History, found: _Found, loss: float) -> Worlds:
+def _trimmed(network: Network, history: History, found: _Found, loss: float, at_most: int | None) -> Worlds:
     weight = np.exp(found.log_weight - found.log_total)
     lost = found.dropped * math.exp(found.scale - found.log_total)
     order = np.argsort(-weight, kind="stable")
     tail = np.cumsum(weight[order][::-1])
     spare = loss * (1.0 + lost) - lost
     count = len(order) - int(np.searchsorted(tail, spare, side="right")) if loss > 0.0 else len(order)
-    order = order[: max(1, count)]
+    order = order[: max(1, count if at_most is None else min(count, at_most))]
     kept = float(weight[order].sum())
     lost += float(weight.sum()) - kept if len(order) < len(weight) else 0.0
     cured_at = found.cured_at[order]

@@ -1,0 +1,141 @@
+"""Adding up over parts and conditions: what a product-form question about the whole network comes to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Literal, TypeAlias
+
+import msgspec
+import numpy as np
+
+from catalog.text import Refused
+from triage.diagnosis import enumeration, expansion
+from triage.diagnosis.history import History
+from triage.diagnosis.likelihood import Floats, factors_of
+from triage.diagnosis.network import Network
+from triage.diagnosis.states import FaultStates, Part, Weather, fault_states, parts_of, starting_chances, weather
+
+Method: TypeAlias = Literal["auto", "enumeration", "expansion"]
+Tests: TypeAlias = Callable[[Sequence[FaultStates]], list[Floats]]
+"""From the states of every fault to float64[questions, states] for each; the first question is the plain total."""
+
+MOST_STATES = 2**22
+"""Joint states of one part that are still enumerated (about a second)."""
+MOST_TERMS = 2**18
+"""Products that one part may still be expanded into."""
+
+
+class BeyondExact(Refused):
+    """The evidence ties too many faults together for an exact answer."""
+
+
+class Totals(msgspec.Struct, frozen=True):
+    """Answers to the questions: chances given the evidence; all 0 when it is impossible."""
+
+    log_evidence: float
+    """Natural log; -inf when the evidence is impossible."""
+    answers: list[float]
+    skies: dict[tuple[bool, ...], float]
+    """Chance of each combination of the conditions."""
+
+
+def just_total(states: Sequence[FaultStates]) -> list[Floats]:
+    """The one question that only asks for the evidence."""
+    return [np.ones((1, len(entry.cured_at))) for entry in states]
+
+
+def add_up(
+    network: Network, history: History, tests_of: Tests = just_total, *, questions: int = 1, method: Method = "auto"
+) -> Totals:
+    """Answer product-form questions about a network.
+
+    Evidence ties faults into parts; given the conditions the parts are independent. The state "every fault was absent
+    from the start" is kept apart all the way, because `known_faulty` changes its weight and no other.
+
+    Raises `BeyondExact` when a part is too large for either way of summing.
+    """
+    factors = factors_of(network, history)
+    states = fault_states(network, history, factors)
+    tests = tests_of(states)
+    sky = weather(network)
+    log_some, log_none = starting_chances(network, sky)
+    loose = sum(expansion.at_rest(factor) for factor in factors if not factor.links)
+    scale = sky.log_chance + loose + log_some
+    before = np.ones((len(sky.states), 1))  # product of "all absent" over the parts so far
+    some = np.zeros((len(sky.states), questions))  # weight of the states with a fault in the parts so far
+    for part in parts_of(len(network.faults), factors):
+        mine = [tests[i] for i in part.faults]
+        found, weight = _part_sums(network, sky, part, [states[i] for i in part.faults], mine, method=method)
+        none = sky.log_absent[:, list(part.faults)].sum(axis=1) + sum(expansion.at_rest(f) for f in part.factors)
+        top = np.maximum(found, none)
+        top = np.where(top == -np.inf, 0.0, top)
+        weight = weight * np.exp(found - top)[:, None]
+        here = _at_rest(mine, questions) * np.exp(none - top)[:, None]
+        some = some * (weight + here) + before * weight
+        before = before * here
+        scale = scale + top
+    log_rest = log_none + sum(expansion.at_rest(factor) for factor in factors)
+    top_all = max(float(scale[some[:, 0] > 0.0].max(initial=-np.inf)), float(log_rest.max()))
+    if top_all == -np.inf:
+        return Totals(-math.inf, [0.0] * questions, {})
+    by_sky = some * np.exp(scale - top_all)[:, None] + np.exp(log_rest - top_all)[:, None] * _at_rest(tests, questions)
+    whole = float(by_sky[:, 0].sum())
+    return Totals(
+        log_evidence=top_all + math.log(whole),
+        answers=[min(1.0, float(value)) for value in by_sky.sum(axis=0) / whole],
+        skies=dict(zip(sky.states, (by_sky[:, 0] / whole).tolist(), strict=True)),
+    )
+
+
+def _at_rest(tests: Sequence[Floats], questions: int) -> Floats:
+    """float64[questions]; each question's answer for the unit in which every fault was absent from the start."""
+    total = np.ones(questions)
+    for line in tests:
+        total = total * line[:, 0]
+    return total
+
+
+def _part_sums(
+    network: Network,
+    sky: Weather,
+    part: Part,
+    states: Sequence[FaultStates],
+    tests: Sequence[Floats],
+    *,
+    method: Method,
+) -> tuple[Floats, Floats]:
+    if len(part.faults) > 1 or part.factors or tests[0].shape[0] > 1:
+        return _tied_sums(network, sky, part, states, tests, method=method)
+    # nothing was said about this fault and only the total is asked for
+    return sky.log_present[:, part.faults[0]], np.ones((len(sky.states), 1))
+
+
+def _tied_sums(
+    network: Network,
+    sky: Weather,
+    part: Part,
+    states: Sequence[FaultStates],
+    tests: Sequence[Floats],
+    *,
+    method: Method,
+) -> tuple[Floats, Floats]:
+    with np.errstate(divide="ignore"):
+        priors = [
+            [entry.log_prior(present[i], absent[i]) for entry, i in zip(states, part.faults, strict=True)]
+            for present, absent in zip(sky.log_present, sky.log_absent, strict=True)
+        ]
+    cells = math.prod(len(entry.cured_at) for entry in states)
+    terms = expansion.count_terms(part)
+    width = sum(len(entry.cured_at) for entry in states)
+    cheaper = terms * width * tests[0].shape[0] < 20 * cells and cells > 1_024
+    if method == "expansion" or (method == "auto" and (cheaper or cells > MOST_STATES) and terms <= MOST_TERMS):
+        found = expansion.sums(part, states, priors, tests, without_rest=network.known_faulty is not None)
+        if found is not None:
+            return found
+    if cells > MOST_STATES:
+        raise BeyondExact(
+            f"{len(part.faults)} faults tied by {len(part.factors)} checks: {cells} states, {terms} terms; "
+            "more than can be summed exactly; take back an answer that touches many faults"
+        )
+    return enumeration.sums(part, states, priors, tests)
