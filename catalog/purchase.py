@@ -59,7 +59,7 @@ def plan(
     solution = solver.solve(model, cancel=cancel, time_limit=time_limit, on_incumbent=on_incumbent)
     if solution.status is solver.Status.INFEASIBLE:
         return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
-    if not solution.values:
+    if not solution.found:
         return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
     found = _counted(rows, solution)
     _agree(solution, found.total)

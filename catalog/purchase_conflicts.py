@@ -5,18 +5,21 @@ Only called once a plan was proven impossible, so it may solve many small proble
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import msgspec
 
 from catalog.model import Model
+from catalog.pricing import segments
 from catalog.purchase_data import Conflict, Reason
 from catalog.purchase_rows import PurchaseRows, usable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from catalog.purchase_data import Need, PurchaseProblem
+    from catalog.pricing import Segment
+    from catalog.purchase_data import Need, Offer, PurchaseProblem, Supplier
 
     Cancel = Callable[[], bool] | None
 
@@ -28,7 +31,8 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
     that cannot be met together while any smaller part of it can; if all can be met, it is the cash limit.
     """
     unlimited = msgspec.structs.replace(problem, cash_limit=None)
-    alone = [conflict for need in problem.needs if (conflict := _alone(unlimited, need, cancel)) is not None]
+    reached = {supplier.id for supplier in problem.suppliers if _most_goods(problem, supplier) >= supplier.min_order}
+    alone = [conflict for need in problem.needs if (conflict := _alone(unlimited, need, reached)) is not None]
     if alone:
         return tuple(alone)
     least = _least_cash(unlimited, cancel)
@@ -40,11 +44,15 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
     together = _smallest_conflict(unlimited, cancel)
     if not together:
         return ()
+    if len(together) == 1:
+        (need,) = (need for need in problem.needs if need.id in together)
+        return (Conflict(Reason.MINIMUM_ORDER, together, _smallest_order_detail(problem, need)),)
     detail = f"{', '.join(together)}: each can be met alone, but stock and smallest orders do not allow all of them"
     return (Conflict(Reason.TOGETHER, together, detail),)
 
 
-def _alone(problem: PurchaseProblem, need: Need, cancel: Cancel) -> Conflict | None:
+def _alone(problem: PurchaseProblem, need: Need, reached: set[str]) -> Conflict | None:
+    """The reason why `need` cannot be met even alone; `reached` = suppliers whose smallest order can be reached."""
     products = {accept.product for accept in need.accepts}
     offered = [offer for offer in problem.offers if offer.product in products]
     wanted = " or ".join(sorted(products)) or "nothing"
@@ -61,16 +69,41 @@ def _alone(problem: PurchaseProblem, need: Need, cancel: Cancel) -> Conflict | N
         soonest = min(late[offer.supplier] for offer in sold)
         detail = f"{need.id}: {need.unit} must have it by day {deadline}, it may not be here before day {soonest}"
         return Conflict(Reason.NONE_IN_TIME, (need.id,), detail)
-    stocks = [None if o.stock_packs is None else o.stock_packs * o.pack_size for o in in_time]
-    pieces = None if None in stocks else sum(stock for stock in stocks if stock is not None)
-    if pieces is not None and pieces < need.pieces:
-        detail = f"{need.id}: {need.pieces} pieces wanted, {pieces} in stock in time"
+    pieces = sum(_most_pieces(offer, paid=True) for offer in in_time)
+    if pieces < need.pieces:
+        detail = f"{need.id}: {need.pieces} pieces wanted, {pieces:.0f} in stock in time"
         return Conflict(Reason.NOT_ENOUGH_STOCK, (need.id,), detail)
-    if not _feasible(problem, [need], cancel):
-        senders = ", ".join(sorted({offer.supplier for offer in in_time}))
-        detail = f"{need.id}: the smallest order of {senders} cannot be reached"
-        return Conflict(Reason.MINIMUM_ORDER, (need.id,), detail)
+    if sum(_most_pieces(offer, paid=offer.supplier in reached) for offer in in_time) < need.pieces:
+        return Conflict(Reason.MINIMUM_ORDER, (need.id,), _smallest_order_detail(problem, need))
     return None
+
+
+def _smallest_order_detail(problem: PurchaseProblem, need: Need) -> str:
+    senders = ", ".join(sorted({offer.supplier for offer, _ in usable(problem, need)}))
+    return f"{need.id}: the smallest order of {senders} cannot be reached"
+
+
+def _ranges(offer: Offer) -> list[Segment]:
+    return segments(offer.steps, offer.discount, offer.pack_size, offer.min_packs, offer.stock_packs)
+
+
+def _most_pieces(offer: Offer, *, paid: bool) -> float:
+    """The most that can be had, or the most for nothing, which needs no smallest order."""
+    tops = [math.inf if each.high is None else each.high for each in _ranges(offer) if paid or each.free]
+    return max(tops, default=0) * offer.pack_size
+
+
+def _most_goods(problem: PurchaseProblem, supplier: Supplier) -> float:
+    """The largest goods subtotal that can be bought of one supplier."""
+    total = 0.0
+    for offer in problem.offers:
+        if offer.supplier == supplier.id:
+            amounts = [
+                (math.inf if each.per_pack else each.amount(each.low)) if each.high is None else each.amount(each.high)
+                for each in _ranges(offer)
+            ]
+            total += max(amounts, default=0)
+    return total
 
 
 def _feasible(problem: PurchaseProblem, needs: Iterable[Need], cancel: Cancel) -> bool:

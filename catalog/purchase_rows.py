@@ -17,6 +17,8 @@ from fractions import Fraction
 from math import ceil, floor, lcm
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from catalog.pricing import Segment, half_up, segments
 from catalog.purchase_data import Served
 
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
     from catalog.purchase_data import Accept, Need, Offer, PurchaseProblem, Supplier
 
 Terms = list[tuple[int, float]]
+
+MOST_SINGLE = 24
+"""Most packs of one price range that get an exact choice each where the line has to be rounded."""
 
 
 class PurchaseRows:
@@ -214,15 +219,21 @@ def reachable(supplier: Supplier, offer: Offer, demand: int) -> list[Segment]:
         if not _pays(supplier, segment, ranges[:index], useful):
             continue
         top = max(useful, segment.low) + _most_surplus(supplier, segment)
-        kept.append(
-            Segment(
-                segment.low,
-                top if segment.high is None else min(segment.high, top),
-                segment.fixed,
-                segment.per_pack,
-            )
-        )
+        if segment.high is not None:
+            top = min(segment.high, top)
+        kept += _single_amounts(msgspec.structs.replace(segment, high=top), min(useful, top))
     return kept
+
+
+def _single_amounts(segment: Segment, last: int) -> list[Segment]:
+    """Take a range apart where lines are rounded: one exact range per number of packs up to `last`, if they are few.
+
+    Half a cent of slack on each of a hundred lines is what keeps a solver from its proof.
+    """
+    if segment.whole or segment.free or not 0 <= last - segment.low < MOST_SINGLE:
+        return [segment]
+    singles = [Segment(n, n, Fraction(segment.amount(n)), Fraction(0)) for n in range(segment.low, last + 1)]
+    return singles if last == segment.high else [*singles, msgspec.structs.replace(segment, low=last + 1)]
 
 
 def _saved_postage(supplier: Supplier) -> int:

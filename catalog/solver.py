@@ -55,7 +55,7 @@ class Incumbent(msgspec.Struct, frozen=True):
 
 
 class Solution(msgspec.Struct, frozen=True):
-    """What came out. `values` has one number per column, whole columns rounded; empty if there is no plan."""
+    """What came out. `values` has one number per column, whole columns rounded; empty where nothing was `found`."""
 
     status: Status
     objective: float
@@ -63,11 +63,16 @@ class Solution(msgspec.Struct, frozen=True):
     values: tuple[float, ...]
 
     @property
+    def found(self) -> bool:
+        """Whether there is a plan (that of a model without columns has no values)."""
+        return math.isfinite(self.objective)
+
+    @property
     def gap(self) -> float:
         """Proven distance from the best possible, in units of the objective (0 when optimal)."""
         if self.status is Status.OPTIMAL:
             return 0.0
-        return max(0.0, self.objective - self.bound) if self.values else math.inf
+        return max(0.0, self.objective - self.bound) if self.found else math.inf
 
 
 class SolverError(RuntimeError):
