@@ -9,13 +9,23 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Literal, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 import msgspec
 
 BranchKind: TypeAlias = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose"]
 Outcome: TypeAlias = tuple[float, float]
 """(chance, amount) of one way a branch can end."""
+
+BRANCH_WORDS: Final[dict[BranchKind, str]] = {
+    "fix": "fix",
+    "part_out": "part out",
+    "as_is": "sell as it is",
+    "hold": "hold",
+    "hand_over": "hand over",
+    "dispose": "dispose",
+}
+"""How a branch is named in a sentence."""
 
 RATE = "minute_cost"
 DAY_COST = "delay_per_day"

@@ -1,0 +1,232 @@
+"""The next action on one unit: a check, a repair, or stop, whichever brings the most money over the rest of the job.
+
+The rules of the bench come with it: outside before inside, the whole-function test before opening, after each repair
+and before selling, the retest first after a repair, and nothing that a hazard, a missing tool or training locks.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+import msgspec
+
+from triage.branches import BRANCH_WORDS, BranchKind
+from triage.device_classes.schema import Check, DeviceClass
+from triage.locks import (
+    Locked,
+    Means,
+    UnitState,
+    fixed_state,
+    function_checks,
+    gate_is_open,
+    good_since,
+    locked_checks,
+    opening_locked,
+    stale,
+)
+from triage.network import gates_of
+from triage.outlook import Outlook, Ranked, check_minutes, outlook, small_change
+from triage.plans import Case, SeenWorlds, case_of
+from triage.worth import Worth, opens, repair_minutes
+
+Action: TypeAlias = Literal["check", "repair", "stop"]
+
+
+class NextAction(msgspec.Struct, frozen=True):
+    """What to do next and why. Amounts are minor units, times minutes."""
+
+    action: Action
+    branch: BranchKind
+    """The best branch as things stand."""
+    value: float
+    """What that branch brings."""
+    reason: str
+    check: str | None = None
+    faults: tuple[str, ...] = ()
+    net_gain: float = 0.0
+    """What the action brings over stopping now; of a repair over the best branch that is no fix; 0 for stop."""
+    minutes: float = 0.0
+    gain_per_minute: float = 0.0
+    locked: tuple[Locked, ...] = ()
+    ranking: tuple[Ranked, ...] = ()
+
+
+def next_action(
+    device_class: DeviceClass,
+    worlds: SeenWorlds,
+    worth: Worth,
+    *,
+    rate: float,
+    state: UnitState | None = None,
+    means: Means | None = None,
+) -> NextAction:
+    """The next action on a unit whose `state.events` led to `worlds`; `rate` is the worth of a minute, 0 allowed."""
+    case = case_of(device_class, worth, rate=rate, state=state, means=means)
+    locked = locked_checks(device_class, case.state, case.means, case.journal)
+    view = outlook(case, worlds, locked)
+    return _Choice(case, locked, view).made()
+
+
+class _Choice:
+    """One choice; its methods are the rules, tried in the order of `made`."""
+
+    def __init__(self, case: Case, locked: tuple[Locked, ...], view: Outlook) -> None:
+        self._case = case
+        self._view = view
+        self._locked = locked
+        shut = {entry.check for entry in locked}
+        self._offered = [check for check in case.device_class.checks if check.id not in shut]
+
+    def made(self) -> NextAction:
+        if self._case.fixed:
+            return self._finish()
+        retest = self._retest()
+        if retest is not None:
+            return self._look_at(retest, "retest after the repair, before anything else")
+        if self._view.ranking and self._view.ranking[0].net_gain > small_change(self._case):
+            return self._paying_check(self._view.ranking[0])
+        if self._view.plan.tries:
+            return self._repair(self._view.plan.tries[0])
+        if self._view.plan.branch == "fix":
+            return self._finish()
+        branch = self._view.plan.branch
+        return self._stop(f"no further check pays; best branch now is {BRANCH_WORDS[branch]}, {self._written()}")
+
+    # --- the rules ---------------------------------------------------------------------------------------------------
+
+    def _retest(self) -> Check | None:
+        """After a repair: the functions it concerns, until one is bad again; without any, the look that was bad."""
+        journal = self._case.journal
+        if not journal.repairs:
+            return None
+        time, faults = journal.repairs[-1]
+        concerned = [check for check in self._case.device_class.checks if set(faults) & check.fails.keys()]
+        since = [said.word for said in map(journal.said.get, (c.id for c in concerned)) if said and said.index > time]
+        if "bad" in since:
+            return None
+        due = [check for check in self._offered if check in concerned and stale(check, journal) and check.money]
+        functions = [check for check in due if check in function_checks(self._case.device_class)]
+        if not functions and since:
+            return None
+        return min(functions or due, key=self._retest_order, default=None)
+
+    def _retest_order(self, check: Check) -> tuple[bool, bool, bool, float]:
+        opens_others = any(
+            gate.check == check.id for other in self._case.device_class.checks for gate in gates_of(other)
+        )
+        was_bad = self._case.journal.latest.get(check.id) == "bad"
+        return (not was_bad, not opens_others, check.state == "opened", check.minutes)
+
+    def _paying_check(self, best: Ranked) -> NextAction:
+        check = self._case.device_class.check(best.check)
+        first = self._before(opening=check.state == "opened", powers=check.powered)
+        if first is not None:
+            return first
+        gain, now = self._case.worth.written(best.net_gain), BRANCH_WORDS[self._view.plan.branch]
+        reason = f"worth {gain} more than to {now} at once ({self._written()}), its {best.minutes:g} min paid"
+        if self._view.alone <= 0.0:
+            reason = f"alone it would not pay, but with what may follow it does: {reason}"
+        return self._look_at(check, reason)
+
+    def _repair(self, cures: tuple[str, ...]) -> NextAction:
+        case = self._case
+        opening = opens(case.device_class, cures) and not case.state.case_open
+        why = opening_locked(case.device_class, case.state) if opens(case.device_class, cures) else ""
+        if why:
+            return self._stop(f"no further check pays; best branch now is fix, {self._written()}, but first: {why}")
+        first = self._before(opening=opening, powers=False)
+        if first is not None:
+            return first
+        what = ", ".join(case.device_class.fault(fault).what for fault in cures)
+        minutes = repair_minutes(case.device_class, cures, case_open=case.state.case_open)
+        gain = self._view.now - self._view.unrepaired
+        reason = f"no further check pays; cure {what}, then test: {self._written()}, {case.worth.written(gain)} ahead"
+        return self._action("repair", reason, net_gain=gain, minutes=minutes, faults=cures)
+
+    def _finish(self) -> NextAction:
+        """Nothing to cure: test what is untested, then it may be sold as working."""
+        case = self._case
+        due = [check for check in function_checks(case.device_class, case.state.does_not_apply) if self._is_due(check)]
+        open_now = [check for check in due if self._may_be_asked(check)]
+        if open_now:
+            check = min(open_now, key=lambda entry: (entry.state == "opened", entry.minutes))
+            first = self._safety() if check.powered else None
+            if first is not None:
+                return self._look_at(first, "safety step before it is powered")
+            return self._look_at(check, f"whole-function test: {check.function} is still to be shown")
+        safety = self._safety()
+        if safety is not None:
+            return self._look_at(safety, "safety step before it is sold")
+        done = fixed_state(case.device_class, case.state.events, case.state.does_not_apply)
+        if done.fixed:
+            return self._stop(f"every function is tested and good; best branch now is fix, {self._written()}")
+        missing = ", ".join((*done.untested, *done.failed)) or "every function"
+        return self._stop(f"best branch now is fix, {self._written()}, but it cannot be shown to work: {missing}")
+
+    def _before(self, *, opening: bool, powers: bool) -> NextAction | None:
+        """What comes before opening the case (the whole-function test) or powering a mains set (the safety step)."""
+        if powers and self._case.device_class.mains and (safety := self._safety()) is not None:
+            return self._look_at(safety, "safety step before it is powered")
+        if not opening or self._case.state.case_open:
+            return None
+        untested = [
+            check
+            for check in self._offered
+            if check.state == "closed"
+            and check in function_checks(self._case.device_class, self._case.state.does_not_apply)
+            and (check.id not in self._case.journal.said or stale(check, self._case.journal))
+        ]
+        if not untested:
+            return None
+        check = min(untested, key=lambda entry: entry.minutes)
+        return self._look_at(check, f"whole-function test before the case is opened: {check.function}")
+
+    def _safety(self) -> Check | None:
+        return next((check for check in self._offered if not check.money and check.state == "closed"), None)
+
+    def _is_due(self, check: Check) -> bool:
+        return not good_since(check, self._case.journal)
+
+    def _may_be_asked(self, check: Check) -> bool:
+        """Offered, or answered bad with nothing to cure: then it is looked at once more."""
+        journal = self._case.journal
+        bad = journal.latest.get(check.id) == "bad" and gate_is_open(check, journal.latest)
+        hard = any(entry.check == check.id and not entry.why.startswith("answered already") for entry in self._locked)
+        return check in self._offered or (bad and not hard)
+
+    # --- the answer --------------------------------------------------------------------------------------------------
+
+    def _look_at(self, check: Check, reason: str) -> NextAction:
+        ranked = self._view.of(check.id)
+        gain = ranked.net_gain if ranked is not None else 0.0
+        return self._action("check", reason, net_gain=gain, minutes=check_minutes(self._case, check), check=check.id)
+
+    def _stop(self, reason: str) -> NextAction:
+        return self._action("stop", reason)
+
+    def _written(self) -> str:
+        return self._case.worth.written(self._view.now)
+
+    def _action(
+        self,
+        action: Action,
+        reason: str,
+        *,
+        net_gain: float = 0.0,
+        minutes: float = 0.0,
+        check: str | None = None,
+        faults: tuple[str, ...] = (),
+    ) -> NextAction:
+        return NextAction(
+            action=action,
+            branch=self._view.plan.branch,
+            value=self._view.now,
+            reason=reason,
+            check=check,
+            faults=faults,
+            net_gain=net_gain,
+            minutes=minutes,
+            gain_per_minute=net_gain / minutes if minutes else net_gain,
+            locked=self._locked,
+            ranking=self._view.ranking,
+        )

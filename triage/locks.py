@@ -1,0 +1,239 @@
+"""What may be looked at now, and why the rest may not; when a unit counts as fixed.
+
+A check is not offered when a hazard locks it (inside a mains set: every hazard that is not answered no or released),
+a training or a tool is missing, it does not apply, it was answered and nothing changed since, or its gate is closed.
+Only a closed gate can be opened by another answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal
+
+import msgspec
+
+from triage.device_classes.schema import Check, DeviceClass, Lock
+from triage.diagnosis.network import Answered, Event, Reading, Repaired, Reported
+from triage.network import gates_of
+
+MAINS_LOCK: Final = "mains inside: outside looks only until it is unplugged and proven below 10 V"
+TRAINING: Final = {"live_mains": "live mains", "tube": "picture tubes"}
+ASSUMED_TOOLS: Final = frozenset({"screwdriver", "iron", "meter"})
+
+
+class UnitState(msgspec.Struct, frozen=True):
+    """How the unit stands on the bench."""
+
+    events: tuple[Event, ...] = ()
+    """Everything seen and done, in time order."""
+    case_open: bool = False
+    setups: frozenset[str] = frozenset()
+    """Set-up groups that stand now."""
+    hazards: dict[str, Literal["yes", "no"]] = {}
+    """Hazard id to its answer; one that is not named was not answered."""
+    releases: dict[str, tuple[str, ...]] = {}
+    """Hazard id to the releases that were confirmed, in the words of the class."""
+    does_not_apply: frozenset[str] = frozenset()
+    """Checks or functions that the person said this unit does not have."""
+
+
+class Means(msgspec.Struct, frozen=True):
+    """What the person has: tools by name, and trainings (`live_mains`, `tube`)."""
+
+    tools: frozenset[str] = ASSUMED_TOOLS
+    permissions: frozenset[str] = frozenset()
+
+
+class Locked(msgspec.Struct, frozen=True):
+    """A check that is not offered, and why in a few words; `by_gate` when another answer would open it."""
+
+    check: str
+    why: str
+    by_gate: bool = False
+
+
+class Said(msgspec.Struct, frozen=True):
+    """The latest own answer of a check: the word, its place among the events, and whether its gate was open then."""
+
+    word: str
+    index: int
+    counted: bool
+
+
+class Journal(msgspec.Struct, frozen=True):
+    """A unit's events read for offering: the latest answers and the times at which each fault was worked on."""
+
+    said: dict[str, Said]
+    latest: dict[str, str]
+    """Check id to its latest good or bad."""
+    worked_on: dict[str, tuple[int, ...]]
+    """Fault id to the times of repairs and cures."""
+    repairs: tuple[tuple[int, tuple[str, ...]], ...]
+    """Times and faults of the repairs alone."""
+
+    @property
+    def last_work(self) -> int:
+        """Time of the last repair or cure, -1 for none."""
+        return max((time for times in self.worked_on.values() for time in times), default=-1)
+
+    def attempts(self, fault_id: str) -> int:
+        """How often a repair of the fault was tried."""
+        return sum(fault_id in faults for _, faults in self.repairs)
+
+
+class FixedState(msgspec.Struct, frozen=True):
+    """Whether the unit reads fixed, and which checks of the whole-function test stand in the way."""
+
+    fixed: bool
+    untested: tuple[str, ...]
+    """Functions without an answer after the last repair or cure."""
+    failed: tuple[str, ...]
+    """Functions whose latest answer is bad."""
+
+
+def journal_of(device_class: DeviceClass, events: Sequence[Event]) -> Journal:
+    """Read a unit's events; events about checks the class does not have are passed over."""
+    checks = {check.id: check for check in device_class.checks}
+    said: dict[str, Said] = {}
+    latest: dict[str, str] = {}
+    worked_on: dict[str, list[int]] = {}
+    repairs: list[tuple[int, tuple[str, ...]]] = []
+    for index, event in enumerate(events):
+        if isinstance(event, Repaired):
+            repairs.append((index, event.faults))
+            for fault_id in event.faults:
+                worked_on.setdefault(fault_id, []).append(index)
+            continue
+        if isinstance(event, Reported) or event.check not in checks:
+            continue
+        check = checks[event.check]
+        word = _word(event)
+        said[check.id] = Said(word, index, gate_is_open(check, latest))
+        if word in {"good", "bad"}:
+            latest[check.id] = word
+        if word != "not_tested":
+            for fault_id in check.cures:
+                worked_on.setdefault(fault_id, []).append(index)
+    return Journal(said, latest, {fault: tuple(times) for fault, times in worked_on.items()}, tuple(repairs))
+
+
+def gate_is_open(check: Check, latest: dict[str, str]) -> bool:
+    """Whether an answer to the check would mean anything now."""
+    return all(latest.get(gate.check) == gate.must_be for gate in gates_of(check))
+
+
+def stale(check: Check, journal: Journal) -> bool:
+    """Whether the check's latest answer no longer tells how the unit is; False when it was never answered."""
+    said = journal.said.get(check.id)
+    if said is None:
+        return False
+    if not said.counted and gate_is_open(check, journal.latest):
+        return True
+    if check.function or not check.money:
+        return journal.last_work > said.index or (bool(check.cures) and journal.last_work == said.index)
+    return any(time > said.index for fault in check.fails for time in journal.worked_on.get(fault, ()))
+
+
+def fixed_state(device_class: DeviceClass, events: Sequence[Event], does_not_apply: Iterable[str] = ()) -> FixedState:
+    """A unit reads fixed only when every function check is good, answered after the last repair or cure.
+
+    Where no function check applies, nothing was tested, and the unit does not read fixed.
+    """
+    journal = journal_of(device_class, events)
+    skipped = frozenset(does_not_apply)
+    untested: dict[str, None] = {}
+    failed: dict[str, None] = {}
+    for check in function_checks(device_class, skipped):
+        if journal.latest.get(check.id) == "bad":
+            failed[check.function] = None
+        if not good_since(check, journal) and (journal.latest.get(check.id) != "bad" or stale(check, journal)):
+            untested[check.function] = None
+    tested = bool(function_checks(device_class, skipped))
+    return FixedState(tested and not untested and not failed, tuple(untested), tuple(failed))
+
+
+def function_checks(device_class: DeviceClass, does_not_apply: frozenset[str] = frozenset()) -> tuple[Check, ...]:
+    """The checks of the whole-function test that apply."""
+    return tuple(
+        check for check in device_class.checks if check.function and not {check.id, check.function} & does_not_apply
+    )
+
+
+def good_since(check: Check, journal: Journal) -> bool:
+    """Whether the check's latest answer is a good one that counted and was given after the last repair or cure."""
+    said = journal.said.get(check.id)
+    return said is not None and said.word == "good" and said.counted and not stale(check, journal)
+
+
+def locked_checks(
+    device_class: DeviceClass, state: UnitState, means: Means, journal: Journal | None = None
+) -> tuple[Locked, ...]:
+    """Every check that is not offered now, with the reason, in class order."""
+    journal = journal or journal_of(device_class, state.events)
+    found = []
+    for check in device_class.checks:
+        why = _why_locked(device_class, check, state, means, journal)
+        if why:
+            found.append(Locked(check.id, why))
+        elif not gate_is_open(check, journal.latest):
+            closed = [gate for gate in gates_of(check) if journal.latest.get(gate.check) != gate.must_be]
+            found.append(Locked(check.id, f"says nothing until {closed[0].check} is {closed[0].must_be}", by_gate=True))
+    return tuple(found)
+
+
+def opening_locked(device_class: DeviceClass, state: UnitState) -> str:
+    """Why the case may not be opened now, empty when it may."""
+    return _held(device_class, state, frozenset({"opened"}))
+
+
+def _held(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> str:
+    """The caution of the first hazard that keeps one of these locks in force; empty when none does."""
+    for hazard in device_class.hazards:
+        answer = state.hazards.get(hazard.id)
+        if answer == "yes" and by & hazard.locked_after(state.releases.get(hazard.id, ())):
+            return hazard.caution
+        unproven = answer is None and "opened" in hazard.locked_after(state.releases.get(hazard.id, ()))
+        if device_class.mains and "opened" in by and unproven:
+            return MAINS_LOCK
+    proof = any("opened" in hazard.locks for hazard in device_class.hazards)
+    return MAINS_LOCK if device_class.mains and "opened" in by and not proof else ""
+
+
+def _failed_safety(device_class: DeviceClass, journal: Journal) -> str:
+    failed = (check.id for check in device_class.checks if not check.money and journal.latest.get(check.id) == "bad")
+    return next((f"{check_id} is bad: do not power it" for check_id in failed), "")
+
+
+def _why_locked(device_class: DeviceClass, check: Check, state: UnitState, means: Means, journal: Journal) -> str:
+    said = journal.said.get(check.id)
+    owned = {_plain(tool) for tool in means.tools}
+    missing = [tool for tool in check.tools if _plain(tool) not in owned]
+    reasons = (
+        _failed_safety(device_class, journal) if check.powered else "",
+        _held(device_class, state, check.held_by()),
+        f"needs training for {TRAINING[check.permission]}, which is not stated"
+        if check.permission is not None and check.permission not in means.permissions
+        else "",
+        f"needs a tool you do not have: {', '.join(missing)}" if missing else "",
+        "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else "",
+        _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, journal) else "",
+    )
+    return next((reason for reason in reasons if reason), "")
+
+
+_ANSWERED: Final = {
+    "good": "answered already: good",
+    "bad": "answered already: bad",
+    "cant_tell": "you could not tell",
+    "not_tested": "put off",
+}
+
+
+def _plain(tool: str) -> str:
+    return tool.strip().lower().replace(" ", "_")
+
+
+def _word(event: Answered | Reading) -> str:
+    if isinstance(event, Answered):
+        return event.answer
+    return event.reads or "reading"

@@ -1,0 +1,235 @@
+"""What every look at a unit is worth: the plans and the looks of a device class put before the look-ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.device_classes.schema import Check
+from triage.locks import Locked, good_since
+from triage.lookahead import Look, look_ahead
+from triage.network import gates_of
+from triage.plans import Case, Floats, Plan, SeenWorlds, plans_for, utilities
+
+DEPTH: Final = 6
+"""Looks that are played through together, in every order and with every answer (3^6 states of knowledge)."""
+MOST_WORLDS: Final = 1200
+CASE_DUE: Final = "case"
+
+
+class Ranked(msgspec.Struct, frozen=True):
+    """A check that may be taken now: what going on with it gains over stopping now, minor units, minutes paid."""
+
+    check: str
+    net_gain: float
+    minutes: float
+    """Its own and those of opening or setting up that are still to be paid."""
+    gain_per_minute: float
+
+
+class Outlook(msgspec.Struct, frozen=True):
+    """The best plan now with its value, the best value without any repair, and every offered check, best first."""
+
+    plan: Plan
+    now: float
+    unrepaired: float
+    """Best of the branches that are no fix."""
+    ranking: tuple[Ranked, ...]
+    alone: float
+    """What the first of the ranking gains when nothing may follow it; -inf for an empty ranking."""
+
+    def of(self, check_id: str) -> Ranked | None:
+        """The check's place in the ranking, None when it is not offered or is outside the money."""
+        return next((entry for entry in self.ranking if entry.check == check_id), None)
+
+
+class Heaviest(msgspec.Struct, frozen=True):
+    """The likeliest of many worlds, as if the rest could not be."""
+
+    whole: SeenWorlds
+    rows: NDArray[np.int64]
+    faults: tuple[str, ...]
+    weight: Floats
+    present: NDArray[np.bool_]
+
+    def bad_chance(self, check_id: str) -> Floats:
+        """float64[w]; chance that the check's next answer is bad."""
+        chance: Floats = np.asarray(self.whole.bad_chance(check_id))[self.rows]
+        return chance
+
+
+def heaviest(worlds: SeenWorlds, most: int = MOST_WORLDS) -> Heaviest:
+    """At most so many worlds, the likeliest, their weights brought to 1 again."""
+    rows: NDArray[np.int64] = np.argsort(-worlds.weight, kind="stable")[:most].astype(np.int64)
+    weight = worlds.weight[rows]
+    return Heaviest(worlds, rows, worlds.faults, weight / weight.sum(), worlds.present[rows])
+
+
+def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int = DEPTH) -> Outlook:
+    """Compare every offered check with stopping now, looking `depth` answers ahead."""
+    view = heaviest(worlds)
+    plans = plans_for(case, view)
+    refundable = np.array([plan.no_repair for plan in plans])
+    dues = _dues(case)
+    cached = _cached_values(case, view, plans)
+    offered = _open_looks(case, locked)
+    looks = {check.id: _look(case, view, check) for check in offered}
+    money = view.weight @ cached(())
+    now = int(money.argmax())
+    deep = _most_telling(case, view.weight, cached(()) - cached(())[:, [now]], looks, depth=depth)
+    by_id = {check.id: check for check in offered}
+
+    def going_on(ids: Sequence[str]) -> dict[str, float]:
+        def values(taken: frozenset[int]) -> Floats:
+            return cached(tuple(fault for place in sorted(taken) for fault in by_id[ids[place]].cures))
+
+        ahead = look_ahead(
+            view.weight, values, [_gated(case, by_id, looks, ids, name) for name in ids], dues, refundable
+        )
+        return {name: value - ahead.now for name, value in zip(ids, ahead.first, strict=True)}
+
+    gains = going_on(deep)
+    gated = {entry.check for entry in locked}
+    for check in offered:
+        if check.id not in gated and check.id not in gains:
+            gains.update(going_on([check.id]))
+    ranking = [_ranked(case, by_id[name], gain) for name, gain in gains.items() if name not in gated]
+    ranking = sorted(ranking, key=lambda entry: _order(case, by_id[entry.check], entry))
+    return Outlook(
+        plan=plans[now],
+        now=float(money[now]),
+        unrepaired=float(max(value for value, plan in zip(money, plans, strict=True) if plan.branch != "fix")),
+        ranking=tuple(ranking),
+        alone=going_on([ranking[0].check])[ranking[0].check] if ranking else -np.inf,
+    )
+
+
+def small_change(case: Case) -> float:
+    """Money that makes no difference: a ten-thousandth of what the unit can bring, so that no currency matters."""
+    return 1e-4 * max(abs(case.worth.working), abs(case.worth.as_is), abs(case.worth.part_out))
+
+
+def check_minutes(case: Case, check: Check) -> float:
+    """Attended minutes of a check now: its own, opening the case and setting up where that is still to do."""
+    setups = {setup.id: setup.minutes for setup in case.device_class.setups}
+    opening = case.device_class.open_minutes if check.state == "opened" and not case.state.case_open else 0.0
+    setting_up = setups.get(check.setup, 0.0) if check.setup not in case.state.setups else 0.0
+    return check.minutes + opening + setting_up
+
+
+def _dues(case: Case) -> dict[str, float]:
+    minutes = {setup.id: setup.minutes for setup in case.device_class.setups if setup.id not in case.state.setups}
+    if not case.state.case_open:
+        minutes[CASE_DUE] = case.device_class.open_minutes
+    return {name: case.rate * value for name, value in minutes.items()}
+
+
+def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
+    """Checks that are offered, and those that only wait for an answer of one that is."""
+    hard = {entry.check for entry in locked if not entry.by_gate}
+    waiting = {entry.check for entry in locked if entry.by_gate}
+    looks = {check.id: check for check in case.device_class.checks if check.money and check.id not in hard}
+    while True:
+        lost = [
+            check.id
+            for check in looks.values()
+            if check.id in waiting
+            and any(case.journal.latest.get(g.check) != g.must_be and g.check not in looks for g in gates_of(check))
+        ]
+        if not lost:
+            return list(looks.values())
+        for check_id in lost:
+            del looks[check_id]
+
+
+def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
+    dues = {check.setup} if check.setup else set()
+    dues |= {CASE_DUE} if check.state == "opened" else set()
+    tests = check.function and not check.cures and not {check.id, check.function} & case.state.does_not_apply
+    return Look(
+        bad=worlds.bad_chance(check.id),
+        cost=case.rate * check.minutes,
+        dues=frozenset(dues),
+        refund=case.rate * check.minutes if tests and not good_since(check, case.journal) else 0.0,
+        cures=bool(check.cures),
+    )
+
+
+def _gated(
+    case: Case, checks: Mapping[str, Check], looks: Mapping[str, Look], ids: Sequence[str], check_id: str
+) -> Look:
+    """The look with its gates as places in `ids`; a gate that is open by an answer given needs no place."""
+    gate = tuple(
+        (ids.index(entry.check), entry.must_be == "bad")
+        for entry in gates_of(checks[check_id])
+        if entry.check in ids and case.journal.latest.get(entry.check) != entry.must_be
+    )
+    return msgspec.structs.replace(looks[check_id], gate=gate)
+
+
+def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[tuple[str, ...]], Floats]:
+    known: dict[tuple[str, ...], Floats] = {}
+
+    def values(cured_already: tuple[str, ...]) -> Floats:
+        if cured_already not in known:
+            known[cured_already] = utilities(case, worlds, plans, cured_already)
+        return known[cured_already]
+
+    return values
+
+
+def _most_telling(
+    case: Case, weight: Floats, ahead_of_best: Floats, looks: Mapping[str, Look], *, depth: int
+) -> list[str]:
+    """The looks to play through together: those that move the plans against each other the most, less their cost.
+
+    How far a look moves two plans apart is the covariance of its answer with their difference in money, which also
+    bounds what it can earn alone. A look that waits for another brings that one along.
+    """
+    if not looks:
+        return []
+    dues = _dues(case)
+    bad = np.stack([look.bad for look in looks.values()])
+    telling = weight * (bad - (bad @ weight)[:, None])
+    moves = np.abs(telling @ ahead_of_best).max(axis=1)
+    score = {
+        name: float(move) + look.refund - look.cost - sum(dues.get(due, 0.0) for due in look.dues)
+        for (name, look), move in zip(looks.items(), moves, strict=True)
+    }
+    useful = {name for name, move in zip(looks, moves, strict=True) if move > 1e-9 * small_change(case)}
+    chosen: list[str] = []
+    for name in sorted(useful, key=lambda entry: (-score[entry], entry)):
+        wanted = [entry for entry in _with_gates(case, looks, name) if entry not in chosen]
+        if len(chosen) + len(wanted) <= depth:
+            chosen += wanted
+    return chosen
+
+
+def _with_gates(case: Case, looks: Mapping[str, Look], check_id: str) -> list[str]:
+    """The look after every look that must come first to open its gate."""
+    chain: list[str] = []
+    for gate in gates_of(case.device_class.check(check_id)):
+        if case.journal.latest.get(gate.check) != gate.must_be and gate.check in looks and gate.check not in chain:
+            chain += [entry for entry in _with_gates(case, looks, gate.check) if entry not in chain]
+    return [*chain, check_id]
+
+
+def _ranked(case: Case, check: Check, gain: float) -> Ranked:
+    minutes = check_minutes(case, check)
+    return Ranked(check.id, gain, minutes, gain / minutes if minutes else gain)
+
+
+def _order(case: Case, check: Check, entry: Ranked) -> tuple[float, bool, bool, float, float]:
+    """Best gain first; of gains that differ by small change the harmless first, then the most a minute."""
+    step = small_change(case) or 1.0
+    return (
+        -round(entry.net_gain / step),
+        check.state == "opened",
+        check.powered,
+        -entry.gain_per_minute,
+        entry.minutes,
+    )

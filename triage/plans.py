@@ -1,0 +1,267 @@
+"""Ways to end a unit, valued in every world: sell, take apart, or repair this, and if that does not help, that.
+
+A plan is a fixed rule, so its expected money is linear in the chances of the worlds. That turns "what is best after
+this answer" into one matrix product, and it makes `fix` the sum that the whole program uses:
+chance cured x net working + rest x net as it stands after - parts - minutes - returns - waiting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from itertools import combinations, permutations
+from typing import Protocol, TypeAlias
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.branches import BranchKind, Fix
+from triage.device_classes.schema import DeviceClass
+from triage.locks import Journal, Means, UnitState, fixed_state, function_checks, good_since, journal_of
+from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes
+
+Floats: TypeAlias = NDArray[np.float64]
+CureSet: TypeAlias = tuple[str, ...]
+
+MOST_REPAIRS = 2
+"""A repair that did not help so often is not proposed again."""
+_NEVER = 1e-300
+
+
+class SeenWorlds(Protocol):
+    """What is needed of the joint fault states of a unit (`triage.diagnosis.worlds.Worlds`)."""
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Fault ids, the columns of `present`."""
+
+    @property
+    def weight(self) -> Floats:
+        """float64[w], summing to 1."""
+
+    @property
+    def present(self) -> NDArray[np.bool_]:
+        """bool[w, n]."""
+
+    def bad_chance(self, check_id: str) -> Floats:
+        """float64[w]; chance that the check's next answer is bad."""
+
+
+class Plan(msgspec.Struct, frozen=True):
+    """A branch, and for `fix` the faults to cure at each try; a later try is made only when the unit still fails.
+
+    A fix without any try means that it is sold as working once every function is tested.
+    """
+
+    branch: BranchKind
+    tries: tuple[CureSet, ...] = ()
+
+    @property
+    def no_repair(self) -> bool:
+        """Whether this is "it works as it is"."""
+        return self.branch == "fix" and not self.tries
+
+
+class Case(msgspec.Struct, frozen=True):
+    """Everything that the value of a plan for one unit depends on."""
+
+    device_class: DeviceClass
+    worth: Worth
+    rate: float
+    """Worth of a bench minute, in minor units."""
+    state: UnitState
+    means: Means
+    journal: Journal
+    fixed: bool = False
+    """Whether the unit reads fixed: then it is sold as working, whatever may still hide in it."""
+
+    def curable(self) -> tuple[str, ...]:
+        """Faults that a repair may still be proposed for."""
+        return tuple(
+            fault.id
+            for fault in self.device_class.faults
+            if fault.repairable and self.journal.attempts(fault.id) < MOST_REPAIRS
+        )
+
+    def test_minutes(self, *, after_repair: bool) -> float:
+        """Minutes of the whole-function test still due: all of it after a repair, otherwise what is not good."""
+        due = [
+            check
+            for check in function_checks(self.device_class, self.state.does_not_apply)
+            if after_repair or not good_since(check, self.journal)
+        ]
+        setups = {check.setup for check in due} - self.state.setups
+        setting_up = sum(setup.minutes for setup in self.device_class.setups if setup.id in setups)
+        return sum(check.minutes for check in due) + setting_up
+
+    def fix_of(self, cures: CureSet, success: float) -> Fix:
+        """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
+        minutes = repair_minutes(self.device_class, cures, case_open=self.state.case_open)
+        tests = self.test_minutes(after_repair=bool(cures))
+        waits = bool(needed_parts(self.device_class, cures))
+        return Fix(
+            id="fix",
+            success=success,
+            net_working=self.worth.working,
+            net_failed=self.worth.as_is_after if cures else self.worth.as_is,
+            parts=parts_cost(self.device_class, self.worth, cures),
+            minutes=minutes + tests + self.worth.list_minutes,
+            delay_days=self.worth.delay_days if waits else 0.0,
+            delay_per_day=self.worth.delay_per_day if waits else 0.0,
+            returns=self.worth.returns,
+            cures=cures,
+        )
+
+
+def case_of(
+    device_class: DeviceClass, worth: Worth, *, rate: float, state: UnitState | None = None, means: Means | None = None
+) -> Case:
+    """A case with the unit's events read once."""
+    state = state or UnitState()
+    fixed = fixed_state(device_class, state.events, state.does_not_apply).fixed
+    return Case(device_class, worth, rate, state, means or Means(), journal_of(device_class, state.events), fixed)
+
+
+def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
+    """The plans worth comparing: each single repair, sets and orders of the likeliest faults, the other branches."""
+    likely = by_chance(case, worlds)
+    tries: dict[tuple[CureSet, ...], None] = {(): None}
+    for fault in likely:
+        tries[((fault,),)] = None
+    for pair in combinations(likely[:7], 2):
+        tries[(pair,)] = None
+    for order in permutations(likely[:5], 2):
+        tries[tuple((fault,) for fault in order)] = None
+    for triple in combinations(likely[:4], 3):
+        tries[(triple,)] = None
+        tries[tuple((fault,) for fault in triple)] = None
+    curable = set(likely)
+    for row in worlds.present[np.argsort(-worlds.weight, kind="stable")[:12]]:
+        there = tuple(fault for fault, present in zip(worlds.faults, row, strict=True) if present)
+        if len(there) > 1 and curable.issuperset(there):
+            tries[(there,)] = None
+    others: list[BranchKind] = ["as_is", "part_out", *(fix.kind for fix in case.worth.others)]
+    return (*(Plan(branch) for branch in others), *(Plan("fix", entry) for entry in tries))
+
+
+def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
+    """float64[w, plans]; expected money of each plan in each world, minor units.
+
+    `cured_already` names faults that one more try has been made on meanwhile, such as by a check that cures them.
+    """
+    others = {fix.kind: _sure(fix, case.rate) for fix in case.worth.others}
+    result = np.empty((len(worlds.weight), len(plans)))
+    fixes = []
+    for place, plan in enumerate(plans):
+        if plan.branch == "as_is":
+            result[:, place] = case.worth.as_is - case.rate * case.worth.list_minutes
+        elif plan.branch == "part_out":
+            result[:, place] = _part_out(case, worlds)
+        elif plan.branch == "fix":
+            fixes.append(place)
+        else:
+            result[:, place] = others[plan.branch]
+    result[:, fixes] = _fix_values(case, worlds, [plans[place].tries for place in fixes], tuple(cured_already))
+    return result
+
+
+def _fix_values(
+    case: Case, worlds: SeenWorlds, entries: Sequence[tuple[CureSet, ...]], cured_already: CureSet
+) -> Floats:
+    values = np.empty((len(worlds.weight), len(entries)))
+    passes = _passes(case, worlds)
+    by_length: dict[int, list[int]] = {}
+    for place, tries in enumerate(entries):
+        by_length.setdefault(len(tries), []).append(place)
+    for length, places in by_length.items():
+        reached: Floats | float = 1.0
+        total: Floats = np.zeros((len(worlds.weight), len(places)))
+        for step in range(length):
+            total = total - reached * np.array([_try_cost(case, entries[place], step) for place in places])
+            so_far = [entries[place][: step + 1] for place in places]
+            reached = 1.0 - cured_within(case, worlds, so_far, cured_already, passes)
+        if not length:
+            works = cured_within(case, worlds, [()] * len(places), cured_already, passes)
+            reached = np.zeros_like(works) if case.fixed else 1.0 - works
+            total = total - case.rate * case.test_minutes(after_repair=False)
+        failed = case.worth.as_is_after if length else case.worth.as_is
+        ends = (1.0 - reached) * case.worth.working + reached * failed
+        values[:, places] = total + ends - case.worth.returns - case.rate * case.worth.list_minutes
+    return values
+
+
+def _try_cost(case: Case, tries: tuple[CureSet, ...], step: int) -> float:
+    before = tuple(fault for cures in tries[:step] for fault in cures)
+    already_open = case.state.case_open or opens(case.device_class, before)
+    minutes = repair_minutes(case.device_class, tries[step], case_open=already_open)
+    waits = needed_parts(case.device_class, tries[step]) and not needed_parts(case.device_class, before)
+    waiting = case.worth.delay_days * case.worth.delay_per_day if waits else 0.0
+    minutes += case.test_minutes(after_repair=True)
+    return parts_cost(case.device_class, case.worth, tries[step]) + case.rate * minutes + waiting
+
+
+def cured_within(
+    case: Case,
+    worlds: SeenWorlds,
+    entries: Sequence[tuple[CureSet, ...]],
+    cured_already: Collection[str] = (),
+    passes: Floats | None = None,
+) -> Floats:
+    """float64[w, entries]; chance that the unit works after all the tries of an entry, in each world."""
+    success = {fault.id: fault.success for fault in case.device_class.faults}
+    left = np.ones((len(worlds.faults), len(entries)))
+    for column, tries in enumerate(entries):
+        for cures in (tuple(cured_already), *tries):
+            for fault in cures:
+                left[worlds.faults.index(fault), column] *= 1.0 - success[fault]
+    with np.errstate(divide="ignore"):
+        logs = np.log(np.maximum(1.0 - left, _NEVER))
+    chance: Floats = np.exp(worlds.present.astype(np.float64) @ logs)
+    return chance * (_passes(case, worlds) if passes is None else passes)[:, None]
+
+
+def _passes(case: Case, worlds: SeenWorlds) -> Floats:
+    """float64[w]; chance that the functions that read bad would read good again where no listed fault is left.
+
+    There something unlisted speaks, which no repair of a listed fault touches, and a unit that reads bad is not fixed.
+    """
+    chance = np.ones(len(worlds.weight))
+    nothing = ~worlds.present.any(axis=1)
+    for check in function_checks(case.device_class, case.state.does_not_apply):
+        if case.journal.latest.get(check.id) == "bad":
+            chance = np.where(nothing, chance * (1.0 - worlds.bad_chance(check.id)), chance)
+    return chance
+
+
+def _part_out(case: Case, worlds: SeenWorlds) -> Floats:
+    worth = case.worth
+    lump = 0.0 if worth.parts else worth.part_out
+    total: Floats = np.full(len(worlds.weight), lump - case.rate * worth.strip_minutes)
+    for part in worth.parts:
+        good = part_good(case.device_class, worlds, part.id)
+        if part.own_use is not None:
+            total += part.own_use * good
+        else:
+            total += part.sell_chance * part.net * good - case.rate * part.list_minutes
+    return total
+
+
+def part_good(device_class: DeviceClass, worlds: SeenWorlds, part_id: str) -> Floats:
+    """float64[w]; 1 where none of the faults that need the part is there now."""
+    wanted = [fault.id for fault in device_class.faults if part_id in fault.needs]
+    columns = [place for place, fault in enumerate(worlds.faults) if fault in wanted]
+    good: Floats = np.where(worlds.present[:, columns].any(axis=1), 0.0, 1.0)
+    return good
+
+
+def _sure(fix: Fix, rate: float) -> float:
+    ends = fix.success * fix.net_working + (1.0 - fix.success) * fix.net_failed
+    return ends - fix.parts - rate * fix.minutes - fix.returns - fix.delay_days * fix.delay_per_day
+
+
+def by_chance(case: Case, worlds: SeenWorlds) -> tuple[str, ...]:
+    """Curable faults that may be there, likeliest first."""
+    chances = worlds.weight @ worlds.present
+    curable = set(case.curable())
+    order: Iterable[int] = np.argsort(-chances, kind="stable")
+    return tuple(worlds.faults[place] for place in order if chances[place] > 0.0 and worlds.faults[place] in curable)

@@ -1,0 +1,84 @@
+"""How one unit stands now: the sums of its branches, with the repair that pays best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+from typing import Final
+
+import msgspec
+import numpy as np
+
+from triage.branches import AsIs, Branch, Decision, DonorPart, PartOut, decide
+from triage.device_classes.schema import DeviceClass
+from triage.plans import Case, CureSet, SeenWorlds, by_chance, cured_within, part_good
+
+TOP_EXACT: Final = 6
+"""Every cure set among so many of the likeliest faults is tried; beyond them sets grow one fault at a time."""
+
+
+def good_chance(device_class: DeviceClass, worlds: SeenWorlds, part_id: str) -> float:
+    """Chance that a donor part is good: that none of the faults that need it is there now."""
+    return float(worlds.weight @ part_good(device_class, worlds, part_id))
+
+
+def cure_chance(case: Case, worlds: SeenWorlds, cures: CureSet) -> float:
+    """Chance that one try at curing these faults leaves the unit working."""
+    return float(worlds.weight @ cured_within(case, worlds, [(cures,)])[:, 0])
+
+
+def stand(case: Case, worlds: SeenWorlds) -> Decision:
+    """The sums of the unit as it is known now: the best repair, part-out, as-is, and whatever else has figures."""
+    cures, success = best_cure_set(case, worlds)
+    worth = case.worth
+    branches: list[Branch] = [
+        case.fix_of(cures, success),
+        PartOut(
+            strip_minutes=worth.strip_minutes,
+            parts=tuple(_as_donor(case.device_class, worlds, part) for part in worth.parts),
+            lump=0.0 if worth.parts else worth.part_out,
+        ),
+        AsIs(net=worth.as_is, minutes=worth.list_minutes),
+        *worth.others,
+    ]
+    return decide(branches, case.rate)
+
+
+def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
+    """The cure set with the best `fix` sum, and its chance.
+
+    Every set among the six likeliest faults is tried, then single faults, and the best grows by one fault at a time as
+    long as that pays. A unit that reads fixed needs none.
+    """
+    if case.fixed:
+        return (), 1.0
+    likely = by_chance(case, worlds)
+    top = likely[:TOP_EXACT]
+    sets = [pick for size in range(len(top) + 1) for pick in combinations(top, size)]
+    sets += [(fault,) for fault in likely[TOP_EXACT:]]
+    best, value, chance = _best_of(case, worlds, sets)
+    while grown := [(*best, fault) for fault in likely if fault not in best]:
+        wider, wider_value, wider_chance = _best_of(case, worlds, grown)
+        if wider_value <= value:
+            break
+        best, value, chance = wider, wider_value, wider_chance
+    order = {fault: place for place, fault in enumerate(worlds.faults)}
+    return tuple(sorted(best, key=order.__getitem__)), chance
+
+
+def _best_of(case: Case, worlds: SeenWorlds, sets: Sequence[CureSet]) -> tuple[CureSet, float, float]:
+    chances = worlds.weight @ cured_within(case, worlds, [(cures,) if cures else () for cures in sets])
+    best, best_value, best_chance = sets[0], -np.inf, 0.0
+    for cures, chance in zip(sets, chances, strict=True):
+        fix = case.fix_of(cures, 1.0)
+        costs = fix.parts + case.rate * fix.minutes + fix.returns + fix.delay_days * fix.delay_per_day
+        value = float(chance) * fix.net_working + (1.0 - float(chance)) * fix.net_failed - costs
+        if value > best_value:
+            best, best_value, best_chance = cures, value, float(chance)
+    return best, best_value, min(1.0, best_chance)
+
+
+def _as_donor(device_class: DeviceClass, worlds: SeenWorlds, part: DonorPart) -> DonorPart:
+    good = good_chance(device_class, worlds, part.id)
+    own_use = None if part.own_use is None else part.own_use * good
+    return msgspec.structs.replace(part, sell_chance=part.sell_chance * good, own_use=own_use)

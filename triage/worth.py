@@ -1,0 +1,106 @@
+"""What one unit brings each way and what curing its faults costs, before any chance comes in.
+
+Amounts are minor units (floats), times minutes. A class file's figures are guesses in whole currency units; what the
+person states takes their place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Final
+
+import msgspec
+
+from triage.branches import DonorPart, Fix
+from triage.device_classes.schema import DeviceClass
+
+GRADE_FACTOR: Final = {"A": 1.10, "B": 1.00, "C": 0.80}
+"""What looks do to a price (from memory)."""
+PART_OUT_SELLS: Final = 0.7
+"""Share of what all parts together would ask that is really sold (from memory)."""
+
+
+class Worth(msgspec.Struct, frozen=True):
+    """The money side of one unit, in minor units; days and minutes as they are."""
+
+    working: float
+    """Net of a working one, or what it is worth on the person's own shelf."""
+    as_is: float
+    as_is_after: float
+    """Net as it stands after a repair that did not cure it."""
+    part_out: float = 0.0
+    """All parts together, where `parts` does not list single ones."""
+    parts: tuple[DonorPart, ...] = ()
+    """Single parts as if known good; the chance that each is good comes in later."""
+    strip_minutes: float = 0.0
+    list_minutes: float = 0.0
+    """To photograph and list the unit, sold working or not."""
+    returns: float = 0.0
+    delay_days: float = 0.0
+    """Calendar days until the parts are here; charged only where a repair needs parts."""
+    delay_per_day: float = 0.0
+    part_costs: dict[str, float] = {}
+    """Part id to the cost of all its pieces for one unit."""
+    others: tuple[Fix, ...] = ()
+    """Hold, hand over, dispose, where the person has figures for them."""
+    minor: int = 100
+    """Minor units in one currency unit, for writing amounts."""
+
+    def written(self, amount: float) -> str:
+        """The amount in currency units, such as 18.20."""
+        return f"{amount / self.minor:.2f}" if self.minor == 100 else f"{amount / self.minor:g}"
+
+
+def worth_of(
+    device_class: DeviceClass,
+    *,
+    minor: int = 100,
+    grade: str = "B",
+    working: float | None = None,
+    as_is: float | None = None,
+    part_out: float | None = None,
+    own_worth: float | None = None,
+    part_costs: Mapping[str, float] | None = None,
+) -> Worth:
+    """The money of a unit: the class's guesses at its grade, replaced by what is stated (minor units, grade included).
+
+    What is not stated follows from the working price; other fields are set with `msgspec.structs.replace`.
+    """
+    price = device_class.working * minor * GRADE_FACTOR[grade] if working is None else working
+    standing = price * device_class.as_is_ratio if as_is is None else as_is
+    return Worth(
+        working=price if own_worth is None else own_worth,
+        as_is=standing,
+        as_is_after=standing,
+        part_out=price * device_class.part_out_ratio * PART_OUT_SELLS if part_out is None else part_out,
+        part_costs={
+            **{part.id: part.typical_cost * minor for part in device_class.parts},
+            **(part_costs or {}),
+        },
+        minor=minor,
+    )
+
+
+def needed_parts(device_class: DeviceClass, cures: Collection[str]) -> tuple[str, ...]:
+    """Part ids that curing these faults takes, each once, in class order of the faults."""
+    return tuple(dict.fromkeys(part for fault in device_class.faults if fault.id in cures for part in fault.needs))
+
+
+def parts_cost(device_class: DeviceClass, worth: Worth, cures: Collection[str]) -> float:
+    """Cost of the parts that curing these faults takes; a part that cures two of them is bought once."""
+    return sum(worth.part_costs.get(part, 0.0) for part in needed_parts(device_class, cures))
+
+
+def opens(device_class: DeviceClass, cures: Collection[str]) -> bool:
+    """Whether curing these faults means opening the case."""
+    return any(fault.minutes_include_opening for fault in device_class.faults if fault.id in cures)
+
+
+def repair_minutes(device_class: DeviceClass, cures: Collection[str], *, case_open: bool) -> float:
+    """Bench minutes of curing these faults in one go; the case is opened once, and not again if it stands open."""
+    total = 0.0
+    for fault in device_class.faults:
+        if fault.id in cures:
+            saved = device_class.open_minutes if fault.minutes_include_opening else 0.0
+            total += max(0.0, fault.minutes - saved)
+    return total + (device_class.open_minutes if opens(device_class, cures) and not case_open else 0.0)
