@@ -20,7 +20,7 @@ from catalog.spec import PartSpec
 
 SLICE = 2_000
 FLOOR = 55.0
-"""Likeness (0 to 100) below which text alone is no hit."""
+"""Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it."""
 
 _GRADES = ("exact", "drop-in", "rework", "compromise", "unknown")
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(_GRADES), len(_GRADES) + 3)
@@ -129,6 +129,10 @@ def number_form(part_number: str) -> str:
     return re.sub(r"[\W_]", "", search_form(part_number))
 
 
+_Rank = tuple[bool, int, float, bool, int]
+"""Another number, grade, unlikeness, not at hand, position: smaller is better."""
+
+
 class Index:
     """Entries ready to be searched. Built once for a state of the catalogue; does not change."""
 
@@ -171,20 +175,20 @@ class Index:
             return []
         judged = self._judged(query, reader, judge, cancelled) if reader and judge else _Judgement(frozenset(), {})
         same = set(self._numbers.get(number_form(query), ()))
-        best: list[tuple[tuple[bool, int, float, bool, int], float]] = []
-        for positions, scores in self._scores(form):
+        best: list[tuple[_Rank, float]] = []
+        for positions, scores, alike in self._scores(form):
             if cancelled():
                 return []
             ranked = [
                 (self._rank(position, score, judged, same), score)
-                for position, score in zip(positions, scores, strict=True)
-                if score >= FLOOR or position in judged.found or position in same
+                for position, score, enough in zip(positions, scores, alike, strict=True)
+                if enough or position in same or judged.fits(position)
             ]
-            best = heapq.nsmallest(limit, [*best, *(one for one in ranked if _shown(*one))])
+            best = heapq.nsmallest(limit, [*best, *ranked])
         return [self._hit(rank[-1], score, judged, same) for rank, score in best]
 
-    def _scores(self, form: str) -> Iterator[tuple[range, list[float]]]:
-        """Likeness, slice by slice.
+    def _scores(self, form: str) -> Iterator[tuple[range, list[float], list[bool]]]:
+        """Likeness, and whether it is enough for a hit, slice by slice.
 
         `WRatio` forgives most but gives the same mark to every text that shares one word with the query;
         `token_set_ratio` tells by how many.
@@ -195,7 +199,7 @@ class Index:
             part = self._forms[start : start + SLICE]
             either = process.cdist([form], part, scorer=fuzz.WRatio)[0]
             every = process.cdist([form], part, scorer=fuzz.token_set_ratio)[0]
-            yield range(start, start + len(part)), ((either + every) / 2).tolist()
+            yield range(start, start + len(part)), ((either + every) / 2).tolist(), (either >= FLOOR).tolist()
 
     def _judged(self, query: str, reader: Reader, judge: Judge, cancelled: Callable[[], bool]) -> _Judgement:
         reading = reader(query)
@@ -217,9 +221,7 @@ class Index:
                         found[position] = (grade, why)
         return _Judgement(frozenset(kinds), found)
 
-    def _rank(
-        self, position: int, score: float, judged: _Judgement, same: set[int]
-    ) -> tuple[bool, int, float, bool, int]:
+    def _rank(self, position: int, score: float, judged: _Judgement, same: set[int]) -> _Rank:
         entry = self.entries[position]
         held = judged.found.get(position)
         if held:
@@ -242,10 +244,9 @@ class _Judgement(msgspec.Struct, frozen=True):
     found: dict[int, tuple[str, str]]
     """{position: (grade, why)}"""
 
-
-def _shown(rank: tuple[bool, int, float, bool, int], score: float) -> bool:
-    """Same number and every grade but refuse are hits in themselves; the rest must read alike."""
-    return not rank[0] or rank[1] < _UNREAD or score >= FLOOR
+    def fits(self, position: int) -> bool:
+        """Whether an entry is a hit by its grade, however its text reads."""
+        return position in self.found and _grade_rank(self.found[position][0]) < _UNREAD
 
 
 def _grade_rank(grade: str) -> int:

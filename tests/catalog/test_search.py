@@ -126,6 +126,11 @@ def test_typing_errors_and_word_order_do_not_matter(query, number):
     assert ids(INDEX.find(query))[0] == number
 
 
+def test_half_typed_words_find_what_they_begin():
+    for typed in ("be", "bel", "belt sq", "potent"):
+        assert ids(INDEX.find(typed))[0] == (16 if typed == "potent" else 10)
+
+
 def test_nonsense_and_nothing_find_nothing():
     assert INDEX.find("zzzzqqqq") == []
     assert INDEX.find("  \t ,") == []
