@@ -119,7 +119,12 @@ def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None =
     delimiter, known = _delimiter(text, kind, column_map or {}, name)
     rows = _rows(text, delimiter, name)
     first, header = next(rows)
-    for title in column_map or {}:
+    for title, field in (column_map or {}).items():
+        if field not in (*FIELDS[kind], IGNORED):
+            raise Refused(
+                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
+                where=f"--map {title}",
+            )
         if _plain(title) not in map(_plain, header):
             raise Refused(
                 "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
@@ -144,8 +149,12 @@ def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None =
     return Table(name, headers, tuple(records), tuple(too_long))
 
 
-def looks_like(source: Source) -> str | None:
+def looks_like(source: Source, column_map: Mapping[str, str] | None = None) -> str | None:
     """Which list this is by its header: "parts", "suppliers", "offers", "units", or None when the header does not tell.
+
+    Args:
+        source: a file, or the text of one.
+        column_map: {column as written: field}, as for reading it.
 
     Raises:
         Refused: the file cannot be read as UTF-8 text.
@@ -153,9 +162,9 @@ def looks_like(source: Source) -> str | None:
     text, name = _text_of(source, "")
     best: tuple[int, str | None] = (0, None)
     for kind, fields in FIELDS.items():
-        delimiter, _ = _delimiter(text, kind, {}, name)
-        _, header = next(_rows(text, delimiter, name))
-        found = {_plain(title) for title in header} & set(fields)
+        delimiter, known = _delimiter(text, kind, column_map or {}, name)
+        _, header = next(_rows(text, delimiter, name, strict=False))
+        found = {known.get(_plain(title)) for title in header} & set(fields)
         if all(found.intersection(group) for group in _NEEDED[kind]) and len(found) > best[0]:
             best = (len(found), kind)
     return best[1]
@@ -204,12 +213,6 @@ def _delimiter(text: str, kind: str, column_map: Mapping[str, str], name: str) -
         said = (sum(_plain(title) in known for title in header), len(header))
         if said > best:
             best, delimiter = said, candidate
-    for title, field in column_map.items():
-        if field not in (*FIELDS[kind], IGNORED):
-            raise Refused(
-                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
-                where=f"--map {title}",
-            )
     return delimiter, known
 
 

@@ -42,7 +42,7 @@ Reader = Callable[[str, str | None], Understood]
 
 
 class PartRow(msgspec.Struct, frozen=True):
-    """One part of the person's own. `unit_cost` in minor units of `currency`, None when not stated."""
+    """One part of the person's own. Quantity and cost (minor units of `currency`) are None when not stated."""
 
     line: int
     part_number: str
@@ -50,7 +50,7 @@ class PartRow(msgspec.Struct, frozen=True):
     kind: str
     spec: PartSpec | None
     left_over: str
-    quantity: int
+    quantity: int | None
     place: str
     unit_cost: int | None
     currency: str
@@ -147,7 +147,7 @@ def read_parts(
         at = Cells(desk, record)
         number, text, place = at.text("part_number"), at.text("description"), at.text("place")
         kind = at.one_of("kind", KINDS, "")
-        quantity = at.whole("quantity", 0, 0, MAX_COUNT)
+        quantity = at.whole("quantity", 0, 0, MAX_COUNT) if at.text("quantity") else None
         own_currency = at.currency(currency)
         cost = at.amount("unit_cost", own_currency)
         if not number and not text:

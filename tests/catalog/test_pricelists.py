@@ -140,6 +140,11 @@ def test_a_wrong_map_is_refused(column_map, said):
         parts("description,quantity,What\nbelt,1,x\n", column_map=column_map)
 
 
+def test_a_quantity_that_is_not_stated_is_not_zero():
+    rows = parts("description,quantity\nbelt,0\nfuse,\n").accepted()
+    assert [row.quantity for row in rows] == [0, None]
+
+
 def test_every_problem_is_listed_with_its_place_and_nothing_is_accepted():
     text = (
         "description,quantity,unit_cost,kind,currency\n"
