@@ -8,7 +8,7 @@ Only a closed gate can be opened by another answer.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final, Literal
+from typing import Final
 
 import msgspec
 
@@ -29,9 +29,11 @@ class UnitState(msgspec.Struct, frozen=True):
     case_open: bool = False
     setups: frozenset[str] = frozenset()
     """Set-up groups that stand now."""
-    hazards: dict[str, Literal["yes", "no"]] = {}
-    """Hazard id to its answer; one that is not named was not answered."""
-    releases: dict[str, tuple[str, ...]] = {}
+    hazards: frozenset[str] = frozenset()
+    """Hazards answered yes."""
+    cleared: frozenset[str] = frozenset()
+    """Hazards answered no."""
+    confirmed: dict[str, frozenset[str]] = {}
     """Hazard id to the releases that were confirmed, in the words of the class."""
     does_not_apply: frozenset[str] = frozenset()
     """Checks or functions that the person said this unit does not have."""
@@ -189,11 +191,11 @@ def opening_locked(device_class: DeviceClass, state: UnitState) -> str:
 def _held(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> str:
     """The caution of the first hazard that keeps one of these locks in force; empty when none does."""
     for hazard in device_class.hazards:
-        answer = state.hazards.get(hazard.id)
-        if answer == "yes" and by & hazard.locked_after(state.releases.get(hazard.id, ())):
+        in_force = hazard.locked_after(state.confirmed.get(hazard.id, ())) & by
+        if hazard.id in state.hazards and in_force:
             return hazard.caution
-        unproven = answer is None and "opened" in hazard.locked_after(state.releases.get(hazard.id, ()))
-        if device_class.mains and "opened" in by and unproven:
+        unproven = hazard.id not in state.hazards | state.cleared and "opened" in in_force
+        if device_class.mains and unproven:
             return MAINS_LOCK
     proof = any("opened" in hazard.locks for hazard in device_class.hazards)
     return MAINS_LOCK if device_class.mains and "opened" in by and not proof else ""
