@@ -1,0 +1,155 @@
+"""The problem file with proven answers, each plan priced again here by the header's rules; and what is refused."""
+
+from __future__ import annotations
+
+import copy
+import json
+from pathlib import Path
+
+import pytest
+
+from catalog.text import Refused
+from triage.problems.purchase import answer
+
+CASES = json.loads((Path(__file__).parents[1] / "problems" / "purchase.json").read_text(encoding="utf-8"))["cases"]
+
+
+def _goods(offer, pieces):
+    breaks = offer["breaks"]
+    if offer["discount"] == "all_units":
+        return pieces * [each for each in breaks if each["from_pieces"] <= pieces][-1]["unit_price_cents"]
+    return sum(
+        [each for each in breaks if each["from_pieces"] <= piece][-1]["unit_price_cents"]
+        for piece in range(1, pieces + 1)
+    )
+
+
+def _count(case, packs, served):
+    """Total of a plan by the header's rules; asserts that it keeps them."""
+    offers = {offer["id"]: offer for offer in case["offers"]}
+    suppliers = {supplier["id"]: supplier for supplier in case["suppliers"]}
+    needs = {need["id"]: need for need in case["needs"]}
+    units = {unit["id"]: unit for unit in case["units"]}
+    total = 0
+    goods = dict.fromkeys(suppliers, 0)
+    for name, count in packs.items():
+        offer = offers[name]
+        assert offer["min_packs"] <= count <= offer["stock_packs"]
+        goods[offer["supplier"]] += _goods(offer, count * offer["pack_size"])
+    for name, subtotal in goods.items():
+        supplier = suppliers[name]
+        if subtotal:
+            assert subtotal >= supplier["min_order_cents"]
+            free_from = supplier["free_shipping_from_cents"]
+            total += subtotal
+            total += 0 if free_from is not None and subtotal >= free_from else supplier["shipping_cents"]
+    met, used, ready = dict.fromkeys(needs, 0), dict.fromkeys(offers, 0), dict.fromkeys(units, 0)
+    for entry in served:
+        need, offer = needs[entry["need"]], offers[entry["offer"]]
+        unit, day = units[need["unit"]], suppliers[offer["supplier"]]["lead_days"]
+        assert unit["deadline_day"] is None or day <= unit["deadline_day"]
+        (accept,) = [each for each in need["accepts"] if each["product"] == offer["product"]]
+        total += case["labour_cents_per_minute"] * accept["rework_minutes"] * entry["pieces"]
+        met[need["id"]] += entry["pieces"]
+        used[offer["id"]] += entry["pieces"]
+        ready[unit["id"]] = max(ready[unit["id"]], day)
+    assert met == {name: need["pieces"] for name, need in needs.items()}
+    assert all(pieces <= packs.get(name, 0) * offers[name]["pack_size"] for name, pieces in used.items())
+    return total + sum(units[name]["wait_cents_per_day"] * day for name, day in ready.items())
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_the_proven_answer(case):
+    got, expected = answer(case), case["expected"]
+    assert (got["id"], got["status"]) == (case["id"], expected["status"])
+    assert got["total_cents"] == expected["total_cents"]
+    assert got["front"] == (expected["front"] or [])
+    if got["status"] == "optimal":
+        assert _count(case, got["packs"], got["served"]) == expected["total_cents"]
+    else:
+        assert {name for each in got["conflicts"] for name in each["needs"]} <= {need["id"] for need in case["needs"]}
+        assert got["conflicts"]
+
+
+def test_an_answer_is_plain_json():
+    got = answer(CASES[0])
+    assert json.loads(json.dumps(got)) == got
+
+
+def test_optional_keys_cash_limit_late_lead_and_price_per():
+    case = {
+        "id": "own",
+        "cash_limit_cents": 145,
+        "suppliers": [{"id": "A", "lead_days": 2, "lead_days_late": 9}],
+        "offers": [
+            {"id": "o", "supplier": "A", "product": "p", "breaks": [_step(1, 145, 100)]},
+        ],
+        "units": [{"id": "u", "wait_cents_per_day": 3}],
+        "needs": [{"id": "n", "unit": "u", "pieces": 100, "accepts": [{"product": "p", "grade": "drop-in"}]}],
+    }
+    assert answer(case)["total_cents"] == 145 + 6
+    assert answer(case | {"cash_limit_cents": 144})["conflicts"][0]["reason"] == "cash limit"
+    case["units"] = [{"id": "u", "deadline_day": 8}]
+    assert answer(case)["conflicts"][0]["reason"] == "none in time"
+
+
+def _step(start, cents, per=1):
+    return {"from_pieces": start, "unit_price_cents": cents, "price_per": per}
+
+
+def _put(*path_and_value):
+    *path, last, value = path_and_value
+
+    def change(case):
+        place = case
+        for key in path:
+            place = place[key]
+        place[last] = value
+
+    return change
+
+
+def _drop(case):
+    del case["suppliers"][1]["lead_days"]
+
+
+REFUSED = {
+    "text for a number": (_put("offers", 3, "stock_packs", "4"), "offers[3].stock_packs"),
+    "negative price": (_put("offers", 0, "breaks", 0, "unit_price_cents", -1), "offers[0].breaks[0].unit_price_cents"),
+    "part of a cent": (_put("suppliers", 0, "shipping_cents", 0.5), "suppliers[0].shipping_cents"),
+    "no lead": (_drop, "suppliers[1]"),
+    "typing error in a key": (_put("needs", 0, "piece", 4), "needs[0]"),
+    "no such supplier": (_put("offers", 2, "supplier", "S9"), "offers[2].supplier"),
+    "no such unit": (_put("needs", 1, "unit", "u9"), "needs[1].unit"),
+    "offer twice": (_put("offers", 1, "id", "o0"), "offers[1].id"),
+    "supplier twice": (_put("suppliers", 1, "id", "S0"), "suppliers[1].id"),
+    "unit twice": (_put("units", 1, "id", "u0"), "units[1].id"),
+    "need twice": (_put("needs", 1, "id", "n0"), "needs[1].id"),
+    "escape sequence in a name": (_put("needs", 1, "id", "\x1b[31mn1"), "needs[1].id"),
+    "no price": (_put("offers", 0, "breaks", []), "offers[0].breaks"),
+    "first step not 1": (_put("offers", 0, "breaks", [_step(2, 5)]), "offers[0].breaks[0].from_pieces"),
+    "steps not sorted": (
+        _put("offers", 0, "breaks", [_step(1, 5), _step(9, 4), _step(9, 3)]),
+        "offers[0].breaks[2].from_pieces",
+    ),
+    "unknown discount": (_put("offers", 0, "discount", "half price"), "offers[0].discount"),
+    "accepted twice": (
+        _put("needs", 0, "accepts", [{"product": "p0"}, {"product": "p0"}]),
+        "needs[0].accepts[1].product",
+    ),
+    "no pieces": (_put("needs", 0, "pieces", 0), "needs[0].pieces"),
+    "late before typical": (_put("suppliers", 0, "lead_days_late", 1), "suppliers[0].lead_days_late"),
+    "true is no number": (_put("labour_cents_per_minute", True), "labour_cents_per_minute"),
+    "beyond all measure": (_put("labour_cents_per_minute", 10**30), "labour_cents_per_minute"),
+}
+
+
+@pytest.mark.parametrize(("change", "where"), REFUSED.values(), ids=REFUSED.keys())
+def test_what_makes_no_sense_is_refused_with_its_key_path(change, where):
+    case = copy.deepcopy(CASES[0])
+    change(case)
+    with pytest.raises(Refused) as refused:
+        answer(case)
+    assert refused.value.where == where
+    assert str(refused.value).startswith(where)
+    assert "\n" not in str(refused.value)
