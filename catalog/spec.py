@@ -18,6 +18,7 @@ _SIZE = {"style": WORD, "diameter": "mm", "height": "mm", "pitch": "mm"}
 _CAPACITOR = {"capacitance": "F", "voltage_dc": "V", "voltage_ac": "V", "tolerance": "%", **_SIZE}
 
 KINDS: Mapping[str, Mapping[str, str]] = {
+    "capacitor": {**_CAPACITOR, "dielectric": WORD, "size": WORD, "safety_class": WORD, "circuit_volts": "V"},
     "electrolytic": {
         **_CAPACITOR,
         "temperature": "degC",
@@ -33,7 +34,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     "tantalum": {**_CAPACITOR, "case": WORD, "esr": "ohm", "polymer": FLAG, "circuit_volts": "V"},
     "ceramic": {**_CAPACITOR, "dielectric": WORD, "size": WORD},
     "film": {**_CAPACITOR, "dielectric": WORD, "length": "mm"},
-    "safety-cap": {**_CAPACITOR, "safety_class": WORD, "series_resistor": "ohm", "dielectric": WORD},
+    "safety-cap": {**_CAPACITOR, "safety_class": WORD, "length": "mm", "series_resistor": "ohm", "dielectric": WORD},
     "resistor": {
         "resistance": "ohm",
         "tolerance": "%",
@@ -72,6 +73,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "body": WORD,
         "system": WORD,
         "leads": WORD,
+        "material": WORD,
     },
     "thermal-fuse": {
         "temperature": "degC",
@@ -241,7 +243,11 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     "wire": {"diameter": "m", "strands": COUNT},
     "listed": {"part_number": TEXT},
 }
-"""Attribute names and units by kind. `inductor`, `ferrite`, `thermistor` and `wire` are read but judged as `listed`."""
+"""Attribute names and units by kind.
+
+`capacitor` is one whose construction the text does not say. `inductor`, `ferrite`, `thermistor` and `wire` are read but
+judged as `listed`.
+"""
 
 
 class Value(msgspec.Struct, frozen=True):

@@ -1,0 +1,179 @@
+"""Reading part descriptions: free text to a `PartSpec`, what is uncertain as alternatives, the rest as left over.
+
+It does not guess: where a code and a word collide, or a number can be two things, the answer is ambiguous and holds
+every reading. Text that was not understood is returned, never dropped.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+
+import msgspec
+
+from catalog.kind_of import CAPACITORS, kinds_of
+from catalog.read_capacitors import fill_capacitor
+from catalog.read_mechanical import (
+    fill_belt,
+    fill_connector,
+    fill_ffc,
+    fill_foot,
+    fill_listed,
+    fill_motor,
+    fill_pickup,
+    fill_switch,
+)
+from catalog.read_passives import (
+    fill_crystal,
+    fill_ferrite,
+    fill_inductor,
+    fill_potentiometer,
+    fill_resistor,
+    fill_thermistor,
+    fill_wire,
+)
+from catalog.read_power import fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
+from catalog.read_semiconductors import fill_diode, fill_regulator, fill_transistor
+from catalog.reading import Draft, Reading, as_dict
+from catalog.scan import Scan
+from catalog.spec import KINDS
+from catalog.text import LINE_LIMIT, clean_line
+from catalog.words import KIND_WORDS, MARK_WORDS, ROLE_WORDS, SMALL_WORDS, VINTAGE_WORDS
+
+__all__ = ["Reading", "as_dict", "read"]
+
+_FILLERS: Mapping[str, Callable[[Draft], None]] = MappingProxyType(
+    {
+        **dict.fromkeys(sorted(CAPACITORS), fill_capacitor),
+        "resistor": fill_resistor,
+        "potentiometer": fill_potentiometer,
+        "inductor": fill_inductor,
+        "ferrite": fill_ferrite,
+        "thermistor": fill_thermistor,
+        "crystal": fill_crystal,
+        "wire": fill_wire,
+        "fuse": fill_fuse,
+        "thermal-fuse": fill_thermal_fuse,
+        "ptc": fill_ptc,
+        "battery": fill_battery,
+        "psu": fill_psu,
+        "diode": fill_diode,
+        "transistor": fill_transistor,
+        "regulator": fill_regulator,
+        "belt": fill_belt,
+        "foot": fill_foot,
+        "switch": fill_switch,
+        "connector": fill_connector,
+        "ffc": fill_ffc,
+        "pickup": fill_pickup,
+        "motor": fill_motor,
+        "listed": fill_listed,
+    }
+)
+_PIECES = re.compile(
+    r"\(\s?[x×]\s?\d{1,4}\s?\)|(?<![\w.,])\d{1,4}\s?(?:шт\.?|pcs|pieces|stk|stück|pièces)(?![^\W_])|^\d{1,3}\s?[x×]\s(?=[^\W\d_])"
+    r"|(?<![\w.,])[x×]\d{1,3}$"
+)
+_LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
+_PLUS = re.compile(r"\s\+\s")
+
+
+def read(text: str, kind: str | None = None) -> Reading:
+    """Read one part description; `kind` is the kind the caller knows, a word of `catalog.spec.KINDS`.
+
+    Never raises for what is in `text`: a line over the limit, or a mark outside its code, gives status "refused" with
+    the reason; text with nothing in it that is understood gives "nothing".
+    """
+    if len(text) > LINE_LIMIT:
+        return Reading(
+            "refused", reason=f"the line has {len(text)} characters, at most {LINE_LIMIT} are read: shorten it"
+        )
+    if kind is not None and kind not in KINDS:
+        return Reading(
+            "refused", reason=f"'{clean_line(kind, 40)}' is no kind of part: expected one of {', '.join(KINDS)}"
+        )
+    line = clean_line(text)
+    halves = _PLUS.split(line)
+    if kind is None and len(halves) == 2:
+        parts = [_read_line(half, None) for half in halves]
+        if all(part.value_si is not None or part.readings for part in parts):
+            whys = [f"part {number} of 2 in the line: {half}" for number, half in enumerate(halves, start=1)]
+            return _merged(list(zip(parts, whys, strict=True)))
+    return _read_line(line, kind)
+
+
+def _read_line(line: str, kind: str | None) -> Reading:
+    kinds = kinds_of(line, kind)
+    if not kinds:
+        return Reading("nothing", left_over=(line,) if line else ())
+    if len(kinds) == 1:
+        return _as_kind(line, kinds[0][0])
+    answers = [(_as_kind(line, name), why) for name, why in kinds]
+    usable = [(answer, why) for answer, why in answers if answer.status in {"ok", "ambiguous"}]
+    return _merged(usable) if usable else answers[0][0]
+
+
+def _as_kind(line: str, kind: str) -> Reading:
+    scan = Scan(line)
+    tokens = set(re.findall(r"[^\W_]+", scan.low))
+    old = any(word in tokens for word in VINTAGE_WORDS) or re.search(r"\d\s?(?:mfd|mmfd?|µµf|uuf)(?![^\W_])", scan.low)
+    draft = Draft(scan, kind, marked=any(word in tokens for word in MARK_WORDS), vintage=bool(old))
+    _set_aside(scan)
+    _FILLERS[kind](draft)
+    named = scan.words(KIND_WORDS, claim=False)
+    for start, end, meant in named:
+        if _belongs(meant, kind):
+            scan.claim(start, end)
+    if kind in CAPACITORS:
+        roles = [role for _, _, role in scan.words(ROLE_WORDS)]
+        draft.role = roles[0] if roles else None
+    elif draft.attributes.get("charging_circuit"):
+        draft.role = "charging"
+    scan.words(SMALL_WORDS)
+    if (
+        not draft.attributes
+        and not draft.questions
+        and not draft.refused
+        and not any(_belongs(k, kind) for _, _, k in named)
+    ):
+        return Reading("nothing", left_over=(line,))
+    return draft.reading()
+
+
+def _belongs(meant: str, kind: str) -> bool:
+    """Whether a kind word is spent once the part is taken as `kind`."""
+    return meant == kind or (meant in CAPACITORS and kind in CAPACITORS and meant in {"capacitor", "film", "ceramic"})
+
+
+def _set_aside(scan: Scan) -> None:
+    """Counts of pieces are no values: they stay left over, and no number reader sees them."""
+    for match in list(scan.find(_PIECES, low=True)):
+        scan.set_aside(match.start(), match.end())
+    leading = _LEADING.match(scan.low)
+    if leading and leading[2] in KIND_WORDS and re.search(r"\d", scan.text[leading.end() :]):
+        scan.set_aside(leading.start(1), leading.end(1))
+
+
+def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
+    """One ambiguous answer from several; alternatives of an answer that is itself ambiguous stand beside the others."""
+    readings: list[Reading] = []
+    for answer, why in answers:
+        if answer.readings:
+            readings += [
+                msgspec.structs.replace(option, why=f"{why}; {option.why}".strip("; ")) for option in answer.readings
+            ]
+        else:
+            readings.append(msgspec.structs.replace(answer, why=why))
+    if len(readings) == 1:
+        return msgspec.structs.replace(readings[0], why="")
+    common_left = [piece for piece in readings[0].left_over if all(piece in option.left_over for option in readings)]
+    first = readings[0]
+    return Reading(
+        "ambiguous",
+        unit=first.unit if all(option.unit == first.unit for option in readings) else None,
+        tolerance=first.tolerance if all(option.tolerance == first.tolerance for option in readings) else None,
+        voltage=first.voltage if all(option.voltage == first.voltage for option in readings) else None,
+        readings=tuple(readings),
+        left_over=tuple(common_left),
+    )

@@ -1,0 +1,137 @@
+"""Which kind of part a line is about: by its words, else by its codes and units, against the kind that was given."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+from catalog.cell_codes import CELL_CODE, decode_cell
+from catalog.colour_bands import find_bands
+from catalog.read_capacitors import DIELECTRIC, SAFETY
+from catalog.read_power import fuse_by_mark
+from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
+from catalog.scan import Scan
+from catalog.text import Refused
+from catalog.words import KIND_WORDS
+
+CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
+_MATERIALS = frozenset({"ceramic", "film"})
+_PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|pour|para|для)\s")
+_FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
+_BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
+_CODE_LETTER = re.compile(r"(?<![\w.,])\d{3}[KM](?![\w.,])")
+_FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
+_PREFIXED = re.compile(r"(?<![\w.,])[0-3][A-Z]\d{3}[A-Z]?(?![\w.,])")
+_ALL = frozenset({"ohm", "F"})
+
+
+def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
+    """The kinds a cleaned line may be, each with a reason; several when words and given kind or codes collide."""
+    named = _narrowed(line, _named(line))
+    by_code = _by_code(line)
+    if given is None:
+        found = named or by_code
+        return tuple((kind, f"taken as {kind}") for kind in found)
+    for kind in named:
+        if not _agree(given, kind):
+            return ((given, f"taken as {given}, as given"), *((k, f"taken as {k}, as the words say") for k in named))
+    closer = next((kind for kind in named if _closer(kind, given)), None)
+    if closer is None and not named:
+        closer = next((kind for kind in by_code if _closer(kind, given)), None)
+        foreign = [kind for kind in by_code if not _agree(given, kind)]
+        if foreign and len(by_code) == 1 and not closer:
+            return (
+                (given, f"taken as {given}, as given"),
+                (foreign[0], f"taken as {foreign[0]}, as its unit or code says"),
+            )
+    return ((closer or given, f"taken as {closer or given}"),)
+
+
+def _agree(given: str, kind: str) -> bool:
+    same_unit = {"resistor", "potentiometer", "thermistor", "ferrite", "inductor"}
+    return given == kind or _closer(kind, given) or _closer(given, kind) or (kind == "resistor" and given in same_unit)
+
+
+def _closer(kind: str, than: str) -> bool:
+    """Whether `kind` says more than `than` without contradicting it."""
+    return (than == "capacitor" and kind in CAPACITORS - {"capacitor"}) or (than in _MATERIALS and kind == "safety-cap")
+
+
+def _named(line: str) -> list[tuple[int, int, str]]:
+    scan = Scan(line)
+    purpose = _PURPOSE.search(scan.low)
+    end = purpose.start() if purpose and purpose.start() else len(line)
+    found = [hit for hit in scan.words(KIND_WORDS, claim=False) if hit[0] < end]
+    features = [hit for hit in found if _FEATURE.search(scan.low[: hit[0]])]
+    return [hit for hit in found if hit not in features] or found
+
+
+def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
+    """Drop the vaguer words; of words that form one compound the last names the part."""
+    kinds = {kind for _, _, kind in hits}
+    if kinds & CAPACITORS and kinds <= CAPACITORS and SAFETY.search(line):
+        return ("safety-cap",)
+    if kinds & CAPACITORS - {"capacitor"}:
+        kinds.discard("capacitor")
+    if "safety-cap" in kinds or kinds - CAPACITORS:
+        kinds -= _MATERIALS
+    if kinds - CAPACITORS and kinds & {"potentiometer"}:
+        kinds.discard("switch")
+    if len(kinds) > 1:
+        hits = [hit for hit in hits if hit[2] in kinds]
+        glued = all(not line[a[1] : b[0]].strip(" -") for a, b in itertools.pairwise(hits))
+        kinds = {hits[-1][2]} if glued else kinds
+    if kinds == {"capacitor"}:
+        kinds = {_construction(line)}
+    return tuple(sorted(kinds))
+
+
+def _construction(line: str) -> str:
+    """What marks say of a capacitor whose words do not."""
+    if SAFETY.search(line):
+        return "safety-cap"
+    if DIELECTRIC.search(line):
+        return "ceramic"
+    return "film" if _FILM_CODE.search(line) else "capacitor"
+
+
+def _by_code(line: str) -> tuple[str, ...]:
+    """The kinds that codes and units alone allow, the surest sign first."""
+    signs = (
+        ("resistor", find_bands(line) is not None),
+        ("fuse", fuse_by_mark(line)),
+        ("battery", any(not m[0].startswith("R") and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
+        ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
+    )
+    sure = next((kind for kind, seen in signs if seen), None)
+    if sure:
+        return (sure,)
+    units = {measure.unit for measure in Scan(line).measures(_ALL)} | ({"F"} if _PREFIXED.search(line) else set())
+    lettered = _CODE_LETTER.search(line) is not None
+    if {"F", "ohm"} <= units or (lettered and not units - {"ohm"}):
+        return ("capacitor", "resistor")
+    by_unit = (("F", _construction(line)), ("ohm", "resistor"), ("H", "inductor"), ("Hz", "crystal"))
+    found = next((kind for unit, kind in by_unit if unit in units), None) or _by_type(line, units)
+    if found:
+        return (found,)
+    return ("capacitor", "resistor") if _BARE.fullmatch(line) else ()
+
+
+def _by_type(line: str, units: set[str]) -> str | None:
+    types = ((DIODE_TYPE, "diode"), (TRANSISTOR_TYPE, "transistor"), (REGULATOR_TYPE, "regulator"))
+    registered = next((kind for pattern, kind in types if pattern.search(line)), None)
+    if registered:
+        return registered
+    if SAFETY.search(line) and "V" in units:
+        return "safety-cap"
+    if DIELECTRIC.search(line) and re.search(r"(?<!\d)\d{3}(?!\d)", line):
+        return "ceramic"
+    return "wire" if re.search(r"(?<![^\W_])AWG|AWG(?![^\W_])", line) else None
+
+
+def _is_cell(code: str) -> bool:
+    try:
+        decode_cell(code)
+    except Refused:
+        return False
+    return True

@@ -1,0 +1,347 @@
+"""Reading capacitors: codes in picofarads, plain values, volts, dielectrics, safety classes.
+
+Codes follow IEC 60062 and EIA-198 practice. The kind alone never makes a number a mark, and what can be two things
+stays two readings.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from catalog import read_common as common
+from catalog.dielectric_codes import FILM_CODES, decode_dielectric
+from catalog.markings import (
+    decode_capacitor,
+    decode_picofarads,
+    decode_two_character,
+    decode_voltage,
+    one_letter_volts,
+    tolerance_letter,
+)
+from catalog.quantity import scaled
+from catalog.reading import Choice, Draft
+from catalog.scan import Measure
+from catalog.sizes import CHIPS, METRIC_CHIPS, TANTALUM_CASES
+from catalog.spec import KINDS
+from catalog.text import Refused
+
+DIELECTRIC = re.compile(
+    r"(?<![^\W_])(?:[XYZ][2-9][A-FPRSTUV]|[CBLAMPRSTVU][0-36-8][GHJKLMN]|NP[0Oo]|[Cc][0Oo]G|N\d{3,4})(?![^\W_])"
+)
+SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
+CODE = re.compile(r"(?<![\w.,])(\d[A-Z])?(\d{3})([A-Z])?(?![\w.,%]|\s?[x×*])")
+_LETTER_CODE = re.compile(r"(?<![\w.,])([eGJACDEVTH])(\d{3})(?![\w.,])")
+_LIFE = re.compile(r"(?<![\w.,])(\d{3,5})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
+_DEGREES = re.compile(
+    r"(?<![\w.,])(?:-\s?\d{2}\s?°?C?\s?(?:\.{2,3}|/|to|-|–)\s?)?\+?(\d{2,3})"
+    r"\s?(?:°\s?C?|[Cc]|grad)(?![^\W_])"
+)
+_PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
+_SLASHED = re.compile(r"(?<![\w.,])(\d{0,4}(?:[.,]\d{1,4})?)\s?/\s?(\d{1,4}(?:\.\d)?)(?:\s?[Vv])?(?![\w.,/])")
+_CAN = re.compile(
+    r"(?<![\w.,])(\d{1,5}(?:\.\d)?)\s?[/ ]\s?(?:(\d{1,3}(?:\.\d)?)\s?[Vv]?|(\dV\d)|([jJACEVHD]))(?![\w.,%])"
+)
+_BARE = re.compile(r"(?<![\w.,])(\d{1,5}(?:[.,]\d{1,4})?|[.,]\d{1,4})(?![\w.,%]|\s?[x×*]|\s?°)")
+_CEILING = re.compile(
+    rf"(?:max\.?|under|below|clearance|low profile)\s?(?:height\s)?({common.NUMBER})\s?mm"
+    rf"|({common.NUMBER})\s?mm\s?(?:max|clearance)"
+)
+_BIG_FARADS = ("supercap", "supercapacitor", "edlc", "double layer", "gold cap", "goldcap")
+_UNITS = frozenset({"F", "V"})
+
+
+def fill_capacitor(draft: Draft) -> None:
+    """Read all that a capacitor's line says into the draft."""
+    scan = draft.scan
+    _dielectric(draft)
+    common.attribute_words(draft)
+    _safety(draft)
+    _size_code(draft)
+    _mechanics(draft)
+    common.take_tolerance(draft)
+    _codes(draft)
+    measures = scan.measures(_UNITS)
+    volts_name = "voltage_ac" if draft.kind == "safety-cap" else "voltage_dc"
+    rest = common.take_ratings(draft, [m for m in measures if m.unit != "F"], bare=volts_name)
+    _farads(draft, [m for m in measures if m.unit == "F"])
+    slots = {unit: name for unit, name in {"ohm": _ohm_slot(draft), "A": "ripple"}.items() if name in KINDS[draft.kind]}
+    common.place(draft, rest, slots)
+    bare = ["pitch"] if draft.kind != "safety-cap" else []
+    common.take_lengths(draft, rest, bare=bare)
+    if not draft.has("capacitance"):
+        _bare_number(draft)
+    alone = re.compile(r"(?<![^\W_])([JKMZ])(?![\w.,])")
+    if draft.has("capacitance") and draft.tolerance is None and (letter := scan.take(alone)):
+        common.set_tolerance(draft, tolerance_letter(letter[1], 1.0))
+
+
+def _ohm_slot(draft: Draft) -> str:
+    return "series_resistor" if draft.kind == "safety-cap" else "esr"
+
+
+def _dielectric(draft: Draft) -> None:
+    scan, names = draft.scan, KINDS[draft.kind]
+    if draft.kind in {"ceramic", "capacitor", "safety-cap"} and (match := scan.take(DIELECTRIC)):
+        try:
+            draft.put("dielectric", decode_dielectric(match[0]).code)
+        except Refused:
+            draft.put("dielectric", match[0].upper())
+    film = next(scan.find(r"(?<![^\W_])(?:MK|FK|K)[TPSCIN](?![^\W_])"), None)
+    if film and "dielectric" in names and film[0] in FILM_CODES:
+        scan.claim(film.start(), film.end())
+        draft.put("dielectric", FILM_CODES[film[0]])
+
+
+def _safety(draft: Draft) -> None:
+    match = draft.scan.take(SAFETY) if "safety_class" in KINDS[draft.kind] else None
+    if match:
+        draft.put("safety_class", "/".join(part for part in match.groups() if part))
+
+
+def _size_code(draft: Draft) -> None:
+    """A chip size is taken out if another number remains; standing alone it is a question for `_bare_number`."""
+    scan = draft.scan
+    if "case" in KINDS[draft.kind] and (case := scan.take(r"(?i:case|size|gehäuse)\s([ABCDEX])(?![^\W_])")):
+        draft.put("case", case[1].upper())
+    if "case" in KINDS[draft.kind] and (body := scan.take(r"(?<![\w])(3216|3528|6032|7343)(?:-\d\d)?(?![\w.,])")):
+        letters = [letter for letter, size in TANTALUM_CASES.items() if size.startswith(body[0])]
+        draft.put("case", letters[0] if len(letters) == 1 else body[0])
+    if "size" in KINDS[draft.kind]:
+        take_chip_size(draft)
+
+
+def take_chip_size(draft: Draft) -> None:
+    """Claim a chip size code; `(1608 metric)` and metric-only codes are turned into the imperial one."""
+    scan = draft.scan
+    codes = "|".join(sorted({*CHIPS, *METRIC_CHIPS}, key=len, reverse=True))
+    metric = scan.take(rf"[(\s]?({codes})\s?[Mm](?:etric)?\)?(?![^\W_])")
+    if metric and metric[1] in METRIC_CHIPS:
+        draft.put("size", METRIC_CHIPS[metric[1]])
+    for match in list(scan.find(rf"(?<![\d.,a-zA-Z])({codes})(?![\w.,])")):
+        others = re.sub(r"[^\d]", "", scan.text[: match.start()] + scan.text[match.end() :])
+        if others:
+            scan.claim(match.start(), match.end())
+            draft.put("size", METRIC_CHIPS[match[1]] if match[1] not in CHIPS else match[1])
+            return
+
+
+def _mechanics(draft: Draft) -> None:
+    scan, names = draft.scan, KINDS[draft.kind]
+    if "height_limit" in names and (ceiling := scan.take(_CEILING, low=True)):
+        draft.put("height_limit", common.first(ceiling[1] or ceiling[2]))
+    if pitch := scan.take(_PITCH):
+        draft.put("pitch", common.first(pitch[1]))
+    sizes = common.take_sizes(draft)
+    if sizes:
+        for name, size in zip(("diameter", "height"), sizes, strict=True):
+            draft.put(name, size)
+    if "temperature" in names:
+        if degrees := scan.take(_DEGREES):
+            draft.put("temperature", float(degrees[1]))
+        if life := scan.take(_LIFE):
+            draft.put("life", float(life[1]))
+
+
+def _codes(draft: Draft) -> None:
+    """Marks: after a word that says so, with a voltage code in front, or three digits with a letter behind."""
+    scan, token = draft.scan, common.mark_token(draft)
+    if token:
+        _mark(draft, token)
+    for code in list(scan.find(CODE)):
+        prefix, digits, letter = code.groups()
+        if prefix or (letter and letter != "V" and not (letter == "F" and draft.kind == "electrolytic")):
+            scan.claim(code.start(), code.end())
+            _coded(draft, prefix, digits, letter)
+    if draft.kind == "tantalum" and (match := scan.take(_LETTER_CODE)):
+        draft.put("capacitance", decode_picofarads(match[2]))
+        draft.put("voltage_dc", one_letter_volts(match[1]))
+
+
+def _coded(draft: Draft, prefix: str | None, digits: str, letter: str | None) -> None:
+    can = draft.kind == "electrolytic"
+    farads = scaled(digits, -6) if can and not prefix else decode_picofarads(digits)
+    draft.put("capacitance", farads)
+    if prefix:
+        try:
+            draft.put("voltage_dc", decode_voltage(prefix))
+        except Refused as refused:
+            draft.refused = refused.problem
+            return
+    if not letter:
+        return
+    volts = can or (draft.kind == "tantalum" and letter not in "KM")
+    try:
+        if volts:
+            draft.put("voltage_dc", one_letter_volts(letter))
+        elif draft.kind == "capacitor" and letter not in "JKMZ" and not prefix:
+            _open_letter(draft, letter, farads)
+        else:
+            common.set_tolerance(draft, tolerance_letter(letter, farads))
+    except Refused as refused:
+        draft.refused = refused.problem
+
+
+def _open_letter(draft: Draft, letter: str, farads: float) -> None:
+    """On a part of unknown construction the letter is a tolerance or a voltage."""
+    choices: list[Choice] = []
+    for meaning in ("tolerance", "voltage"):
+        try:
+            if meaning == "tolerance":
+                choices.append(Choice(f"{letter} as the tolerance", tolerance=tolerance_letter(letter, farads)))
+            else:
+                volts = draft.value("voltage_dc", one_letter_volts(letter))
+                choices.append(Choice(f"{letter} as the voltage", {"voltage_dc": volts}))
+        except Refused:
+            continue
+    if not choices:
+        raise Refused(f"'{letter}' after the code is neither a tolerance nor a voltage letter")
+    draft.ask(*choices)
+
+
+def _mark(draft: Draft, token: str) -> None:
+    """A piece said to be the mark on the part."""
+    try:
+        if draft.kind == "electrolytic" and (can := re.fullmatch(r"(\d{1,4})([jJACEVHD])?", token)):
+            draft.put("capacitance", scaled(can[1], -6))
+            if can[2]:
+                draft.put("voltage_dc", one_letter_volts(can[2]))
+        elif re.fullmatch(r"[A-Za-z]\d", token):
+            draft.put("capacitance", decode_two_character(token))
+        elif re.fullmatch(r"\d{0,2}R\d{1,2}", token):
+            _point_mark(draft, decode_picofarads(token))
+        elif draft.kind == "tantalum" and (letters := re.fullmatch(r"([eGJACDEVTH])?(\d{3})([A-Z])?", token)):
+            if letters[1]:
+                draft.put("voltage_dc", one_letter_volts(letters[1]))
+            _coded(draft, None, letters[2], letters[3])
+            volts = (
+                None if draft.has("voltage_dc") else draft.scan.take(r"(?<=\d )\d{1,2}(?:\.\d)?(?=[Vv]?$|[Vv]?[\s,;])")
+            )
+            if volts and re.search(rf"{token}\s$", draft.scan.text[: volts.start()]):
+                draft.put("voltage_dc", float(volts[0]))
+        elif code := CODE.fullmatch(token):
+            _coded(draft, code[1], code[2], code[3])
+        else:
+            mark = decode_capacitor(token)
+            draft.put("capacitance", mark.value)
+    except Refused as refused:
+        draft.refused = refused.problem
+
+
+def _point_mark(draft: Draft, farads: float) -> None:
+    """`4R7`: picofarads on a ceramic body, otherwise picofarads or microfarads."""
+    if draft.kind == "ceramic":
+        draft.put("capacitance", farads)
+        return
+    both = (
+        (farads, "R as the point in pF, as on ceramic bodies"),
+        (farads * 1e6, "R as the point in µF, as in order codes"),
+    )
+    draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", float(f"{v:.6g}"))}) for v, why in both))
+
+
+def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
+    for found in measures:
+        measure = _old_units(draft, found)
+        draft.scan.claim(measure.start, measure.end)
+        if measure.rest:
+            pairs = zip(measure.values, measure.rest, measure.why or ("",), strict=True)
+            draft.ask(
+                *(
+                    Choice(
+                        why,
+                        {
+                            "capacitance": draft.value("capacitance", f),
+                            "voltage_dc": draft.value("voltage_dc", v or 0.0),
+                        },
+                    )
+                    for f, v, why in pairs
+                )
+            )
+        elif len(measure.values) == 1 and measure.values[0] >= 0.01 and not _big_farads(draft):
+            plain = measure.values[0]
+            both = ((plain, "farad as written"), (scaled(repr(plain), -6), "the micro sign lost"))
+            draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in both))
+        else:
+            draft.put_measure("capacitance", measure)
+        common.letter_tolerance(draft, measure, farads=True)
+    for pattern in (r"(?<![\w.,])(\d{0,3}R\d{1,3})(?![\w.,])", r"(?<![\w.,])M(\d{2,3})(?![\w.,])"):
+        match = draft.scan.take(pattern) if not draft.has("capacitance") else None
+        if match and match[0][0] == "M":
+            micro, coded = scaled(f"0.{match[1]}", -6), scaled(match[1], -12)
+            both = ((micro, "M written for micro"), (coded, "plain pF with M as 20 %"))
+            draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in both))
+        elif match:
+            before, _, after = match[1].partition("R")
+            _point_mark_any(draft, scaled(f"{before or 0}.{after}", -12))
+
+
+def _point_mark_any(draft: Draft, farads: float) -> None:
+    """R as the point without a mark word: never certain on a capacitor."""
+    both = ((farads, "R as the point in pF"), (float(f"{farads * 1e6:.6g}"), "R as the point in µF"))
+    draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in both))
+
+
+def _old_units(draft: Draft, measure: Measure) -> Measure:
+    """`mF` on a plainly old line is µF; `MF` on a plainly modern one may be either."""
+    piece = draft.scan.text[measure.start : measure.end]
+    if piece.endswith("mF") and not piece.endswith("mmF") and draft.vintage and len(measure.values) == 2:
+        return Measure(measure.start, measure.end, "F", measure.values[1:])
+    modern = draft.has("size") or draft.has("dielectric") or draft.scan.low.find("mlcc") >= 0
+    if re.search(r"MF$", piece) and modern and not draft.vintage and len(measure.values) == 1:
+        value = measure.values[0]
+        why = ("MF as microfarad, as in old lists", "MF as millifarad")
+        return Measure(measure.start, measure.end, "F", (value, scaled(repr(value), 3)), why)
+    return measure
+
+
+def _big_farads(draft: Draft) -> bool:
+    """Whether a whole farad value is believable: a double-layer word, or at most 5.5 V and no small-capacitor sign."""
+    if any(word in draft.scan.low for word in _BIG_FARADS):
+        return True
+    held = draft.attributes.get("voltage_dc")
+    small = draft.kind in {"ceramic", "film", "safety-cap"} or draft.has("dielectric")
+    return bool(held and isinstance(held.value, float) and held.value <= 5.5 and not small)
+
+
+def _bare_number(draft: Draft) -> None:
+    """A number without a unit: only the forms that the trade writes without one are taken, the rest is a question."""
+    scan, film = draft.scan, draft.kind == "film"
+    slashed = scan.take(_SLASHED) if film or (draft.kind == "capacitor" and draft.vintage) else None
+    if slashed and slashed[1]:
+        draft.put("capacitance", common.micro(slashed[1] if slashed[1][0] not in ".," else f"0{slashed[1]}"))
+        draft.put("voltage_dc", float(slashed[2]), implied=True)
+        return
+    aluminium = draft.kind == "electrolytic" and re.search(r"el[ek]|alu|can|chimique|электро", scan.low) is not None
+    can = scan.take(_CAN) if aluminium and not draft.has("voltage_dc") else None
+    if can:
+        draft.put("capacitance", scaled(can[1], -6))
+        volts = float(can[2]) if can[2] else scaled(can[3].replace("V", ".")) if can[3] else one_letter_volts(can[4])
+        draft.put("voltage_dc", volts, implied=can[4] is None)
+        return
+    bare = next(scan.find(_BARE), None)
+    if bare is None:
+        return
+    scan.claim(bare.start(), bare.end())
+    draft.ask(*_bare_choices(draft, bare[1], aluminium=aluminium))
+
+
+def _bare_choices(draft: Draft, written: str, *, aluminium: bool) -> list[Choice]:
+    plain = common.first(written)
+
+    def choice(farads: float, why: str) -> Choice:
+        return Choice(why, {"capacitance": draft.value("capacitance", farads)})
+
+    decimal = bool(re.search(r"[.,]", written))
+    micro, pico = choice(scaled(repr(plain), -6), "plain µF"), choice(scaled(repr(plain), -12), "plain pF")
+    if aluminium:
+        return [micro]
+    if decimal and plain < 1 and (draft.kind == "film" or draft.vintage):
+        return [micro]
+    small = draft.kind in {"ceramic", "film", "safety-cap"}
+    if len(written) == 3 and written.isdecimal() and written[2] in "12345689" and written[0] != "0" and small:
+        return [choice(decode_picofarads(written), "three-digit code")]
+    if draft.vintage and not decimal and (draft.kind != "film" or plain > 10):
+        return [pico]
+    coded = [choice(decode_picofarads(written), "three-digit code")] if re.fullmatch(r"[1-9]\d\d", written) else []
+    return [*coded, pico, micro]

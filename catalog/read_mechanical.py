@@ -1,0 +1,200 @@
+"""Reading belts, feet, switches, connectors, flat cables, pickups, motors and parts known by their number only."""
+
+from __future__ import annotations
+
+import re
+
+from catalog import read_common as common
+from catalog.reading import Choice, Draft
+from catalog.scan import Measure
+
+_NONE: frozenset[str] = frozenset()
+PART_NUMBER = re.compile(
+    r"(?<![^\W_])(?=[A-Za-z0-9./-]{0,24}\d)(?=[A-Za-z0-9./-]{0,24}[A-Z])([A-Z0-9][A-Za-z0-9./-]{2,24})(?![\w])"
+)
+_FORM = re.compile(
+    r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T)(?:-?(NO|NC))?|([1-9])\s?pole\s([1-9]\d?)\s?(?:way|throw))(?![^\W_])",
+    re.IGNORECASE,
+)
+_FOOTPRINT = re.compile(
+    rf"(?<![\w.,])({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
+)
+_HEIGHT = re.compile(rf"(?<![^\W_])(?:h|height|höhe|hoch)\s?[:=]?\s?({common.NUMBER})(?:\s?mm)?(?![\w])")
+_FORCE = re.compile(rf"(?<![\w.,])({common.NUMBER})\s?(gf|n|cn)(?![^\W_])")
+_WAYS = (
+    "way|ways|pin|pins|pos|position|positions|polig|pol|p|circuits|contacts|conductors|voies|broches|vías|poli|cond|adrig|"
+    "контактов"
+)
+_BARE = re.compile(r"(?<![\w.,/-])(\d{1,3}(?:[.,]\d{1,2})?)(?![\w%/]|[.,]\d|\s?[x×*])")
+
+
+def fill_belt(draft: Draft) -> None:
+    """Size, section and thickness. A size that is not said to be a diameter or a circumference stays open."""
+    scan = draft.scan
+    common.attribute_words(draft)
+    section = draft.attributes.get("section")
+    flat = section is not None and section.value == "flat"
+    sizes = scan.take(
+        rf"(?<![\w.,])(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
+    )
+    measures = scan.measures(_NONE)
+    common.take_lengths(draft, measures)
+    if sizes:
+        _belt_sizes(draft, [common.first(size) for size in sizes.groups() if size], flat=flat)
+    waiting = [m for m in measures if m.unit == "mm" and scan.free(m.start, m.end)]
+    plain = [(m.start, m.end, m.values[0]) for m in waiting]
+    plain += [
+        (m.start(), m.end(), common.first(m[1]))
+        for m in scan.find(_BARE)
+        if not any(w.start <= m.start() < w.end for w in waiting)
+    ]
+    for start, end, value in sorted(plain):
+        if value <= 6 and not draft.has("thickness") and not flat:
+            scan.claim(start, end)
+            draft.put("thickness", value)
+        elif value <= 12 and flat and (name := next((n for n in ("width", "thickness") if not draft.has(n)), None)):
+            scan.claim(start, end)
+            draft.put(name, value)
+        elif value > 12 and not _sized(draft):
+            scan.claim(start, end)
+            _open_size(draft, value)
+
+
+def _sized(draft: Draft) -> bool:
+    return draft.has("circumference") or draft.has("inside_diameter")
+
+
+def _open_size(draft: Draft, value: float) -> None:
+    ways = (("circumference", "as the inside circumference"), ("inside_diameter", "as the inside diameter"))
+    draft.ask(*(Choice(f"{value:g} mm {why}", {name: draft.value(name, value)}) for name, why in ways))
+
+
+def _belt_sizes(draft: Draft, sizes: list[float], *, flat: bool) -> None:
+    """`135 x 1.2`, `135 x 5 x 0.6`, or only the section `5 x 0.6`, `1.2 x 1.2`."""
+    length = sizes.pop(0) if sizes[0] > 12 else None
+    if length is not None and not _sized(draft):
+        _open_size(draft, length)
+    if flat:
+        for name, size in zip(("width", "thickness"), sizes, strict=False):
+            draft.put(name, size)
+    elif sizes and len(set(sizes)) == 1:
+        draft.put("thickness", sizes[0])
+    else:
+        for name, size in zip(("width", "thickness"), sizes, strict=False):
+            draft.put(name, size)
+
+
+def fill_foot(draft: Draft) -> None:
+    """Diameter by height."""
+    common.attribute_words(draft)
+    if sizes := common.take_sizes(draft):
+        draft.put("diameter", sizes[0])
+        draft.put("height", sizes[1])
+    common.take_lengths(draft, draft.scan.measures(_NONE))
+
+
+def fill_switch(draft: Draft) -> None:
+    """Contact form, action, size and rating. A tact switch is momentary, one normally open contact, unless said."""
+    scan = draft.scan
+    if form := scan.take(_FORM):
+        poles, throws = (form[1] or form[4]).upper(), (form[2] or form[5]).upper()
+        draft.put("poles", {"S": 1.0, "D": 2.0}.get(poles[0]) or float(poles.rstrip("P")))
+        draft.put("throws", {"S": 1.0, "D": 2.0}.get(throws[0]) or float(throws.rstrip("T")))
+        if form[3]:
+            draft.put("normally", "open" if form[3].upper() == "NO" else "closed")
+    if normally := scan.take(r"(?<![^\W_])(N\.?O\.?|N\.?C\.?)(?![^\W_])"):
+        draft.put("normally", "open" if "O" in normally[1] else "closed")
+    if height := scan.take(_HEIGHT, low=True):
+        draft.put("actuator_height", common.first(height[1]))
+    if size := scan.take(_FOOTPRINT):
+        draft.put("footprint", f"{common.first(size[1]):g}x{common.first(size[2]):g}")
+        if size[3] and not draft.has("actuator_height"):
+            draft.put("actuator_height", common.first(size[3]))
+    common.take_count(draft, "pins", "pin|pins|legs|polig")
+    if force := scan.take(_FORCE, low=True):
+        newtons = {"gf": 0.00980665, "n": 1.0, "cn": 0.01}[force[2]] * common.first(force[1])
+        draft.put("force", round(newtons, 4))
+    common.attribute_words(draft)
+    rest = common.take_ratings(draft, scan.measures(_NONE))
+    common.place(draft, rest, {"A": "current"})
+    common.take_lengths(draft, rest, bare=["actuator_height"] if draft.has("footprint") else [])
+    kind_of = draft.attributes.get("form")
+    if kind_of and kind_of.value == "tact":
+        draft.put("action", "momentary", implied=True)
+        if not draft.has("poles"):
+            draft.put("poles", 1.0, implied=True)
+            draft.put("throws", 1.0, implied=True)
+            draft.put("normally", "open", implied=True)
+
+
+def fill_connector(draft: Draft) -> None:
+    """Positions, pitch, gender, mount; the series only where the line calls it one."""
+    scan = draft.scan
+    series = scan.take(
+        r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
+    )
+    if series:
+        draft.put("family", series[1] or series[2])
+    rows = scan.take(r"(?<![\w.,])([1-4])\s?[x×*]\s?(\d{1,2})(?:[\s-]?(?:way|pin|pins|pos|p))?(?![\w.,])")
+    if rows:
+        draft.put("positions", float(int(rows[1]) * int(rows[2])))
+    else:
+        common.take_count(draft, "positions", _WAYS)
+    common.attribute_words(draft)
+    ratings, rest = common.split_volts(draft, scan.measures(_NONE))
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"A": "current"})
+    common.take_lengths(draft, rest, bare=["pitch"])
+
+
+def fill_ffc(draft: Draft) -> None:
+    """Ways, pitch, type of ends, length. Of two unnamed lengths one up to 2.54 mm is the pitch."""
+    scan = draft.scan
+    common.take_count(draft, "conductors", _WAYS)
+    if kind_of := scan.take(r"(?<![^\W_])(?:typ|type|forward|form)\s?([abcd])(?![^\W_])", low=True):
+        sides = {"a": "same", "d": "opposite", "b": "type-b", "c": "type-c"}
+        draft.put("contact_sides", sides[kind_of[1]])
+    common.attribute_words(draft)
+    measures = [m for m in scan.measures(_NONE) if m.unit == "mm"]
+    common.take_lengths(draft, measures)
+    for measure in measures:
+        if scan.free(measure.start, measure.end):
+            name = "pitch" if measure.values[0] <= 2.54 and not draft.has("pitch") else "length"
+            if not draft.has(name):
+                draft.put_measure(name, measure)
+
+
+def fill_pickup(draft: Draft) -> None:
+    """The model code with its suffix decides everything; a second code stays left over."""
+    common.attribute_words(draft)
+    if code := draft.scan.take(PART_NUMBER):
+        draft.put("model_code", code[1])
+        draft.part_number = code[1]
+
+
+def fill_listed(draft: Draft) -> None:
+    """A part known by its number only."""
+    if code := draft.scan.take(PART_NUMBER):
+        draft.put("part_number", code[1])
+        draft.part_number = code[1]
+
+
+def fill_motor(draft: Draft) -> None:
+    """Volts, rotation, governed or plain, speed, wires, sizes."""
+    scan = draft.scan
+    common.attribute_words(draft)
+    common.take_count(draft, "wires", "wire|wires|adrig|fils|lead")
+    sizes = common.take_sizes(draft)
+    if sizes:
+        draft.put("diameter", sizes[0])
+        draft.put("length", sizes[1])
+    if diameter := scan.take(rf"[øØ]\s?({common.NUMBER})(?:\s?mm)?"):
+        draft.put("diameter", common.first(diameter[1]))
+    ratings, rest = common.split_volts(draft, scan.measures(_NONE))
+    draft.volts_type = "dc" if any(sort == "dc" for _, sort in ratings) else None
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"rpm": "speed"})
+    lengths: list[Measure] = [m for m in rest if m.unit == "mm"]
+    common.take_lengths(draft, lengths)

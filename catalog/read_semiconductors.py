@@ -1,0 +1,149 @@
+"""Reading diodes, transistors and linear regulators by type number and by words.
+
+Figures of generic types (the 1N400x, 1N540x and 1N5817 ladders, the 78xx and 79xx families) are from memory and
+marked as implied: the text did not say them.
+"""
+
+from __future__ import annotations
+
+import re
+
+from catalog import read_common as common
+from catalog.quantity import scaled
+from catalog.reading import Choice, Draft
+
+DIODE_TYPE = re.compile(
+    r"(?<![^\W_])(1N\d{2,4}[A-Z]?|1S\d{2,5}[A-Z]?|(?:AA|BA|BB|BY|OA)[A-Z]?\d{2,4}[A-Z]{0,2}|BZ[A-Z]\d{2}[A-Z0-9]*)(?![^\W_])"
+)
+TRANSISTOR_TYPE = re.compile(
+    r"(?<![^\W_])(2N\d{3,4}[A-Z]?|2S[ABCDJK]\d{2,4}[A-Z]{0,2}|(?:AC|AD|AF|BC|BD|BF|BS|BU)[A-Z]?\d{2,4}[A-Z]?(?:-\d{2})?|TIP\d{2,4}[A-Z]?|J\d{3}|OC\d{2,3})(?![^\W_])"
+)
+REGULATOR_TYPE = re.compile(
+    r"(?<![^\W_])[A-Z]{0,3}((?:78|79)(?:L|M)?(?:0[3589]|1[0258]|24))[A-Z]{0,3}(?![^\W_])|(?<![^\W_])[A-Z]{0,2}(317|337)[A-Z]{0,2}(?![^\W_])"
+)
+_PACKAGE = re.compile(
+    r"(?<![^\W_])(TO-?(?:\d{1,3})[A-Z]{0,2}|SOT-?\d{2,3}|DO-?\d{2,3}[A-Z]{0,2}|SOD-?\d{3}|SO-?8|DPAK|SM[ABC]|MELF|DIP-?\d)(?![^\W_])",
+    re.IGNORECASE,
+)
+_LADDERS = {
+    "1N400": (dict(zip("1234567", (50, 100, 200, 400, 600, 800, 1000), strict=True)), 1.0, "standard"),
+    "1N540": (dict(zip("0124678", (50, 100, 200, 400, 600, 800, 1000), strict=True)), 3.0, "standard"),
+    "1N581": (dict(zip("789", (20, 30, 40), strict=True)), 1.0, "schottky"),
+}
+_POLARITY = {"2SA": "pnp", "2SB": "pnp", "2SC": "npn", "2SD": "npn"}
+_PIN_ORDER = re.compile(
+    r"(?<![^\W_])(?:pinout |pins? )?"
+    r"((?:[EBC]-){2}[EBC]|[EBC]{3}|(?:[GDS]-){2}[GDS]|[GDS]{3}|(?:(?:IN|OUT|GND|ADJ)-){2}(?:IN|OUT|GND|ADJ))(?![^\W_])"
+)
+_NONE: frozenset[str] = frozenset()
+
+
+def _package(draft: Draft) -> None:
+    match = draft.scan.take(_PACKAGE)
+    if match:
+        plain = re.fullmatch(r"([A-Za-z]+)-?(\d.*)", match[1])
+        draft.put("package", f"{plain[1]}-{plain[2]}".upper() if plain else match[1].upper())
+    pins = draft.scan.take(_PIN_ORDER)
+    if pins and len(set(re.findall(r"IN|OUT|GND|ADJ|[A-Z]", pins[1]))) == 3:
+        draft.put("pin_order", "-".join(re.findall(r"IN|OUT|GND|ADJ|[A-Z]", pins[1])))
+
+
+def fill_diode(draft: Draft) -> None:
+    """Type number, or zener volts and power, or reverse volts and current."""
+    scan = draft.scan
+    zener = bool(re.search(r"zener|z diode|стабилитрон", scan.low))
+    found = scan.take(DIODE_TYPE)
+    if found:
+        draft.put("type_number", found[1])
+        draft.part_number = found[1]
+        _ladder(draft, found[1])
+    _package(draft)
+    common.attribute_words(draft)
+    common.take_fraction_power(draft)
+    ratings, rest = common.split_volts(draft, scan.measures(frozenset({"V"})))
+    for measure, _ in ratings:
+        draft.put_measure("zener_voltage" if zener else "reverse_voltage", measure)
+    for measure in rest:
+        before = re.search(r"(?<![^\W_])(?:ifsm|surge)\s?[:=]?\s?$", scan.low[: measure.start])
+        if measure.unit == "A":
+            if before:
+                scan.claim(before.start(), before.end())
+            draft.put_measure("surge_current" if before else "current", measure)
+    common.place(draft, [m for m in rest if m.unit != "A"], {"W": "power"})
+    bare = next(scan.find(r"(?<![\w.,])(\d{1,3}(?:[.,]\d{1,2})?)(?![\w.,%])"), None)
+    if bare and not draft.has("zener_voltage") and not draft.has("reverse_voltage"):
+        scan.claim(bare.start(), bare.end())
+        value = common.first(bare[1])
+        choices = [Choice("zener volts", {"zener_voltage": draft.value("zener_voltage", value)})]
+        if not zener and not re.search(r"[.,]", bare[1]):
+            choices.append(Choice("reverse volts", {"reverse_voltage": draft.value("reverse_voltage", value)}))
+        draft.ask(*choices)
+
+
+def _ladder(draft: Draft, number: str) -> None:
+    ladder = _LADDERS.get(number[:5])
+    if ladder and number[5:6] in ladder[0]:
+        draft.put("reverse_voltage", float(ladder[0][number[5]]), implied=True)
+        draft.put("current", ladder[1], implied=True)
+        draft.put("recovery", ladder[2], implied=True)
+
+
+def fill_transistor(draft: Draft) -> None:
+    """Type number and the figures in words; the polarity follows from the letters of a registered type."""
+    scan = draft.scan
+    found = scan.take(TRANSISTOR_TYPE)
+    if found:
+        draft.put("type_number", found[1])
+        draft.part_number = found[1]
+        if found[1][:3] in _POLARITY:
+            draft.put("polarity", _POLARITY[found[1][:3]], implied=True)
+    _package(draft)
+    gain = scan.take(r"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{1,5})(?![\w.,])", low=True)
+    if gain:
+        draft.put("gain", float(gain[1]))
+    common.attribute_words(draft)
+    ratings, rest = common.split_volts(draft, scan.measures(_NONE))
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"A": "current", "W": "power", "Hz": "transition_frequency"})
+
+
+def fill_regulator(draft: Draft) -> None:
+    """Type number of the fixed families, or volts and current in words."""
+    scan = draft.scan
+    found = scan.take(REGULATOR_TYPE)
+    if found:
+        draft.put("type_number", found[0])
+        draft.part_number = found[0]
+        if found[1]:
+            family = found[1]
+            volts = float(family[-2:])
+            draft.put("output_voltage", volts if family.startswith("78") else -volts, implied=True)
+            draft.put("current", {"L": 0.1, "M": 0.5}.get(family[2:3], 1.0), implied=True)
+            draft.put("dropout", 2.0, implied=True)
+        else:
+            draft.put("adjustable", True, implied=True)  # noqa: FBT003
+    _package(draft)
+    common.attribute_words(draft)
+    maximum = scan.take(
+        r"(?<![^\W_])(?:max(?:imum)?\s(?:input|in)|vin(?:\smax)?|input(?:\smax)?)\s?[:=]?\s?(\d{1,3}(?:[.,]\d)?)\s?v(?![^\W_])",
+        low=True,
+    )
+    if maximum:
+        draft.put("input_voltage", common.first(maximum[1]))
+    dropout = scan.take(r"(?<![^\W_])dropout\s?[:=]?\s?(\d{1,2}(?:[.,]\d{1,2})?)\s?v(?![^\W_])", low=True)
+    if dropout:
+        draft.put("dropout", common.first(dropout[1]))
+    ratings, rest = common.split_volts(draft, scan.measures(frozenset({"V"})))
+    for measure, _ in ratings:
+        negative = scan.text[measure.start - 1 : measure.start] in {"-", "−"} and measure.start > 0
+        value = measure.values[0]
+        scan.claim(measure.start - negative, measure.end)
+        # The type number's own volts stand as implied; a written sign-less figure agrees with a negative type.
+        held = draft.attributes.get("output_voltage")
+        same = held is not None and held.implied and isinstance(held.value, float) and abs(held.value) == value
+        draft.put(
+            "output_voltage",
+            scaled(repr(value)) if not negative and not (same and held and held.value != value) else -value,
+        )
+    common.place(draft, rest, {"A": "current"})
