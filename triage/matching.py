@@ -381,5 +381,5 @@ def _left_over(text: str, used: Iterable[tuple[int, int]]) -> str:
         kept.append(text[at:start])
         at = end
     left = " ".join(("".join([*kept, text[at:]])).split())
-    left = re.sub(r"(?:\s*[,;]\s*){2,}", ", ", left).strip(" ,;:")
+    left = re.sub(r"\s+(?=[,;])", "", re.sub(r"(?:\s*[,;]\s*){2,}", ", ", left)).strip(" ,;:")
     return left if any(word.lower() not in _NOT_WORTH_A_NOTE for word in _WORD.findall(left)) else ""
