@@ -1,0 +1,345 @@
+"""May this part stand in for that one: the wanted part and the candidate in, a grade with its reasons out.
+
+The worst result of all rules wins, a proven refusal is final, and what is not known is never guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Protocol
+
+import msgspec
+
+from catalog.kinds import family_of, listed
+from catalog.kinds.family import Family, Route
+from catalog.kinds.remarks import REMARKS
+from catalog.kinds.special import FUNCTIONS
+from catalog.rules import (
+    Case,
+    Grade,
+    Listed,
+    Outcome,
+    Pair,
+    Plain,
+    Rule,
+    Special,
+    identity,
+    judge,
+    same_number,
+    same_word,
+    worst,
+)
+from catalog.spec import ROLES, PartSpec
+from catalog.text import Refused
+
+POLARITY = (
+    "Polarity: on the aluminium part the stripe marks the negative lead;"
+    " on the tantalum part the bar, the + or the longer lead marks the positive lead"
+)
+_MARKED = frozenset({"electrolytic", "tantalum"})
+_NUMBERED = ("part_number", "code")
+
+
+class Reason(msgspec.Struct, frozen=True):
+    """What one rule says of one attribute. Numbers are in the units of `catalog.spec`."""
+
+    attribute: str
+    wanted: Plain
+    candidate: Plain
+    result: Grade
+    rule: str
+    why: str
+    source: str
+    locked: bool = False
+    """True for a refusal that nothing can overrule."""
+
+
+class Fit(msgspec.Struct, frozen=True):
+    """The verdict: its grade, every reason (worst first), what to do at the bench and what to tell a buyer."""
+
+    grade: Grade
+    reasons: tuple[Reason, ...] = ()
+    do: tuple[str, ...] = ()
+    tell: tuple[str, ...] = ()
+
+    @property
+    def locked(self) -> bool:
+        """Whether the verdict is a refusal that nothing can overrule."""
+        return any(reason.locked for reason in self.reasons)
+
+
+class Understood(Protocol):
+    """One way a text can be read."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """The part, or None when nothing was understood."""
+
+
+class Read(Protocol):
+    """What a reader of descriptions gives back."""
+
+    @property
+    def status(self) -> str:
+        """`ok`, `ambiguous`, `refused` or `nothing`."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """The part as read."""
+
+    @property
+    def readings(self) -> Sequence[Understood]:
+        """All ways to read it, when ambiguous."""
+
+
+class _Said(msgspec.Struct, frozen=True):
+    reason: Reason
+    do: str = ""
+    tell: str = ""
+    guarded: bool = False
+    """True when the person's list may not speak over it: a refusal, or a doubt, of a locked rule."""
+
+
+def fit(
+    wanted: PartSpec,
+    candidate: PartSpec,
+    role: str | None = None,
+    pairs: Iterable[Pair] = (),
+    *,
+    rules: Iterable[Rule] = (),
+    mains: float | None = None,
+) -> Fit:
+    """Judge whether `candidate` may replace `wanted`.
+
+    `role` is a word of `catalog.spec.ROLES` and goes before the wanted part's own. `pairs` is the person's list of
+    pairs; it lifts refusals that are not locked, never a locked one. `rules` are the person's own and can only make a
+    verdict stricter. `mains` is the person's mains in volts. Refused for a role that does not exist.
+    """
+    place = role or wanted.role
+    if place is not None and place not in ROLES:
+        raise Refused(f"'{place}' is no role: expected one of {', '.join(ROLES)}", where="role")
+    case = Case(_settled(wanted), _settled(candidate), place, tuple(pairs), mains)
+    said = _judged(case, tuple(rules))
+    said = _with_pairs(case, said)
+    said.sort(key=lambda one: -one.reason.result.rank)
+    reasons = tuple(one.reason for one in said)
+    grade = worst(reason.result for reason in reasons)
+    do = [one.do for one in said]
+    if {case.wanted.kind, case.candidate.kind} == _MARKED:
+        do.insert(0, POLARITY)
+    family = family_of(case.wanted.kind)
+    do += family.reminders if family and grade is not Grade.REFUSE else ()
+    return Fit(grade, reasons, _once(do), _once(one.tell for one in said))
+
+
+def fit_texts(
+    wanted_text: str,
+    candidate_text: str,
+    role: str | None = None,
+    *,
+    read: Callable[[str], Read],
+    pairs: Iterable[Pair] = (),
+    mains: float | None = None,
+) -> Fit:
+    """The same for two descriptions, read by `read`.
+
+    A text that can be read in several ways gives unknown, or refuse when every pair of readings is refused; a text
+    of which nothing is understood gives unknown.
+    """
+    pairs = tuple(pairs)
+    texts = (("wanted", wanted_text, read(wanted_text)), ("candidate", candidate_text, read(candidate_text)))
+    unread = [(name, text) for name, text, seen in texts if not _ways(seen)]
+    if unread:
+        return _unread(unread, "could not be read as a part")
+    fits = [fit(one, other, role, pairs, mains=mains) for one in _ways(texts[0][2]) for other in _ways(texts[1][2])]
+    several = [(name, text) for name, text, seen in texts if seen.status != "ok"]
+    if not several:
+        return fits[0]
+    if all(one.grade is Grade.REFUSE for one in fits):
+        return fits[0]
+    return _unread(several, "can be read in more than one way")
+
+
+def as_dict(verdict: Fit) -> dict[str, Any]:
+    """The verdict as plain data: grade, reasons, do, tell."""
+    plain: dict[str, Any] = msgspec.to_builtins(verdict)
+    return plain
+
+
+def _settled(spec: PartSpec) -> PartSpec:
+    """FI6: a film or ceramic part that states a safety class is judged as a safety capacitor."""
+    classed = spec.kind in {"film", "ceramic"} and spec.word("safety_class")
+    return msgspec.structs.replace(spec, kind="safety-cap") if classed else spec
+
+
+def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:
+    kinds = case.wanted.kind, case.candidate.kind
+    undecided = [name for name, kind in zip(("wanted", "candidate"), kinds, strict=True) if family_of(kind) is None]
+    if undecided:
+        return _undecided(case, own, undecided)
+    family = family_of(kinds[0])
+    if family is None:
+        return []
+    if kinds[1] == "listed" and family.kind != "listed":
+        return [_by_number(case)]
+    route = _route(case, family)
+    if route is None:
+        return [_another_kind(case, family)]
+    said = _apply(case, (*route.rules, *own))
+    return said if family.kind == "listed" else said + _rest(case, family, route, said)
+
+
+def _route(case: Case, family: Family) -> Route | None:
+    if case.wanted.kind == case.candidate.kind:
+        return Route(family.rules)
+    if "listed" in {case.wanted.kind, case.candidate.kind}:
+        return Route(family.rules)
+    return family.routes.get(case.candidate.kind)
+
+
+def _by_number(case: Case) -> _Said:
+    """A candidate of which only the number is known serves a described part only by that very number."""
+    rule = msgspec.structs.replace(listed.RULE, locked=True)
+    return _say(case, rule, judge(rule, msgspec.structs.replace(case, pairs=()), FUNCTIONS)[0])
+
+
+def _undecided(case: Case, own: tuple[Rule, ...], sides: list[str]) -> list[_Said]:
+    """A kind that is not known: judged as the other side's, for what that refuses, and never better than unknown."""
+    kinds = case.wanted.kind, case.candidate.kind
+    said: list[_Said] = []
+    if len(sides) == 1:
+        kind = kinds[0] if sides == ["candidate"] else kinds[1]
+        wanted, candidate = (msgspec.structs.replace(spec, kind=kind) for spec in (case.wanted, case.candidate))
+        said = _judged(msgspec.structs.replace(case, wanted=wanted, candidate=candidate), own)
+    reason = Reason(
+        "kind",
+        kinds[0] or None,
+        kinds[1] or None,
+        Grade.UNKNOWN,
+        "G8",
+        "the kind of part is not known",
+        "",
+        locked=False,
+    )
+    return [*said, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part")]
+
+
+def _another_kind(case: Case, family: Family) -> _Said:
+    why = "different kinds never match unless a rule allows it"
+    kinds = case.wanted.kind, case.candidate.kind
+    return _Said(Reason("kind", *kinds, Grade.REFUSE, "G8", why, "", locked=family.guarded), guarded=family.guarded)
+
+
+def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:
+    return [_say(case, rule, outcome) for rule in rules for outcome in judge(rule, case, FUNCTIONS)]
+
+
+def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
+    grade = outcome.grade
+    remark = REMARKS[rule.remark](case) if rule.remark in REMARKS else ""
+    why = "; ".join(part for part in (outcome.detail, remark, rule.why if grade is not Grade.EXACT else "") if part)
+    reason = Reason(
+        outcome.attribute,
+        outcome.wanted,
+        outcome.candidate,
+        grade,
+        outcome.rule or rule.id,
+        why or "the same",
+        rule.source,
+        locked=rule.locked and grade is Grade.REFUSE and not outcome.unlocked,
+    )
+    bent = grade in {Grade.REWORK, Grade.COMPROMISE}
+    do = outcome.do or (rule.do if bent else "")
+    if outcome.detail.startswith(("check", "not stated")):
+        do = _check(outcome)
+    return _Said(reason, do, (outcome.tell or rule.tell) if bent else "", rule.locked and not outcome.unlocked)
+
+
+def _check(outcome: Outcome) -> str:
+    said = outcome.detail.removeprefix("check:").strip()
+    return f"Check {outcome.attribute.replace('_', ' ')}: {said}"
+
+
+def _rest(case: Case, family: Family, route: Route, said: Sequence[_Said]) -> list[_Said]:
+    """Stated attributes of the wanted part that no rule spoke of: equal, or drop-in at best."""
+    spoken = {one.reason.attribute for one in said}
+    spoken |= {name for rule in route.rules for name in rule.attributes if isinstance(rule.test, Special)}
+    skipped = {*spoken, *family.place, *route.settled, *_NUMBERED}
+    found = []
+    for name in case.wanted.attributes:
+        wanted, candidate = case.plain(name)
+        if name in skipped or wanted is None:
+            continue
+        same = candidate is not None and _alike(wanted, candidate)
+        if not same:
+            detail = (
+                "different; no rule asks for it" if candidate is not None else "check: not stated for the candidate"
+            )
+            outcome = Outcome(name, Grade.DROP_IN, detail, wanted, candidate)
+            reason = Reason(name, wanted, candidate, Grade.DROP_IN, "G4" if candidate is None else "G5", detail, "")
+            found.append(_Said(reason, _check(outcome) if candidate is None else ""))
+    if case.wanted.kind != case.candidate.kind and not found:
+        why = "another kind of part is never exact"
+        found.append(_Said(Reason("kind", case.wanted.kind, case.candidate.kind, Grade.DROP_IN, "G8", why, "")))
+    return found
+
+
+def _alike(wanted: Plain, candidate: Plain) -> bool:
+    if isinstance(wanted, str) or isinstance(candidate, str):
+        return same_word(str(wanted), str(candidate))
+    return same_number(float(wanted or 0), float(candidate or 0))
+
+
+def _with_pairs(case: Case, said: list[_Said]) -> list[_Said]:
+    """Apply the person's list where no rule did: it lifts what is not locked, and may refuse."""
+    numbers = identity(case.wanted), identity(case.candidate)
+    entries = [pair for pair in case.pairs if pair.names(*numbers)]
+    family = family_of(case.wanted.kind)
+    if not entries or family is None or _reads_list(family):
+        return said
+    grade = worst([Grade.DROP_IN, *(pair.grade for pair in entries)])
+    note = next((f": {pair.note}" for pair in entries if pair.note), "")
+    why = f"on the person's own list{note}"
+    entry = _Said(Reason("part_number", *numbers, grade, "LI1", why, "the person's own list"))
+    if grade is Grade.REFUSE:
+        return [*said, entry]
+    return [entry, *(_lifted(one, grade) for one in said)]
+
+
+def _reads_list(family: Family) -> bool:
+    return family.kind == "listed" or any(isinstance(rule.test, Listed) for rule in family.rules)
+
+
+def _lifted(one: _Said, grade: Grade) -> _Said:
+    reason = one.reason
+    if one.guarded or reason.result.rank < Grade.UNKNOWN.rank or reason.result.rank <= grade.rank:
+        return one
+    why = f"{reason.why}; overruled by the person's own list"
+    return msgspec.structs.replace(one, reason=msgspec.structs.replace(reason, result=grade, why=why))
+
+
+def _ways(seen: Read) -> list[PartSpec]:
+    if seen.status == "ok":
+        return [seen.spec] if seen.spec is not None else []
+    ways = [one.spec for one in seen.readings if one.spec is not None]
+    return ways if seen.status == "ambiguous" else []
+
+
+def _unread(sides: Sequence[tuple[str, str]], why: str) -> Fit:
+    reasons = tuple(
+        Reason(
+            "text",
+            text if name == "wanted" else None,
+            text if name == "candidate" else None,
+            Grade.UNKNOWN,
+            "G1",
+            f"the {name} text {why}",
+            "",
+        )
+        for name, text in sides
+    )
+    return Fit(Grade.UNKNOWN, reasons, tuple(f"Say more of the {name} part" for name, _ in sides))
+
+
+def _once(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(line for line in lines if line))
