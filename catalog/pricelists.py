@@ -26,11 +26,11 @@ class Understood(Protocol):
 
     @property
     def status(self) -> str:
-        """`ok` when exactly one reading stands."""
+        """`ok` when exactly one reading stands, `nothing` when there is none at all."""
 
     @property
     def spec(self) -> PartSpec | None:
-        """The one reading."""
+        """What is certain."""
 
     @property
     def left_over(self) -> Sequence[str]:
@@ -96,7 +96,7 @@ class OfferRow(msgspec.Struct, frozen=True):
 
 
 class Description(msgspec.Struct, frozen=True):
-    """A description as the catalogue keeps it."""
+    """A description as the catalogue keeps it. `left_over` is all of it when more than one reading stands, or none."""
 
     kind: str
     spec: PartSpec | None
@@ -104,15 +104,16 @@ class Description(msgspec.Struct, frozen=True):
 
 
 def described(text: str, part_number: str, kind: str, reader: Reader) -> Description:
-    """What is kept of a description: its kind, its spec when one reading stands, and what was not understood.
+    """What is kept of a description: its kind, what is certain of it, and what was not understood.
 
-    A stated kind wins over the text. A part number alone is enough for the kind `listed`.
+    A stated kind wins over the text. Of an ambiguous text the certain part is kept, and the whole text as left over.
+    A part number alone is enough for the kind `listed`.
     """
     if kind != "listed":
         reading = reader(text or part_number, kind or None)
-        if reading.status == "ok" and reading.spec is not None and kind in ("", reading.spec.kind):
+        if reading.spec is not None and kind in ("", reading.spec.kind):
             spec = msgspec.structs.replace(reading.spec, part_number=part_number or reading.spec.part_number)
-            return Description(spec.kind, spec, " ".join(reading.left_over))
+            return Description(spec.kind, spec, " ".join(reading.left_over) if reading.status == "ok" else text)
         if kind or reading.status != "nothing" or not part_number:
             return Description(kind, None, text)
     if not part_number:

@@ -26,6 +26,9 @@ _GRADES = ("exact", "drop-in", "rework", "compromise", "unknown")
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(_GRADES), len(_GRADES) + 3)
 """Ranks after the grades: cannot be judged, judged unfit, another kind of part."""
 
+_FAMILIES = {"capacitor": ("electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor")}
+"""Kinds a query may mean that names only the family."""
+
 _UNITS = "pf|nf|uf|mf|f|ohm|kohm|mohm|r|k|m|v|a|ma|w|hz|khz|mhz|mm|h|uh|mh"
 _SIGNS = str.maketrans({"μ": "u", "µ": "u", "ω": "ohm", "×": "x", "°": ""})
 _BETWEEN = re.compile(r"(?<=\d),(?=\d)")
@@ -206,19 +209,23 @@ class Index:
         certain = reading.status == "ok"
         readings = [reading] if certain else reading.readings
         found: dict[int, tuple[str, str]] = {}
-        kinds = set()
+        kinds: set[str] = set()
         for spec in (one.spec for one in readings):
             if spec is None:
                 continue
-            kinds.add(spec.kind)
-            for count, position in enumerate(self._kinds.get(spec.kind, ())):
-                if count % 100 == 0 and cancelled():
-                    return _Judgement(frozenset(), {})
-                candidate = self.entries[position].spec
-                if candidate is not None:
-                    grade, why = _said(judge(spec, candidate), certain=certain)
-                    if position not in found or _grade_rank(grade) < _grade_rank(found[position][0]):
-                        found[position] = (grade, why)
+            family = _FAMILIES.get(spec.kind, (spec.kind,))
+            kinds.update(family)
+            sure = certain and len(family) == 1
+            for kind in family:
+                wanted = msgspec.structs.replace(spec, kind=kind)
+                for count, position in enumerate(self._kinds.get(kind, ())):
+                    if count % 100 == 0 and cancelled():
+                        return _Judgement(frozenset(), {})
+                    candidate = self.entries[position].spec
+                    if candidate is not None:
+                        grade, why = _said(judge(wanted, candidate), sure=sure)
+                        if position not in found or _grade_rank(grade) < _grade_rank(found[position][0]):
+                            found[position] = (grade, why)
         return _Judgement(frozenset(kinds), found)
 
     def _rank(self, position: int, score: float, judged: _Judgement, same: set[int]) -> _Rank:
@@ -253,10 +260,10 @@ def _grade_rank(grade: str) -> int:
     return _GRADES.index(grade) if grade in _GRADES else _REFUSED
 
 
-def _said(judged: Judged, *, certain: bool) -> tuple[str, str]:
+def _said(judged: Judged, *, sure: bool) -> tuple[str, str]:
     grade = str(judged.grade)
-    if not certain and grade != "refuse":
-        return "unknown", "the query can be read in more than one way"
+    if not sure and grade != "refuse":
+        return "unknown", "the query leaves open which part is meant"
     reason = next((one for one in judged.reasons if str(one.result) == grade), None)
     if reason is None or grade == "exact":
         return grade, "everything stated agrees" if grade == "exact" else ""

@@ -49,7 +49,7 @@ CREATE TABLE suppliers (
 CREATE TABLE offers (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     batch INTEGER NOT NULL REFERENCES batches (id),
-    supplier INTEGER NOT NULL REFERENCES suppliers (id),
+    supplier INTEGER NOT NULL, -- no foreign key: a supplier that is taken back leaves its old offers
     sku TEXT NOT NULL,
     part_number TEXT NOT NULL,
     description TEXT NOT NULL,

@@ -111,6 +111,19 @@ def test_an_ambiguous_query_promises_nothing_better_than_unknown():
     assert {grades[number] for number in (11, 12, 13, 14)} == {"unknown"}
 
 
+def test_a_query_that_names_only_the_family_finds_every_kind_of_it_and_promises_nothing():
+    def capacitor(kind):
+        return PartSpec(kind, {"capacitance": Value(1e-6, "F")})
+
+    stock = [entry(1, "thing one", spec=capacitor("film")), entry(2, "thing two", spec=capacitor("electrolytic"))]
+    hits = Index.of([*stock, entry(3, "thing three", spec=fuse(1.0))]).find(
+        "1u",
+        reader=lambda text: Reading("ok", capacitor("capacitor")),
+        judge=lambda wanted, candidate: Judged("exact" if wanted == candidate else "refuse", ()),
+    )
+    assert {(hit.entry.id, hit.grade) for hit in hits} == {(1, "unknown"), (2, "unknown")}
+
+
 @pytest.mark.parametrize(
     ("query", "number"),
     [

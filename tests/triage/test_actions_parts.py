@@ -1,0 +1,167 @@
+"""Taking in, adding, changing, finding and writing out the person's parts."""
+
+import threading
+from datetime import date
+
+import pytest
+
+from catalog import store
+from catalog.text import Refused
+from triage.actions import judging, parts, prices
+from triage.bench_file import BenchFile
+
+LIST = """part_number,description,kind,quantity,place,unit_cost,currency
+,electrolytic 4.7uF 25V radial,,12,box 1,0.08,EUR
+,resistor 10k 0.25W 1%,,50,box 2,0.01,EUR
+,fuse T1.6A 250V 5x20,,8,box 3,0.35,EUR
+QX-9,lens unit,listed,1,shelf,6.50,EUR
+"""
+
+
+@pytest.fixture
+def bench(tmp_path):
+    with BenchFile(tmp_path / "bench.db", today=date(2026, 1, 8)) as opened:
+        yield opened
+
+
+@pytest.fixture
+def write(tmp_path):
+    def write(text, name="parts.csv"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def rows(bench):
+    return {name: list(bench.database[name].rows) for name in ("parts", "suppliers")}
+
+
+def test_a_parts_list_is_one_event_and_is_taken_back_as_one(bench, write):
+    done = parts.import_parts(bench, write(LIST))
+    assert (done.added, done.changed, done.unread, done.source) == (4, 0, 0, "parts.csv")
+    held = {part.description: part for part in parts.list_parts(bench)}
+    assert held["electrolytic 4.7uF 25V radial"].spec.number("capacitance") == 4.7e-6
+    assert held["lens unit"].kind == "listed"
+    assert held["lens unit"].spec.word("part_number") == "QX-9"
+    assert held["lens unit"].unit_cost == 650
+    after = rows(bench)
+    assert [event.action for event in bench.journal.history()] == ["import_parts"]
+    assert bench.journal.undo(at=bench.now()).action == "import_parts"
+    assert parts.list_parts(bench) == []
+    bench.journal.redo(at=bench.now())
+    assert rows(bench) == after
+
+
+def test_the_same_list_again_changes_nothing_and_a_newer_one_only_what_it_states(bench, write):
+    parts.import_parts(bench, write(LIST))
+    before = rows(bench)
+    again = parts.import_parts(bench, write(LIST))
+    assert (again.added, again.changed, again.unchanged) == (0, 0, 4)
+    assert rows(bench) == before
+    newer = parts.import_parts(bench, write("part_number,quantity,place\nqx-9,3,\nQX-10,,drawer\n"))
+    assert (newer.added, newer.changed) == (1, 1)
+    lens = next(part for part in parts.list_parts(bench) if part.part_number == "QX-9")
+    assert (lens.quantity, lens.place, lens.description, lens.unit_cost) == (3, "shelf", "lens unit", 650)
+    bench.journal.undo(at=bench.now())
+    assert rows(bench) == before
+
+
+def test_a_bad_row_refuses_the_whole_list(bench, write):
+    path = write(LIST + ",belt 43 mm,,-1,,,\n")
+    with pytest.raises(Refused) as refused:
+        parts.import_parts(bench, path)
+    assert str(refused.value).startswith(f"{path}:6:quantity: ")
+    assert rows(bench) == {"parts": [], "suppliers": []}
+    assert bench.journal.history() == []
+
+
+def test_what_is_written_out_is_read_in_to_the_same_parts(bench, write, tmp_path):
+    parts.import_parts(bench, write(LIST))
+    parts.add_part(bench, "=HYPERLINK belt", place="+box", quantity=2)
+    out = tmp_path / "out.csv"
+    assert parts.export_parts(bench, out) == 5
+    assert "\n,=HYPERLINK" not in out.read_text(encoding="utf-8")
+    with BenchFile(tmp_path / "other.db") as other:
+        parts.import_parts(other, out)
+        assert rows(other)["parts"] == rows(bench)["parts"]
+    with pytest.raises(Refused, match="exists already"):
+        parts.export_parts(bench, out)
+    with pytest.raises(Refused, match="cannot be written"):
+        parts.export_parts(bench, tmp_path / "none" / "out.csv")
+
+
+def test_adding_and_changing_a_part(bench):
+    part = parts.add_part(bench, "fuse T1.6A\x1b[31m 5x20", quantity=3, place="box 3")
+    assert part == parts.get_part(bench, part.id)
+    assert (part.kind, part.description, part.spec.number("current")) == ("fuse", "fuse T1.6A 5x20", 1.6)
+    less = parts.change_part(bench, part.id, quantity=1, place="box 4")
+    assert (less.quantity, less.place, less.spec) == (1, "box 4", part.spec)
+    other = parts.change_part(bench, part.id, description="resistor 10k 0.25W")
+    assert (other.kind, other.spec.number("resistance")) == ("resistor", 10_000)
+    bench.journal.undo(at=bench.now())
+    assert parts.get_part(bench, part.id) == less
+
+
+def test_what_makes_no_part_is_refused(bench):
+    part = parts.add_part(bench, "lens unit", part_number="QX-9")
+    for attempt, said in (
+        (lambda: parts.add_part(bench, " \x1b[0m "), "needs a description"),
+        (lambda: parts.add_part(bench, "belt", kind="spaceship"), "is no kind"),
+        (lambda: parts.add_part(bench, "belt", quantity=-1), "zero or more"),
+        (lambda: parts.add_part(bench, "another", part_number="qx-9"), f"already as part {part.id}"),
+        (lambda: parts.add_part(bench, "x" * 3000), "longer than"),
+        (lambda: parts.change_part(bench, 99, quantity=1), "no part 99"),
+    ):
+        with pytest.raises(Refused, match=said):
+            attempt()
+    assert parts.list_parts(bench) == [part]
+
+
+def test_finding_parts_says_where_they_lie_and_sees_every_change(bench, write):
+    parts.import_parts(bench, write(LIST))
+    first = parts.find_parts(bench, "T1.6A 5x20")[0]
+    assert (first.entry.place, first.entry.quantity) == ("box 3", 8)
+    assert parts.find_parts(bench, "qx9")[0].same_number
+    index = parts.part_index(bench)
+    assert parts.part_index(bench) is index
+    part = parts.add_part(bench, "belt square 43 mm", place="box 9")
+    assert parts.find_parts(bench, "43mm belt")[0].entry.id == part.id
+    bench.journal.undo(at=bench.now())
+    assert part.id not in [hit.entry.id for hit in parts.find_parts(bench, "43mm belt")]
+
+
+def test_finding_sees_what_another_program_wrote(bench):
+    parts.add_part(bench, "glass lens")
+    assert len(parts.find_parts(bench, "lens")) == 1
+
+    def write_elsewhere():
+        with bench.another() as other:
+            parts.add_part(other, "plastic lens")
+
+    thread = threading.Thread(target=write_elsewhere)
+    thread.start()
+    thread.join()
+    assert len(parts.find_parts(bench, "lens")) == 2
+
+
+def test_finding_offers_names_the_supplier(bench, write):
+    prices.import_suppliers(bench, write("supplier,lead_days\nNorth Counter,3\n", "s.csv"))
+    offers = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,fuse T1.6A 250V 5x20,10,4,1\n"
+    prices.import_offers(bench, write(offers, "o.csv"))
+    hit = parts.find_parts(bench, "zz-77")[0]
+    assert (hit.entry.source, hit.entry.supplier, hit.entry.quantity) == ("offer", "North Counter", 40)
+
+
+def test_pairs_are_kept_and_taken_back(bench):
+    pair = judging.add_pair(bench, "QX-9", "QX-10 ", note="needs a shim")
+    judging.add_pair(bench, "QX-9", "QX-11", fits=False)
+    assert [(held.candidate, held.fits) for held in judging.list_pairs(bench)] == [("QX-10", True), ("QX-11", False)]
+    assert store.pairs(bench.database)[0] == pair
+    bench.journal.undo(at=bench.now())
+    assert judging.list_pairs(bench) == [pair]
+    with pytest.raises(Refused, match=r"pair\.wanted"):
+        judging.add_pair(bench, " ", "QX-1")
+    with pytest.raises(Refused, match="same part number"):
+        judging.add_pair(bench, "QX-1", "qx-1")
