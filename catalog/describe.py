@@ -111,6 +111,8 @@ def _read_line(line: str, kind: str | None) -> Reading:
         return _as_kind(line, kinds[0][0])
     answers = [(_as_kind(line, name), why) for name, why in kinds]
     usable = [(answer, why) for answer, why in answers if answer.status in {"ok", "ambiguous"}]
+    if len(usable) == 1 and kind is None:
+        return usable[0][0]
     return _merged(usable) if usable else answers[0][0]
 
 
@@ -131,6 +133,8 @@ def _as_kind(line: str, kind: str) -> Reading:
     elif draft.attributes.get("charging_circuit"):
         draft.role = "charging"
     scan.words(SMALL_WORDS)
+    if kind in CAPACITORS:
+        scan.words(dict.fromkeys(VINTAGE_WORDS, True))
     if (
         not draft.attributes
         and not draft.questions
@@ -165,8 +169,6 @@ def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
             ]
         else:
             readings.append(msgspec.structs.replace(answer, why=why))
-    if len(readings) == 1:
-        return msgspec.structs.replace(readings[0], why="")
     common_left = [piece for piece in readings[0].left_over if all(piece in option.left_over for option in readings)]
     first = readings[0]
     return Reading(

@@ -36,10 +36,8 @@ class FuseMark(msgspec.Struct, frozen=True):
 
 
 def from_match(match: re.Match[str]) -> FuseMark:
-    """A mark from a match of `FUSE_MARK`. Refused for two different time letters."""
+    """A mark from a match of `FUSE_MARK`; of two time letters the first stands."""
     before, amps, milli, after, breaking, volts, sign, kind = match.groups()
-    if before and after and before != after:
-        raise Refused(f"'{match[0]}' has two time letters")
     current = scaled(repr(numbers(amps)[0]), -3 if milli else 0)
     stated = float(volts) if volts and (sign or kind or breaking or before or after) else None
     return FuseMark(current, before or after, breaking, stated, direct=kind in {"DC", "="})
@@ -50,6 +48,8 @@ def decode_fuse(mark: str) -> FuseMark:
     match = FUSE_MARK.fullmatch(mark.strip())
     if match is None:
         raise Refused(f"'{mark[:40]}' is no fuse mark: expected a form such as T2AL250V or F 500 mA 250 V")
+    if match[1] and match[4] and match[1] != match[4]:
+        raise Refused(f"'{mark[:40]}' has two time letters: read the mark again")
     return from_match(match)
 
 

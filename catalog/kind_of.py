@@ -22,6 +22,9 @@ _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
 _CODE_LETTER = re.compile(r"(?<![\w.,])\d{3}[KM](?![\w.,])")
 _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
 _PREFIXED = re.compile(r"(?<![\w.,])[0-3][A-Z]\d{3}[A-Z]?(?![\w.,])")
+_MARKED = re.compile(
+    r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"
+)
 _ALL = frozenset({"ohm", "F"})
 
 
@@ -78,9 +81,11 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
     if kinds - CAPACITORS and kinds & {"potentiometer"}:
         kinds.discard("switch")
     if len(kinds) > 1:
+        kinds.discard("wire")
+    if len(kinds) > 1:
         hits = [hit for hit in hits if hit[2] in kinds]
         glued = all(not line[a[1] : b[0]].strip(" -") for a, b in itertools.pairwise(hits))
-        kinds = {hits[-1][2]} if glued else kinds
+        kinds = {hits[-1][2]} if glued else kinds - {"listed"}
     if kinds == {"capacitor"}:
         kinds = {_construction(line)}
     return tuple(sorted(kinds))
@@ -110,18 +115,22 @@ def _by_code(line: str) -> tuple[str, ...]:
     lettered = _CODE_LETTER.search(line) is not None
     if {"F", "ohm"} <= units or (lettered and not units - {"ohm"}):
         return ("capacitor", "resistor")
+    registered = _registered(line)
+    if registered and not units & {"F", "H"}:
+        return (registered,)
     by_unit = (("F", _construction(line)), ("ohm", "resistor"), ("H", "inductor"), ("Hz", "crystal"))
     found = next((kind for unit, kind in by_unit if unit in units), None) or _by_type(line, units)
     if found:
         return (found,)
-    return ("capacitor", "resistor") if _BARE.fullmatch(line) else ()
+    return ("capacitor", "resistor") if _BARE.fullmatch(line) or _MARKED.search(line.lower()) else ()
+
+
+def _registered(line: str) -> str | None:
+    types = ((DIODE_TYPE, "diode"), (TRANSISTOR_TYPE, "transistor"), (REGULATOR_TYPE, "regulator"))
+    return next((kind for pattern, kind in types if pattern.search(line)), None)
 
 
 def _by_type(line: str, units: set[str]) -> str | None:
-    types = ((DIODE_TYPE, "diode"), (TRANSISTOR_TYPE, "transistor"), (REGULATOR_TYPE, "regulator"))
-    registered = next((kind for pattern, kind in types if pattern.search(line)), None)
-    if registered:
-        return registered
     if SAFETY.search(line) and "V" in units:
         return "safety-cap"
     if DIELECTRIC.search(line) and re.search(r"(?<!\d)\d{3}(?!\d)", line):

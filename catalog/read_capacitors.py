@@ -47,6 +47,7 @@ _CEILING = re.compile(
     rf"(?:max\.?|under|below|clearance|low profile)\s?(?:height\s)?({common.NUMBER})\s?mm"
     rf"|({common.NUMBER})\s?mm\s?(?:max|clearance)"
 )
+_CATEGORIES = frozenset({65, 70, 85, 95, 100, 105, 115, 125, 130, 135, 145, 150, 155, 175, 200})
 _BIG_FARADS = ("supercap", "supercapacitor", "edlc", "double layer", "gold cap", "goldcap")
 _UNITS = frozenset({"F", "V"})
 
@@ -137,10 +138,20 @@ def _mechanics(draft: Draft) -> None:
         for name, size in zip(("diameter", "height"), sizes, strict=True):
             draft.put(name, size)
     if "temperature" in names:
-        if degrees := scan.take(_DEGREES):
-            draft.put("temperature", float(degrees[1]))
+        _temperature(draft)
         if life := scan.take(_LIFE):
             draft.put("life", float(life[1]))
+
+
+def _temperature(draft: Draft) -> None:
+    """An upper temperature; `105C` without a degree sign only where the capacitance stands elsewhere with its unit."""
+    scan = draft.scan
+    for match in list(scan.find(_DEGREES)):
+        said = "°" in match[0] or match[0].lower().endswith("grad")
+        valued = draft.kind == "electrolytic" or any(m.unit == "F" for m in scan.measures(_UNITS))
+        if int(match[1]) in _CATEGORIES and (said or valued):
+            scan.claim(match.start(), match.end())
+            draft.put("temperature", float(match[1]))
 
 
 def _codes(draft: Draft) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.dielectric_codes import decode_dielectric
 from catalog.markings import Tolerance, tolerance_letter
 from catalog.quantity import numbers, scaled
@@ -12,7 +13,7 @@ from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 from catalog.spec import KINDS
 from catalog.text import Refused
-from catalog.words import ATTRIBUTE_WORDS, DIMENSION_WORDS
+from catalog.words import DIMENSION_WORDS
 
 NUMBER = r"\d{1,6}(?:[.,]\d{1,4})?"
 _ASYMMETRIC = (
@@ -59,19 +60,19 @@ def take_tolerance(draft: Draft) -> None:
         set_tolerance(draft, Tolerance(size, size, "pF"))
     for match in list(scan.find(_PERCENT)):
         size = first(match[1])
-        if _own_change(scan.text[: match.start()], size):
-            scan.claim(match.start(), match.end())
-        else:
-            scan.claim(match.start(), match.end())
+        scan.claim(match.start(), match.end())
+        if not _own_change(draft, scan.text[: match.start()], size):
             set_tolerance(draft, Tolerance(size, size))
 
 
-def _own_change(before: str, size: float) -> bool:
-    code = re.search(r"([XYZ]\d[A-Z])\s?[,(±+/\-]{0,4}\s?$", before)
+def _own_change(draft: Draft, before: str, size: float) -> bool:
+    """Whether a percentage is the change a dielectric code promises: right behind it, or no usual tolerance at all."""
+    code = draft.attributes.get("dielectric")
     try:
-        return bool(code and decode_dielectric(code[1]).change == (-size, size))
+        promised = code is not None and decode_dielectric(str(code.value)).change == (-size, size)
     except Refused:
         return False
+    return promised and (size in {15.0, 22.0} or re.search(r"[XYZ]\d[A-Z]\s?[,(±+/\-]{0,4}\s?$", before) is not None)
 
 
 def set_tolerance(draft: Draft, tolerance: Tolerance) -> None:
@@ -92,7 +93,8 @@ def letter_tolerance(draft: Draft, measure: Measure, *, farads: bool = False) ->
     """A tolerance letter glued to a value or standing alone right behind it; anything else stays left over."""
     scan, letter, end = draft.scan, measure.letter, measure.end
     if not letter:
-        alone = re.match(r"\s([JKMGFZ])(?![\w.,])", scan.text[end:])
+        letters = "BCDJKMGFZ" if farads else "JKMGF"
+        alone = re.match(rf"\s([{letters}])(?![\w.,])", scan.text[end:])
         if not alone or not scan.free(end, end + 2):
             return
         letter, end = alone[1], end + 2
@@ -192,10 +194,11 @@ def take_lengths(draft: Draft, measures: Sequence[Measure], *, bare: Sequence[st
 
 
 def length_name(phrase: str, names: set[str]) -> str | None:
-    """The attribute a length word names for a kind with attributes `names`; "height" is a switch's actuator."""
+    """The attribute a length word names for a kind with attributes `names`; a switch's height is its actuator's, a belt's diameter the inside."""
     name = DIMENSION_WORDS.get(phrase)
-    if name == "height" and "height" not in names and "actuator_height" in names:
-        name = "actuator_height"
+    aliases = {"height": "actuator_height", "diameter": "inside_diameter"}
+    if name and name not in names:
+        name = aliases.get(name)
     return name if name in names else None
 
 
@@ -249,9 +252,11 @@ def mark_token(draft: Draft) -> str | None:
     if not draft.marked:
         return None
     words = "marked|marking|mark|stamped|printed|code|aufdruck|gestempelt|marquage|маркировка"
-    match = next(draft.scan.find(rf"(?<![^\W_])(?:{words})[:\s\"'=]{{1,4}}([^\s\"',;]{{1,12}})", low=True), None)
-    if match is None:
-        match = next(draft.scan.find(rf"(?<![\w.,])([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True), None)
+    after = draft.scan.find(rf"(?<![^\W_])(?:{words})[:\s\"'=]{{1,4}}([^\s\"',;]{{1,12}})", low=True)
+    before = draft.scan.find(rf"(?<![\w.,])([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True)
+    match = next(
+        (m for m in (*after, *before) if re.search(r"\d", m[1]) and not re.search(r"\d[vw]$|\dmm$", m[1])), None
+    )
     if match is None:
         return None
     draft.scan.claim(match.start(), match.end())

@@ -37,17 +37,14 @@ def fill_belt(draft: Draft) -> None:
     sizes = scan.take(
         rf"(?<![\w.,])(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
     )
-    measures = scan.measures(_NONE)
+    stated = scan.measures(_NONE)
+    bare = [Measure(m.start(), m.end(), "mm", (common.first(m[1]),)) for m in scan.find(_BARE)]
+    measures = stated + [m for m in bare if not any(s.start <= m.start < s.end for s in stated)]
     common.take_lengths(draft, measures)
     if sizes:
         _belt_sizes(draft, [common.first(size) for size in sizes.groups() if size], flat=flat)
     waiting = [m for m in measures if m.unit == "mm" and scan.free(m.start, m.end)]
     plain = [(m.start, m.end, m.values[0]) for m in waiting]
-    plain += [
-        (m.start(), m.end(), common.first(m[1]))
-        for m in scan.find(_BARE)
-        if not any(w.start <= m.start() < w.end for w in waiting)
-    ]
     for start, end, value in sorted(plain):
         if value <= 6 and not draft.has("thickness") and not flat:
             scan.claim(start, end)
@@ -130,6 +127,8 @@ def fill_switch(draft: Draft) -> None:
 def fill_connector(draft: Draft) -> None:
     """Positions, pitch, gender, mount; the series only where the line calls it one."""
     scan = draft.scan
+    if scan.low.find("pin header") >= 0:
+        draft.put("family", "pin header")
     series = scan.take(
         r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
     )

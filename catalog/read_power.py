@@ -8,7 +8,7 @@ from catalog import read_common as common
 from catalog.cell_codes import CELL_CODE, PRIMARY, RECHARGEABLE, decode_cell
 from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, from_match
 from catalog.read_capacitors import take_chip_size
-from catalog.reading import Draft
+from catalog.reading import Choice, Draft
 from catalog.text import Refused
 
 _NONE: frozenset[str] = frozenset()
@@ -37,14 +37,13 @@ def fill_fuse(draft: Draft) -> None:
         draft.put("body", _BODIES.get(size, "x".join(size)))
     mark = scan.take(FUSE_MARK)
     if mark:
-        try:
-            read = from_match(mark)
-        except Refused as refused:
-            draft.refused = refused.problem
-            return
+        if mark[1] and mark[4] and mark[1] != mark[4]:
+            both = (mark[1], mark[4])
+            draft.ask(*(Choice(f"{letter} as the speed", {"speed": draft.value("speed", letter)}) for letter in both))
+        read = from_match(mark)
         draft.put("current", read.current)
         for name, held in (("speed", read.speed), ("breaking", read.breaking)):
-            if held:
+            if held and not draft.has(name):
                 draft.put(name, held)
         if read.volts:
             draft.put("voltage_dc" if read.direct else "voltage_ac", read.volts)
@@ -130,7 +129,7 @@ def fill_battery(draft: Draft) -> None:
     chemistry = draft.attributes.get("chemistry")
     if not draft.has("voltage") and chemistry and draft.has("code") and not draft.has("cells"):
         draft.put("voltage", volts[str(chemistry.value)], implied=True)
-    if code and not draft.has("cells"):
+    if draft.has("code") and not draft.has("cells"):
         draft.put("terminals", "bare", implied=True)
 
 

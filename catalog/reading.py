@@ -9,7 +9,7 @@ from collections.abc import Mapping
 import msgspec
 
 from catalog.markings import Tolerance
-from catalog.quantity import scaled
+from catalog.quantity import engineering, scaled
 from catalog.scan import Measure, Scan
 from catalog.spec import KINDS, PartSpec, Value
 
@@ -116,7 +116,7 @@ class Draft:
             self.attributes[name] = new
         elif held.value != value and not implied:
             del self.attributes[name]
-            self.ask(*(Choice(f"{name.replace('_', ' ')} {item.value}", {name: item}) for item in (held, new)))
+            self.ask(*(Choice(_said(name, item), {name: item}) for item in (held, new)))
 
     def ask(self, *choices: Choice) -> None:
         """Leave a piece open; a single choice is no question and is taken."""
@@ -177,6 +177,12 @@ class Draft:
             spec.attributes["tolerance"] = Value(tolerance_value, "%", tolerance.implied)
         value, unit = main_value(spec)
         return Reading("ok", spec, value, unit, tolerance, _voltage(spec, self.volts_type), left_over=left)
+
+
+def _said(name: str, held: Value) -> str:
+    number = not isinstance(held.value, str | bool)
+    shown = engineering(float(held.value), held.unit or "") if number else held.value
+    return f"{name.replace('_', ' ')} {shown}"
 
 
 def main_value(spec: PartSpec) -> tuple[float | None, str | None]:

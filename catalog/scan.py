@@ -19,6 +19,7 @@ T = TypeVar("T")
 
 _NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|[.,]\d{1,6}")
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
+_FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
 _RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVH])(\d{0,3})([A-Z])?")
 _LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}")
@@ -132,17 +133,19 @@ class Scan:
         return found
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
-        coded = self._rkm_at(at, units)
-        if coded:
-            return coded
         number = _NUMBER.match(self.text, at)
-        if number is None:
-            return None
+        coded = self._rkm_at(at, units)
+        if coded or number is None:
+            return coded
         volts = _VOLTS.match(self.text, number.end())
         if volts:
             power = {"k": 3, "m": -3, None: 0}[volts[1]]
             sign = {"~": "ac", "=": "dc", "⎓": "dc"}.get(volts[2] or "", (volts[2] or "").lower()) or None
             return _measure(number, volts.end(), "V", (power,), kind_of_volts=sign)
+        lettered = _FARAD_LETTER.match(self.text, number.end())
+        if lettered:
+            found = _measure(number, lettered.end(), "F", (_LETTER_POWERS[lettered[1]],))
+            return msgspec.structs.replace(found, letter=lettered[2])
         bare = _BARE_PREFIX.match(self.text, number.end())
         if bare and (
             bare[1] in "mM" or _UNIT_OF_LETTER.get(bare[1].upper() if bare[1] == "e" else bare[1]) is not None
@@ -153,9 +156,25 @@ class Scan:
         spaces = re.match(r"\s?", self.text[number.end() :])
         start = number.end() + (spaces.end() if spaces else 0)
         unit = unit_at(self.text, start)
-        if unit:
-            return _measure(number, unit[1], unit[0].unit, unit[0].exponents, unit[0].why)
-        return None
+        behind = _measure(number, unit[1], unit[0].unit, unit[0].exponents, unit[0].why) if unit else None
+        return behind or self._unit_first(number)
+
+    def _unit_first(self, number: re.Match[str]) -> Measure | None:
+        """A number behind its unit: `кОм 4,7`, `uF 100`."""
+        window = self.text[max(0, number.start() - 9) : number.start()]
+        before = re.search(r"(?<![\w.,])([^\W\d_]{2,5}|Ω)[:\s]\s?$", window)
+        at = number.start() - len(before[0]) if before else 0
+        if (
+            before is None
+            or re.search(r"[\d.,]\s?$", self.text[max(0, at - 2) : at])
+            or not self.free(at, number.end())
+        ):
+            return None
+        unit = unit_at(self.text, at)
+        if unit is None or unit[1] != at + len(before[1]) or unit[0].unit not in {"F", "ohm", "H", "Hz"}:
+            return None
+        found = _measure(number, number.end(), unit[0].unit, unit[0].exponents, unit[0].why)
+        return msgspec.structs.replace(found, start=at)
 
     def _rkm_at(self, at: int, units: frozenset[str]) -> Measure | None:
         match = _RKM.match(self.text, at)
@@ -229,8 +248,8 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
         unit = "H"
     if unit not in units or letter not in _LETTER_POWERS:
         return None
-    if tail == "F" and unit == "F":
-        return None
+    if tail == "F" and "F" in units:
+        return None  # the F is farad: `100nF`, and `1 MF` of old lists
     found = _measure(number, bare.end(), unit, (_LETTER_POWERS[letter],))
     return msgspec.structs.replace(found, letter=tail)
 

@@ -18,7 +18,19 @@ _SIZE = {"style": WORD, "diameter": "mm", "height": "mm", "pitch": "mm"}
 _CAPACITOR = {"capacitance": "F", "voltage_dc": "V", "voltage_ac": "V", "tolerance": "%", **_SIZE}
 
 KINDS: Mapping[str, Mapping[str, str]] = {
-    "capacitor": {**_CAPACITOR, "dielectric": WORD, "size": WORD, "safety_class": WORD, "circuit_volts": "V"},
+    "capacitor": {
+        **_CAPACITOR,
+        "dielectric": WORD,
+        "size": WORD,
+        "temperature": "degC",
+        "life": "h",
+        "low_esr": FLAG,
+        "bipolar": FLAG,
+        "polymer": FLAG,
+        "ripple": "A",
+        "esr": "ohm",
+        "circuit_volts": "V",
+    },
     "electrolytic": {
         **_CAPACITOR,
         "temperature": "degC",

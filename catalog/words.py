@@ -1,4 +1,4 @@
-"""The words of part descriptions, in several languages: what kind a word says, what attribute, what place.
+"""The words of part descriptions, in several languages: which kind a word says, which place, which length.
 
 Data only. Phrases are lower case, with a space where a hyphen may stand between letters. New words are added here,
 never in a reader.
@@ -9,93 +9,117 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-Effect = tuple[str, str | bool]
-"""Attribute name and the word it gets, or True for a flag."""
-
 
 def _by_word(groups: Mapping[str, str]) -> dict[str, str]:
     return {phrase.strip(): meaning for meaning, phrases in groups.items() for phrase in phrases.split(",")}
 
 
-def _effects(groups: Mapping[Effect, str]) -> Mapping[str, tuple[Effect, ...]]:
-    table: dict[str, tuple[Effect, ...]] = {}
-    for effect, phrases in groups.items():
-        for phrase in phrases.split(","):
-            table[phrase.strip()] = (*table.get(phrase.strip(), ()), effect)
-    return MappingProxyType(table)
-
-
 KIND_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "electrolytic": "elko, elkos, electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, elcap, e cap, "
-            "aluminium, aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, aluminum can, alu elko, "
+            "electrolytic": "elko, elkos, electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, "
+            "elcap, e cap, "
+            "aluminium, aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, "
+            "aluminum can, alu elko, "
             "al elko, aluminium capacitor, aluminum capacitor, aluminium electrolytic capacitor, "
-            "aluminum electrolytic capacitor, elektrolytkondensator, becherelko, siebelko, électrolytique, electrolytique, "
-            "chimique, condensateur chimique, electrolítico, electrolitico, elettrolitico, электролит, электролитический",
-            "tantalum": "tantalum, tantalum capacitor, tant, tantal, tantalkondensator, tantalelko, tantale, tantalio, tántalo, "
+            "aluminum electrolytic capacitor, elektrolytkondensator, becherelko, siebelko, "
+            "électrolytique, electrolytique, "
+            "chimique, condensateur chimique, electrolítico, electrolitico, elettrolitico, электролит, "
+            "электролитический",
+            "tantalum": "tantalum, tantalum capacitor, tant, tantal, tantalkondensator, tantalelko, tantale, "
+            "tantalio, tántalo, "
             "тантал, танталовый, tantalum bead",
-            "ceramic": "ceramic, ceramics, ceramic capacitor, ceramic disc, ceramic disk, disc ceramic, mlcc, kerko, keramik, "
-            "keramikkondensator, céramique, ceramique, cerámico, ceramico, керамика, керамический, mica, silver mica, "
+            "ceramic": "ceramic, ceramics, ceramic capacitor, ceramic disc, ceramic disk, disc ceramic, mlcc, "
+            "kerko, keramik, "
+            "keramikkondensator, céramique, ceramique, cerámico, ceramico, керамика, керамический, "
+            "mica, silver mica, "
             "silver mica capacitor, glimmer",
-            "film": "film, film capacitor, film cap, foil, foil capacitor, folie, folienkondensator, folko, polyester, "
+            "film": "film, film capacitor, film cap, foil, foil capacitor, folie, folienkondensator, folko, "
+            "polyester, "
             "polyester film, polypropylene, polypropylene film, polystyrene, paper, paper capacitor, wax paper, "
             "paper in oil, papierkondensator, plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
             "capacitor": "capacitor, capacitors, cap, caps, kondensator, kondensatoren, condensateur, condensateurs, "
-            "condensador, condensatore, condensator, конденсатор, supercap, supercapacitor, edlc, double layer, gold cap, "
+            "condensador, condensatore, condensator, конденсатор, supercap, supercapacitor, edlc, "
+            "double layer, gold cap, "
             "goldcap, kondo",
-            "safety-cap": "safety capacitor, safety cap, x cap, y cap, x capacitor, y capacitor, mains suppression capacitor, "
+            "safety-cap": "safety capacitor, safety cap, x cap, y cap, x capacitor, y capacitor, "
+            "mains suppression capacitor, "
             "interference suppression capacitor, suppression capacitor, suppressor capacitor, entstörkondensator, "
             "funkentstörkondensator, antiparasite",
-            "resistor": "resistor, resistors, widerstand, widerstände, résistance, resistance, résistances, resistencia, "
+            "resistor": "resistor, resistors, widerstand, widerstände, résistance, resistance, résistances, "
+            "resistencia, "
             "resistenza, resistore, weerstand, motstånd, opornik, rezystor, резистор, сопротивление, metal film, "
             "carbon film, metal film resistor, carbon film resistor, metal oxide, metal oxide resistor, wirewound, "
-            "wire wound, wirewound resistor, carbon composition, carbon comp, carbon composition resistor, metallschicht, "
+            "wire wound, wirewound resistor, carbon composition, carbon comp, "
+            "carbon composition resistor, metallschicht, "
             "kohleschicht, kohleschichtwiderstand, metallschichtwiderstand, drahtwiderstand, fusible resistor, "
-            "fuse resistor, sicherungswiderstand, resistor network, resistor array, widerstandsnetzwerk, jumper resistor",
+            "fuse resistor, sicherungswiderstand, resistor network, resistor array, "
+            "widerstandsnetzwerk, jumper resistor",
             "potentiometer": "potentiometer, potentiometers, pot, pots, poti, potis, potentiomètre, potentiometre, "
-            "potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, trimmer, trimmers, trimpot, trim pot, "
+            "potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, trimmer, trimmers, "
+            "trimpot, trim pot, "
             "trimmpoti, fader, slide pot, volume pot, preset pot, trimmer pot",
             "fuse": "fuse, fuses, sicherung, sicherungen, feinsicherung, glassicherung, schmelzsicherung, fusible, "
-            "fusible verre, fusibile, zekering, säkring, bezpiecznik, предохранитель, glass fuse, ceramic fuse, cartridge fuse",
-            "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, temperatursicherung, "
+            "fusible verre, fusibile, zekering, säkring, bezpiecznik, предохранитель, glass fuse, "
+            "ceramic fuse, cartridge fuse",
+            "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
+            "temperatursicherung, "
             "fusible thermique, термопредохранитель",
             "ptc": "ptc, pptc, ptc fuse, resettable fuse, selbstrückstellende sicherung",
             "diode": "diode, diodes, diodo, dioda, диод, rectifier, rectifier diode, zener, zener diode, zenerdiode, "
             "z diode, schottky, schottky diode, bridge rectifier, brückengleichrichter, gleichrichter, стабилитрон",
-            "transistor": "transistor, transistors, transistoren, транзистор, transistore, mosfet, jfet, fet, bjt, darlington",
-            "regulator": "regulator, voltage regulator, linear regulator, spannungsregler, régulateur, regulador, regolatore, "
+            "transistor": "transistor, transistors, transistoren, транзистор, transistore, mosfet, jfet, fet, bjt, "
+            "darlington",
+            "regulator": "regulator, voltage regulator, linear regulator, spannungsregler, régulateur, regulador, "
+            "regolatore, "
             "ldo, ldo regulator, стабилизатор",
-            "battery": "nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, "
+            "battery": "aa, aaa, aa cell, aaa cell, aa battery, nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, "
+            "battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, "
             "akkupack, accu, pile, pile bouton, pila, batería, bateria, batterij, батарейка, аккумулятор, батарея",
-            "switch": "switch, switches, push switch, push button, pushbutton, push button switch, pushbutton switch, "
+            "switch": "switch, switches, push switch, push button, pushbutton, push button switch, "
+            "pushbutton switch, "
             "tact switch, tactile switch, tact, tactile, tact push switch, microswitch, micro switch, slide switch, "
-            "toggle switch, rotary switch, leaf switch, rocker switch, power switch, detector switch, schalter, taster, "
+            "toggle switch, rotary switch, leaf switch, rocker switch, power switch, detector switch, "
+            "schalter, taster, "
             "kurzhubtaster, drucktaster, schiebeschalter, kippschalter, drehschalter, mikroschalter, interrupteur, "
-            "bouton poussoir, commutateur, interruptor, pulsador, interruttore, pulsante, кнопка, переключатель, выключатель",
-            "connector": "connector, connectors, socket, header, pin header, jack, plug, stecker, buchse, steckverbinder, "
+            "bouton poussoir, commutateur, interruptor, pulsador, interruttore, pulsante, кнопка, "
+            "переключатель, выключатель",
+            "connector": "connector, connectors, socket, header, pin header, jack, plug, stecker, buchse, "
+            "steckverbinder, "
             "stiftleiste, buchsenleiste, connecteur, conector, connettore, разъём, разъем, dc jack, jack socket, "
-            "zif connector, ffc connector, fpc connector, battery connector, edge connector, cartridge connector, zif socket",
-            "ffc": "ffc, fpc, ffc cable, fpc cable, flat flex, flat flex cable, flexible flat cable, flat cable, ribbon, "
+            "zif connector, ffc connector, fpc connector, battery connector, edge connector, "
+            "cartridge connector, zif socket",
+            "ffc": "ffc, fpc, ffc cable, fpc cable, flat flex, flat flex cable, flexible flat cable, "
+            "flat cable, ribbon, "
             "ribbon cable, flex cable, flachbandkabel, folienkabel, nappe, шлейф",
-            "belt": "belt, belts, drive belt, square belt, flat belt, round belt, riemen, antriebsriemen, vierkantriemen, "
+            "belt": "belt, belts, drive belt, square belt, flat belt, round belt, riemen, antriebsriemen, "
+            "vierkantriemen, "
             "flachriemen, rundriemen, courroie, correa, cinghia, aandrijfsnaar, snaar, drivrem, ремень, пассик",
-            "foot": "foot, feet, rubber foot, rubber feet, gummifuß, gummifüße, gummifuss, gerätefuß, pied caoutchouc, pieds",
-            "pickup": "pickup, pick up, optical pickup, laser pickup, optical pick up, laser unit, laser head, laser assembly, "
+            "foot": "foot, feet, rubber foot, rubber feet, gummifuß, gummifüße, gummifuss, gerätefuß, "
+            "pied caoutchouc, pieds",
+            "pickup": "pickup, pick up, optical pickup, laser pickup, optical pick up, laser unit, laser head, "
+            "laser assembly, "
             "lasereinheit, laufwerklaser, bloc optique, лазерная головка",
-            "motor": "motor, motors, moteur, motore, spindle motor, deck motor, capstan motor, мотор, двигатель, dc motor",
-            "crystal": "crystal, crystals, xtal, quarz, quartz, quartz crystal, cristal, cristallo, кварц, resonator, "
+            "motor": "motor, motors, moteur, motore, spindle motor, deck motor, capstan motor, мотор, "
+            "двигатель, dc motor",
+            "crystal": "crystal, crystals, xtal, quarz, quartz, quartz crystal, cristal, cristallo, кварц, "
+            "resonator, "
             "ceramic resonator, keramikresonator, oscillator module, crystal oscillator, watch crystal, uhrenquarz",
-            "psu": "psu, power supply, power supply unit, power adapter, power adaptor, ac adapter, ac adaptor, adapter, "
-            "adaptor, mains adapter, mains adaptor, wall wart, netzteil, steckernetzteil, alimentation, bloc secteur, "
+            "psu": "psu, power supply, power supply unit, power adapter, power adaptor, ac adapter, "
+            "ac adaptor, adapter, "
+            "adaptor, mains adapter, mains adaptor, wall wart, netzteil, steckernetzteil, "
+            "alimentation, bloc secteur, "
             "alimentador, alimentatore, fuente de alimentación, блок питания, dc adapter, dc adaptor",
-            "inductor": "inductor, inductors, coil, choke, drossel, spule, inductance, inductancia, induttore, дроссель",
+            "inductor": "inductor, inductors, coil, choke, drossel, spule, inductance, inductancia, induttore, "
+            "дроссель",
             "ferrite": "ferrite, ferrite bead, ferritperle, chip bead, perle ferrite",
             "thermistor": "thermistor, ntc, ntc thermistor, heißleiter, heissleiter, термистор",
             "wire": "wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
-            "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, integrated circuit, relay, relais, "
-            "lamp, bulb, display, speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, "
-            "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
+            "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, "
+            "integrated circuit, relay, relais, "
+            "lamp, bulb, display, speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
+            "tuner, transformer, "
+            "holder, fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }
     )
 )
@@ -119,287 +143,6 @@ ROLE_WORDS: Mapping[str, str] = MappingProxyType(
     )
 )
 
-_STYLE: dict[Effect, str] = {
-    ("style", "radial"): "radial, stehend, radiale",
-    ("style", "axial"): "axial, liegend, axiale",
-    ("style", "smd"): "smd, surface mount, smt",
-    ("style", "snap-in"): "snap in, snapin",
-    ("style", "chip"): "chip",
-    ("style", "leaded"): "leaded, bedrahtet, through hole, tht",
-}
-_FILM_TYPES: dict[Effect, str] = {
-    ("dielectric", "PET"): "polyester, polyester film, mkt, pet, poliéster",
-    ("dielectric", "PP"): "polypropylene, polypropylene film, mkp, fkp, pp",
-    ("dielectric", "PS"): "polystyrene, ks, fks",
-    ("dielectric", "PC"): "polycarbonate, mkc",
-    ("dielectric", "PPS"): "pps, mki",
-    ("dielectric", "PEN"): "pen, mkn",
-    ("dielectric", "paper"): "paper, wax paper, paper in oil, paper capacitor, papierkondensator",
-}
-_SWITCH_FORM: dict[Effect, str] = {
-    ("form", "tact"): "tact, tactile, tact switch, tactile switch, tact push switch, kurzhubtaster",
-    (
-        "form",
-        "push",
-    ): "push switch, push button, pushbutton, push button switch, pushbutton switch, push, drucktaster, taster, "
-    "bouton poussoir, pulsador, pulsante, кнопка",
-    ("form", "slide"): "slide, slide switch, schiebeschalter, sliding",
-    ("form", "toggle"): "toggle, toggle switch, kippschalter",
-    ("form", "rotary"): "rotary, rotary switch, drehschalter",
-    ("form", "micro"): "microswitch, micro switch, mikroschalter, micro",
-    ("form", "leaf"): "leaf, leaf switch",
-    ("form", "rocker"): "rocker, rocker switch",
-}
-
-ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyType(
-    {
-        "electrolytic": _effects(
-            {
-                **_STYLE,
-                ("low_esr", True): "low esr, low z, low impedance, lowesr",
-                (
-                    "bipolar",
-                    True,
-                ): "bipolar, non polar, nonpolar, non polarised, non polarized, np, bp, bipolaire, ungepolt",
-                ("polymer", True): "polymer, solid polymer, conductive polymer",
-            }
-        ),
-        "tantalum": _effects({**_STYLE, ("polymer", True): "polymer", ("style", "bead"): "bead, drop, tantalum bead"}),
-        "ceramic": _effects({**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk"}),
-        "film": _effects({**_STYLE, **_FILM_TYPES}),
-        "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
-        "capacitor": _effects(_STYLE),
-        "resistor": _effects(
-            {
-                **_STYLE,
-                (
-                    "composition",
-                    "metal-film",
-                ): "metal film, metal film resistor, metallschicht, metallschichtwiderstand",
-                (
-                    "composition",
-                    "carbon-film",
-                ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand",
-                ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
-                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
-                ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand",
-                ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
-                ("flameproof", True): "flameproof, flame proof, flame retardant",
-                ("non_inductive", True): "non inductive",
-                ("circuit", "bussed"): "bussed",
-                ("circuit", "isolated"): "isolated",
-            }
-        ),
-        "potentiometer": _effects(
-            {
-                ("taper", "lin"): "lin, linear, linéaire, lineal, lineare, линейный",
-                ("taper", "log"): "log, logarithmic, audio taper, audio, logarithmisch, logarithmique",
-                ("taper", "revlog"): "revlog, rev log, reverse log, anti log, antilog, reverse audio",
-                ("taper_region", "asia"): "japan, japanese, asia, asian, us, usa, american",
-                ("taper_region", "europe"): "europe, european, old european",
-                ("mains_switch", True): "mains switch, with switch, mit schalter, switched",
-                ("tap", True): "tap, loudness tap, tapped",
-                ("detent", True): "detent, centre detent, center detent",
-                ("turns", "multi"): "multiturn, multi turn",
-                ("turns", "single"): "single turn",
-                ("shaft", "D"): "d shaft",
-                ("shaft", "spline"): "spline, splined, knurled",
-                ("shaft", "round"): "round shaft",
-            }
-        ),
-        "fuse": _effects(
-            {
-                (
-                    "speed",
-                    "F",
-                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, rapide, rapido, rápido, "
-                "быстродействующий",
-                (
-                    "speed",
-                    "T",
-                ): "slow, slow blow, slow acting, time lag, time delay, träge, traege, temporisé, lent, lento, ritardato, "
-                "anti surge, antisurge, 延时",
-                ("speed", "FF"): "very fast, super quick, superflink",
-                ("speed", "M"): "mittelträge, medium blow",
-                ("speed", "TT"): "superträge, very slow",
-                ("system", "IEC"): "iec, iec 60127",
-                ("system", "UL"): "ul, ul 248",
-                ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
-                ("leads", "cartridge"): "cartridge, cartridge fuse",
-                ("body", "TR5"): "tr5",
-                ("body", "2AG"): "2ag",
-                ("body", "6.3x32"): "3ag",
-                ("body", "SMD"): "smd",
-            }
-        ),
-        "thermal-fuse": _effects({("resettable", True): "resettable", ("lead_form", "axial"): "axial"}),
-        "diode": _effects(
-            {
-                ("recovery", "standard"): "standard recovery, standard",
-                ("recovery", "fast"): "fast, fast recovery",
-                ("recovery", "ultrafast"): "ultrafast, ultra fast",
-                ("recovery", "schottky"): "schottky, schottky diode",
-                ("material", "germanium"): "germanium",
-                ("material", "silicon"): "silicon",
-                ("bridge", True): "bridge, bridge rectifier, brückengleichrichter",
-                ("package", "smd"): "smd",
-            }
-        ),
-        "transistor": _effects(
-            {
-                ("polarity", "npn"): "npn",
-                ("polarity", "pnp"): "pnp",
-                ("polarity", "n-mos"): "n mosfet, n channel mosfet, n channel, nmos",
-                ("polarity", "p-mos"): "p mosfet, p channel mosfet, p channel, pmos",
-                ("polarity", "n-jfet"): "n jfet, n channel jfet",
-                ("polarity", "p-jfet"): "p jfet, p channel jfet",
-                ("material", "germanium"): "germanium",
-                ("material", "silicon"): "silicon",
-                ("matched", True): "matched, matched pair",
-                ("isolated_tab", True): "isolated tab, isolated",
-            }
-        ),
-        "regulator": _effects(
-            {
-                ("ldo", True): "ldo, low dropout, ldo regulator",
-                ("adjustable", True): "adjustable, einstellbar",
-                ("switching", True): "switching, switching module, buck",
-            }
-        ),
-        "battery": _effects(
-            {
-                ("chemistry", "nimh"): "nimh, ni mh",
-                ("chemistry", "nicd"): "nicd, ni cd, nicad",
-                ("chemistry", "li-ion"): "li ion, lithium ion, li po, lipo, lithium polymer",
-                ("chemistry", "alkaline"): "alkaline, alkali",
-                ("chemistry", "silver-oxide"): "silver oxide",
-                (
-                    "terminals",
-                    "tabs",
-                ): "with tabs, tabs, tabbed, tab, solder tabs, solder tab, with solder tabs, mit lötfahnen, lötfahnen, "
-                "mit lötfahne, à souder, con linguette, with tags, solder tags, tagged",
-                (
-                    "terminals",
-                    "wires",
-                ): "with wires, wires, leads, with leads, with wire, with plug, mit kabel, with connector, wired",
-                ("terminals", "bare"): "bare, without tabs, no tabs",
-                ("rechargeable", True): "rechargeable, akku, akkupack, wiederaufladbar, аккумулятор",
-                ("protected", True): "protected, with protection",
-                ("charging_circuit", True): "charging circuit, charged in circuit",
-            }
-        ),
-        "switch": _effects(
-            {
-                **_SWITCH_FORM,
-                ("action", "momentary"): "momentary, non latching, tastend, momentané, non locking",
-                ("action", "latching"): "latching, push push, push on push off, rastend, locking, self locking",
-                ("shorting", True): "shorting, make before break",
-                ("mains_approved", True): "mains, mains approved, mains rated",
-                ("low_level", True): "gold, gold contacts, gold contact, low level",
-                ("illuminated", True): "illuminated, with led, beleuchtet",
-                ("detector", True): "detector, detector switch",
-                ("normally", "open"): "normally open, no contact",
-                ("normally", "closed"): "normally closed",
-            }
-        ),
-        "connector": _effects(
-            {
-                ("gender", "male"): "male, plug, stecker, pin header, stiftleiste",
-                (
-                    "gender",
-                    "female",
-                ): "female, socket, buchse, buchsenleiste, jack, jack socket, dc jack, receptacle, zif socket",
-                ("mount", "straight"): "straight, vertical",
-                ("mount", "angle"): "angled, right angle, angle, gewinkelt",
-                ("mount", "smd"): "smd, surface mount",
-                ("plating", "gold"): "gold, gold plated",
-                ("plating", "tin"): "tin, tinned",
-                ("family", "pin header"): "pin header, stiftleiste",
-                ("family", "idc"): "idc",
-                ("family", "zif"): "zif, zif connector, zif socket",
-                ("family", "dc jack"): "dc jack",
-                ("family", "d-sub"): "d sub",
-                ("latch", "locking"): "latch, latching, locking",
-                ("both_halves", True): "both halves, plug and socket, pair",
-            }
-        ),
-        "ffc": _effects(
-            {
-                ("contact_sides", "same"): "type a, same side, same sides, contacts same side",
-                ("contact_sides", "opposite"): "type d, opposite, opposite side, opposite sides, contacts opposite",
-                ("contact_sides", "type-b"): "type b",
-                ("contact_sides", "type-c"): "type c",
-                ("shielded", True): "shielded",
-                ("flex_grade", True): "flex grade, high flex, flex life",
-            }
-        ),
-        "belt": _effects(
-            {
-                (
-                    "section",
-                    "square",
-                ): "square, sq, square belt, vierkant, vierkantriemen, carré, carrée, cuadrada, quadrata, квадратный",
-                ("section", "flat"): "flat, flat belt, flach, flachriemen, plate, plana, piatta, плоский",
-                ("section", "round"): "round, round belt, rund, rundriemen, ronde, redonda, tonda, круглый",
-                ("basis", "measured"): "measured, old belt, off the old belt, from old belt, alt gemessen",
-                ("basis", "path"): "string, string length, path, path length, by string",
-                ("basis", "nominal"): "new, nominal, new size",
-            }
-        ),
-        "foot": _effects(
-            {
-                ("fixing", "adhesive"): "adhesive, self adhesive, selbstklebend, stick on",
-                ("fixing", "screw"): "screw, screw on, geschraubt, with screw",
-                ("fixing", "push-in"): "push in, push fit",
-            }
-        ),
-        "pickup": _effects({("with_mechanism", True): "with mechanism, with mech, complete mechanism, mit laufwerk"}),
-        "motor": _effects(
-            {
-                ("rotation", "cw"): "cw, clockwise, rechtslauf, sens horaire",
-                (
-                    "rotation",
-                    "ccw",
-                ): "ccw, anticlockwise, counterclockwise, counter clockwise, linkslauf, anti clockwise",
-                ("governed", True): "governed, regulated speed, constant speed, with governor, geregelt",
-                ("plain", True): "plain, ungoverned, not governed",
-            }
-        ),
-        "crystal": _effects(
-            {
-                ("mode", "fundamental"): "fundamental",
-                ("mode", "overtone"): "overtone, 3rd overtone, third overtone",
-                ("element", "resonator"): "resonator, ceramic resonator, keramikresonator",
-                ("element", "module"): "oscillator module, crystal oscillator",
-                (
-                    "element",
-                    "crystal",
-                ): "crystal, quartz, quarz, xtal, quartz crystal, watch crystal, uhrenquarz, кварц",
-                ("series", True): "series, series resonant",
-                ("timekeeping", True): "timekeeping, watch crystal, uhrenquarz, clock, colour, color, video",
-            }
-        ),
-        "psu": _effects(
-            {
-                (
-                    "polarity",
-                    "centre-positive",
-                ): "centre positive, center positive, centre plus, center plus, plus innen, tip positive",
-                (
-                    "polarity",
-                    "centre-negative",
-                ): "centre negative, center negative, centre minus, center minus, minus innen, tip negative",
-                ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
-                ("output", "ac"): "ac output, ac ac, wechselspannung",
-                ("regulated", True): "regulated, stabilised, stabilized, stabilisiert",
-                ("linear", True): "linear",
-                ("earthed", True): "earthed, grounded, class i",
-            }
-        ),
-    }
-)
-"""By kind: phrase to the attributes it states."""
-
 DIMENSION_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
@@ -411,7 +154,8 @@ DIMENSION_WORDS: Mapping[str, str] = MappingProxyType(
             "thickness": "thick, thickness, dick, dicke, épaisseur, espesor, spessore, толщина, t",
             "circumference": "circumference, inside circumference, inner circumference, ic, loop, umfang, innenumfang, "
             "circonférence, circunferencia, circonferenza, длина окружности",
-            "inside_diameter": "inside diameter, inner diameter, id, inside dia, innendurchmesser, i d, internal diameter",
+            "inside_diameter": "inside diameter, inner diameter, id, inside dia, innendurchmesser, i d, "
+            "internal diameter",
             "shaft": "shaft, welle, axe, achse",
             "recess": "recess",
         }

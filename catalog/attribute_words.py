@@ -1,0 +1,303 @@
+"""The words that state attributes, by kind of part, in several languages.
+
+Data only. Phrases are lower case, with a space where a hyphen may stand between letters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+Effect = tuple[str, str | bool]
+"""Attribute name and the word it gets, or True for a flag."""
+
+
+def _effects(groups: Mapping[Effect, str]) -> Mapping[str, tuple[Effect, ...]]:
+    table: dict[str, tuple[Effect, ...]] = {}
+    for effect, phrases in groups.items():
+        for phrase in phrases.split(","):
+            table[phrase.strip()] = (*table.get(phrase.strip(), ()), effect)
+    return MappingProxyType(table)
+
+
+_STYLE: dict[Effect, str] = {
+    ("style", "radial"): "radial, stehend, radiale",
+    ("style", "axial"): "axial, liegend, axiale",
+    ("style", "smd"): "smd, surface mount, smt",
+    ("style", "snap-in"): "snap in, snapin",
+    ("style", "chip"): "chip",
+    ("style", "leaded"): "leaded, bedrahtet, through hole, tht",
+}
+_FILM_TYPES: dict[Effect, str] = {
+    ("dielectric", "PET"): "polyester, polyester film, mkt, pet, poliéster",
+    ("dielectric", "PP"): "polypropylene, polypropylene film, mkp, fkp, pp",
+    ("dielectric", "PS"): "polystyrene, ks, fks",
+    ("dielectric", "PC"): "polycarbonate, mkc",
+    ("dielectric", "PPS"): "pps, mki",
+    ("dielectric", "PEN"): "pen, mkn",
+    ("dielectric", "paper"): "paper, wax paper, paper in oil, paper capacitor, papierkondensator",
+}
+_SWITCH_FORM: dict[Effect, str] = {
+    ("form", "tact"): "tact, tactile, tact switch, tactile switch, tact push switch, kurzhubtaster",
+    (
+        "form",
+        "push",
+    ): "push switch, push button, pushbutton, push button switch, pushbutton switch, push, drucktaster, taster, "
+    "bouton poussoir, pulsador, pulsante, кнопка",
+    ("form", "slide"): "slide, slide switch, schiebeschalter, sliding",
+    ("form", "toggle"): "toggle, toggle switch, kippschalter",
+    ("form", "rotary"): "rotary, rotary switch, drehschalter",
+    ("form", "micro"): "microswitch, micro switch, mikroschalter, micro",
+    ("form", "leaf"): "leaf, leaf switch",
+    ("form", "rocker"): "rocker, rocker switch",
+}
+
+_POLARISED: dict[Effect, str] = {
+    ("low_esr", True): "low esr, low z, low impedance, lowesr",
+    ("bipolar", True): "bipolar, non polar, nonpolar, non polarised, non polarized, np, bp, bipolaire, ungepolt",
+    ("polymer", True): "polymer, solid polymer, conductive polymer",
+}
+
+ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyType(
+    {
+        "electrolytic": _effects({**_STYLE, **_POLARISED}),
+        "tantalum": _effects({**_STYLE, ("polymer", True): "polymer", ("style", "bead"): "bead, drop, tantalum bead"}),
+        "ceramic": _effects({**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk"}),
+        "film": _effects({**_STYLE, **_FILM_TYPES}),
+        "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
+        "capacitor": _effects({**_STYLE, **_POLARISED}),
+        "resistor": _effects(
+            {
+                **_STYLE,
+                (
+                    "composition",
+                    "metal-film",
+                ): "metal film, metal film resistor, metallschicht, metallschichtwiderstand",
+                (
+                    "composition",
+                    "carbon-film",
+                ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand",
+                ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
+                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
+                ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand",
+                ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
+                ("flameproof", True): "flameproof, flame proof, flame retardant",
+                ("non_inductive", True): "non inductive",
+                ("circuit", "bussed"): "bussed",
+                ("circuit", "isolated"): "isolated",
+            }
+        ),
+        "potentiometer": _effects(
+            {
+                ("taper", "lin"): "lin, linear, linéaire, lineal, lineare, линейный",
+                ("taper", "log"): "log, logarithmic, audio taper, audio, logarithmisch, logarithmique",
+                ("taper", "revlog"): "revlog, rev log, reverse log, anti log, antilog, reverse audio",
+                ("taper_region", "asia"): "japan, japanese, asia, asian, us, usa, american",
+                ("taper_region", "europe"): "europe, european, old european",
+                ("mains_switch", True): "mains switch, with switch, mit schalter, switched",
+                ("tap", True): "tap, loudness tap, tapped",
+                ("detent", True): "detent, centre detent, center detent",
+                ("turns", "multi"): "multiturn, multi turn",
+                ("turns", "single"): "single turn",
+                ("shaft", "D"): "d shaft",
+                ("shaft", "spline"): "spline, splined, knurled",
+                ("shaft", "round"): "round shaft",
+            }
+        ),
+        "fuse": _effects(
+            {
+                (
+                    "speed",
+                    "F",
+                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, rapide, rapido, rápido, "
+                "быстродействующий",
+                (
+                    "speed",
+                    "T",
+                ): "slow, slow blow, slow acting, time lag, time delay, träge, traege, temporisé, lent, "
+                "lento, ritardato, "
+                "anti surge, antisurge, 延时",
+                ("speed", "FF"): "very fast, super quick, superflink",
+                ("speed", "M"): "mittelträge, medium blow",
+                ("speed", "TT"): "superträge, very slow",
+                ("system", "IEC"): "iec, iec 60127",
+                ("system", "UL"): "ul, ul 248",
+                ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
+                ("leads", "cartridge"): "cartridge, cartridge fuse",
+                ("body", "TR5"): "tr5",
+                ("body", "2AG"): "2ag",
+                ("body", "6.3x32"): "3ag",
+                ("body", "SMD"): "smd",
+            }
+        ),
+        "thermal-fuse": _effects({("resettable", True): "resettable", ("lead_form", "axial"): "axial"}),
+        "diode": _effects(
+            {
+                ("recovery", "standard"): "standard recovery, standard",
+                ("recovery", "fast"): "fast, fast recovery",
+                ("recovery", "ultrafast"): "ultrafast, ultra fast",
+                ("recovery", "schottky"): "schottky, schottky diode",
+                ("material", "germanium"): "germanium",
+                ("material", "silicon"): "silicon",
+                ("bridge", True): "bridge, bridge rectifier, brückengleichrichter",
+                ("package", "smd"): "smd",
+            }
+        ),
+        "transistor": _effects(
+            {
+                ("polarity", "npn"): "npn",
+                ("polarity", "pnp"): "pnp",
+                ("polarity", "n-mos"): "n mosfet, n channel mosfet, n channel, nmos",
+                ("polarity", "p-mos"): "p mosfet, p channel mosfet, p channel, pmos",
+                ("polarity", "n-jfet"): "n jfet, n channel jfet",
+                ("polarity", "p-jfet"): "p jfet, p channel jfet",
+                ("material", "germanium"): "germanium",
+                ("material", "silicon"): "silicon",
+                ("matched", True): "matched, matched pair",
+                ("isolated_tab", True): "isolated tab, isolated",
+            }
+        ),
+        "regulator": _effects(
+            {
+                ("ldo", True): "ldo, low dropout, ldo regulator",
+                ("adjustable", True): "adjustable, einstellbar",
+                ("switching", True): "switching, switching module, buck",
+            }
+        ),
+        "battery": _effects(
+            {
+                ("chemistry", "nimh"): "nimh, ni mh, nimh pack, ni mh pack, nimh battery pack",
+                ("chemistry", "nicd"): "nicd, ni cd, nicad, nicd pack, ni cd pack, nicad pack, nicd battery pack",
+                ("chemistry", "li-ion"): "li ion, lithium ion, li po, lipo, lithium polymer",
+                ("chemistry", "alkaline"): "alkaline, alkali",
+                ("chemistry", "silver-oxide"): "silver oxide",
+                (
+                    "terminals",
+                    "tabs",
+                ): "with tabs, tabs, tabbed, tab, solder tabs, solder tab, with solder tabs, mit lötfahnen, "
+                "lötfahnen, "
+                "mit lötfahne, à souder, con linguette, with tags, solder tags, tagged",
+                (
+                    "terminals",
+                    "wires",
+                ): "with wires, wires, leads, with leads, with wire, with plug, mit kabel, with connector, wired",
+                ("terminals", "bare"): "bare, without tabs, no tabs",
+                ("rechargeable", True): "rechargeable, akku, akkupack, wiederaufladbar, аккумулятор",
+                ("protected", True): "protected, with protection",
+                ("charging_circuit", True): "charging circuit, charged in circuit",
+            }
+        ),
+        "switch": _effects(
+            {
+                **_SWITCH_FORM,
+                (
+                    "action",
+                    "momentary",
+                ): "momentary, non latching, tastend, momentané, non locking, taster, kurzhubtaster, drucktaster",
+                ("action", "latching"): "latching, push push, push on push off, rastend, locking, self locking",
+                ("shorting", True): "shorting, make before break",
+                ("mains_approved", True): "mains, mains approved, mains rated",
+                ("low_level", True): "gold, gold contacts, gold contact, low level",
+                ("illuminated", True): "illuminated, with led, beleuchtet",
+                ("detector", True): "detector, detector switch",
+                ("normally", "open"): "normally open, no contact",
+                ("normally", "closed"): "normally closed",
+            }
+        ),
+        "connector": _effects(
+            {
+                ("gender", "male"): "male, plug, stecker, pin header, stiftleiste",
+                (
+                    "gender",
+                    "female",
+                ): "female, socket, buchse, buchsenleiste, jack, jack socket, dc jack, receptacle, zif socket",
+                ("mount", "straight"): "straight, vertical",
+                ("mount", "angle"): "angled, right angle, angle, gewinkelt",
+                ("mount", "smd"): "smd, surface mount",
+                ("plating", "gold"): "gold, gold plated",
+                ("plating", "tin"): "tin, tinned",
+                ("family", "pin header"): "pin header, stiftleiste",
+                ("family", "idc"): "idc",
+                ("family", "zif"): "zif, zif connector, zif socket",
+                ("family", "dc jack"): "dc jack",
+                ("family", "d-sub"): "d sub",
+                ("latch", "locking"): "latch, latching, locking",
+                ("both_halves", True): "both halves, plug and socket, pair",
+            }
+        ),
+        "ffc": _effects(
+            {
+                ("contact_sides", "same"): "type a, same side, same sides, contacts same side",
+                ("contact_sides", "opposite"): "type d, opposite, opposite side, opposite sides, contacts opposite",
+                ("contact_sides", "type-b"): "type b",
+                ("contact_sides", "type-c"): "type c",
+                ("shielded", True): "shielded",
+                ("flex_grade", True): "flex grade, high flex, flex life",
+            }
+        ),
+        "belt": _effects(
+            {
+                (
+                    "section",
+                    "square",
+                ): "square, sq, square belt, vierkant, vierkantriemen, carré, carrée, cuadrada, quadrata, квадратный",
+                ("section", "flat"): "flat, flat belt, flach, flachriemen, plate, plana, piatta, плоский",
+                ("section", "round"): "round, round belt, rund, rundriemen, ronde, redonda, tonda, круглый",
+                ("basis", "measured"): "measured, old belt, off the old belt, from old belt, alt gemessen",
+                ("basis", "path"): "string, string length, path, path length, by string",
+                ("basis", "nominal"): "new, nominal, new size",
+            }
+        ),
+        "foot": _effects(
+            {
+                ("fixing", "adhesive"): "adhesive, self adhesive, selbstklebend, stick on",
+                ("fixing", "screw"): "screw, screw on, geschraubt, with screw",
+                ("fixing", "push-in"): "push in, push fit",
+            }
+        ),
+        "pickup": _effects({("with_mechanism", True): "with mechanism, with mech, complete mechanism, mit laufwerk"}),
+        "motor": _effects(
+            {
+                ("rotation", "cw"): "cw, clockwise, rechtslauf, sens horaire",
+                (
+                    "rotation",
+                    "ccw",
+                ): "ccw, anticlockwise, counterclockwise, counter clockwise, linkslauf, anti clockwise",
+                ("governed", True): "governed, regulated speed, constant speed, with governor, geregelt",
+                ("plain", True): "plain, ungoverned, not governed",
+            }
+        ),
+        "crystal": _effects(
+            {
+                ("mode", "fundamental"): "fundamental",
+                ("mode", "overtone"): "overtone, 3rd overtone, third overtone",
+                ("element", "resonator"): "resonator, ceramic resonator, keramikresonator",
+                ("element", "module"): "oscillator module, crystal oscillator",
+                (
+                    "element",
+                    "crystal",
+                ): "crystal, quartz, quarz, xtal, quartz crystal, watch crystal, uhrenquarz, кварц",
+                ("series", True): "series, series resonant",
+                ("timekeeping", True): "timekeeping, watch crystal, uhrenquarz, clock, colour, color, video",
+            }
+        ),
+        "psu": _effects(
+            {
+                (
+                    "polarity",
+                    "centre-positive",
+                ): "centre positive, center positive, centre plus, center plus, plus innen, tip positive",
+                (
+                    "polarity",
+                    "centre-negative",
+                ): "centre negative, center negative, centre minus, center minus, minus innen, tip negative",
+                ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
+                ("output", "ac"): "ac output, ac ac, wechselspannung",
+                ("regulated", True): "regulated, stabilised, stabilized, stabilisiert",
+                ("linear", True): "linear",
+                ("earthed", True): "earthed, grounded, class i",
+            }
+        ),
+    }
+)
+"""By kind: phrase to the attributes it states."""
