@@ -16,6 +16,7 @@ from typing import Literal, Protocol
 
 import msgspec
 
+from catalog.reading import main_value
 from catalog.spec import PartSpec
 
 SLICE = 2_000
@@ -24,10 +25,13 @@ FLOOR = 55.0
 
 _GRADES = ("exact", "drop-in", "rework", "compromise", "unknown")
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(_GRADES), len(_GRADES) + 3)
-"""Ranks after the grades: cannot be judged, judged unfit, another kind of part."""
+"""Ranks after the grades: cannot be judged, unfit, another kind of part."""
+
+_FAR = 10.0
+"""A main value so many times larger or smaller is not even judged: no rule reaches that far."""
 
 _FAMILIES = {"capacitor": ("electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor")}
-"""Kinds a query may mean that names only the family."""
+"""Kinds that may be meant by a kind that names only the family."""
 
 _UNITS = "pf|nf|uf|mf|f|ohm|kohm|mohm|r|k|m|v|a|ma|w|hz|khz|mhz|mm|h|uh|mh"
 _SIGNS = str.maketrans({"μ": "u", "µ": "u", "ω": "ohm", "×": "x", "°": ""})
@@ -137,18 +141,28 @@ _Rank = tuple[bool, int, float, bool, int]
 
 
 class Index:
-    """Entries ready to be searched. Built once for a state of the catalogue; does not change."""
+    """Entries ready to be searched, built once for a state of the catalogue.
+
+    Remembers the last judgement, so that typing on behind a value does not judge again.
+    """
 
     def __init__(self, entries: Sequence[Entry]) -> None:
         self.entries = tuple(entries)
         self._forms = [entry.search for entry in self.entries]
         self._numbers: dict[str, list[int]] = {}
         self._kinds: dict[str, list[int]] = {}
+        self._values: dict[int, tuple[float | None, str | None]] = {}
+        self._twins: dict[int, int] = {}
+        """{position: the first entry of exactly the same spec}, which is judged for all of them"""
+        self._last: tuple[tuple[Judge, bytes], _Judgement] | None = None
+        first: dict[bytes, int] = {}
         for position, entry in enumerate(self.entries):
             if entry.part_number:
                 self._numbers.setdefault(number_form(entry.part_number), []).append(position)
             if entry.spec is not None:
                 self._kinds.setdefault(entry.spec.kind, []).append(position)
+                self._values[position] = main_value(entry.spec)
+                self._twins[position] = first.setdefault(msgspec.json.encode(entry.spec), position)
 
     @classmethod
     def of(cls, entries: Iterable[Entry]) -> Index:
@@ -206,35 +220,70 @@ class Index:
 
     def _judged(self, query: str, reader: Reader, judge: Judge, cancelled: Callable[[], bool]) -> _Judgement:
         reading = reader(query)
-        certain = reading.status == "ok"
-        readings = [reading] if certain else reading.readings
-        found: dict[int, tuple[str, str]] = {}
+        ways = [reading] if reading.status == "ok" else reading.readings
+        specs = [one.spec for one in ways if one.spec is not None]
+        key = (judge, msgspec.json.encode(specs))
+        if self._last is not None and self._last[0] == key:
+            return self._last[1]
         kinds: set[str] = set()
-        for spec in (one.spec for one in readings):
-            if spec is None:
-                continue
-            family = _FAMILIES.get(spec.kind, (spec.kind,))
-            kinds.update(family)
-            sure = certain and len(family) == 1
-            for kind in family:
-                wanted = msgspec.structs.replace(spec, kind=kind)
-                for count, position in enumerate(self._kinds.get(kind, ())):
-                    if count % 100 == 0 and cancelled():
+        found: dict[int, tuple[str, str]] = {}
+        for spec in specs:
+            said: dict[int, tuple[str, str]] = {}
+            for kind in self._related(spec, judge):
+                kinds.add(kind)
+                for count, position in enumerate(self._near(spec, kind)):
+                    if count % 50 == 0 and cancelled():
                         return _Judgement(frozenset(), {})
-                    candidate = self.entries[position].spec
-                    if candidate is not None:
-                        grade, why = _said(judge(wanted, candidate), sure=sure)
-                        if position not in found or _grade_rank(grade) < _grade_rank(found[position][0]):
-                            found[position] = (grade, why)
-        return _Judgement(frozenset(kinds), found)
+                    twin = self._twins[position]
+                    if twin not in said:
+                        said[twin] = _said(judge(spec, self._spec(twin)), sure=len(ways) == 1)
+                    if position not in found or _grade_rank(said[twin][0]) < _grade_rank(found[position][0]):
+                        found[position] = said[twin]
+        judged = _Judgement(frozenset(kinds), found)
+        self._last = (key, judged)
+        return judged
+
+    def _related(self, wanted: PartSpec, judge: Judge) -> Iterator[str]:
+        """The kinds that may serve: the wanted one, and those of which one entry is not refused for its kind alone."""
+        for kind, positions in self._kinds.items():
+            if kind == wanted.kind:
+                yield kind
+            elif wanted.kind in _FAMILIES or kind in _FAMILIES:
+                if kind in _FAMILIES.get(wanted.kind, ()) or wanted.kind in _FAMILIES.get(kind, ()):
+                    yield kind
+            elif kind != "listed":
+                judged = judge(wanted, self._spec(positions[0]))
+                if judged.grade != "refuse" or any(reason.attribute != "kind" for reason in judged.reasons):
+                    yield kind
+
+    def _near(self, wanted: PartSpec, kind: str) -> list[int]:
+        """Entries of a kind whose main value is not far from the wanted one, or not stated."""
+        value, unit = main_value(wanted)
+        positions = self._kinds[kind]
+        if not value:
+            return positions
+        near = []
+        for position in positions:
+            other, other_unit = self._values[position]
+            if not other or unit != other_unit or value / _FAR <= other <= value * _FAR:
+                near.append(position)
+        return near
+
+    def _spec(self, position: int) -> PartSpec:
+        spec = self.entries[position].spec
+        if spec is None:
+            raise LookupError(f"entry {position} has no spec")
+        return spec
 
     def _rank(self, position: int, score: float, judged: _Judgement, same: set[int]) -> _Rank:
         entry = self.entries[position]
         held = judged.found.get(position)
         if held:
             rank = _grade_rank(held[0])
+        elif entry.spec is None or entry.spec.kind == "listed" or not judged.kinds:
+            rank = _UNREAD
         else:
-            rank = _OTHER_KIND if judged.kinds and entry.kind and entry.kind not in judged.kinds else _UNREAD
+            rank = _REFUSED if entry.spec.kind in judged.kinds else _OTHER_KIND
         at_hand = entry.source == "part" and bool(entry.quantity)
         return (position not in same, rank, -score, not at_hand, position)
 

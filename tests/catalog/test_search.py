@@ -8,6 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz import fuzz
 
+from catalog.describe import read
+from catalog.fit import fit
 from catalog.search import SLICE, Entry, Index, number_form, search_form
 from catalog.spec import PartSpec, Value
 
@@ -119,7 +121,7 @@ def test_a_query_that_names_only_the_family_finds_every_kind_of_it_and_promises_
     hits = Index.of([*stock, entry(3, "thing three", spec=fuse(1.0))]).find(
         "1u",
         reader=lambda text: Reading("ok", capacitor("capacitor")),
-        judge=lambda wanted, candidate: Judged("exact" if wanted == candidate else "refuse", ()),
+        judge=fit,
     )
     assert {(hit.entry.id, hit.grade) for hit in hits} == {(1, "unknown"), (2, "unknown")}
 
@@ -206,3 +208,72 @@ def test_the_search_form_is_stable(text):
     form = search_form(text)
     assert search_form(form) == form
     assert number_form(form) == number_form(text)
+
+
+DRAWER = [
+    "electrolytic 4.7uF 25V radial",
+    "electrolytic 4.7uF 50V radial 105C",
+    "electrolytic 10uF 16V radial",
+    "electrolytic 470uF 25V radial",
+    "tantalum 4.7uF 35V",
+    "film 100nF 63V",
+    "resistor 4.7k 0.25W 1%",
+    "resistor 10k 0.25W 1%",
+    "fuse T1.6A 250V 5x20",
+    "fuse F1.6A 250V 5x20",
+    "lens unit for a disc player",
+]
+
+
+@pytest.fixture(scope="module")
+def drawer():
+    readings = [(text, read(text)) for text in DRAWER]
+    return Index.of([entry(number, text, spec=reading.spec) for number, (text, reading) in enumerate(readings)])
+
+
+def test_what_is_remembered_of_a_part_finds_what_fits(drawer):
+    hits = drawer.find("4.7 25v elko small", reader=read, judge=fit)
+    graded = {DRAWER[hit.entry.id]: hit.grade for hit in hits}
+    assert DRAWER[hits[0].entry.id] == "electrolytic 4.7uF 25V radial"
+    assert graded["electrolytic 4.7uF 50V radial 105C"] in {"exact", "drop-in"}
+    assert graded.get("electrolytic 10uF 16V radial", "refuse") == "refuse"
+    assert graded.get("electrolytic 470uF 25V radial") is None
+    assert graded.get("resistor 4.7k 0.25W 1%") is None
+    assert drawer.find("lens unit", reader=read, judge=fit)[0].grade is None
+
+
+def test_the_speed_of_a_fuse_is_not_overlooked(drawer):
+    grades = {DRAWER[hit.entry.id]: hit.grade for hit in drawer.find("T1.6A 250V 5x20 fuse", reader=read, judge=fit)}
+    assert grades["fuse T1.6A 250V 5x20"] not in {None, "refuse"}
+    assert grades["fuse F1.6A 250V 5x20"] == fit(read("T1.6A 250V 5x20 fuse").spec, read(DRAWER[9]).spec).grade
+
+
+def test_every_grade_shown_is_the_judges_own(drawer):
+    for query in ("4.7u 25v electrolytic", "10k resistor", "100n film 63V", "4.7uF 35V tantalum"):
+        for hit in drawer.find(query, reader=read, judge=fit):
+            if hit.grade is not None:
+                assert hit.grade == fit(read(query).spec, hit.entry.spec).grade
+
+
+def test_what_is_left_unjudged_for_its_value_would_have_been_refused(drawer):
+    for query in ("4.7u 25v electrolytic", "10k resistor 0.25W", "100n film 63V", "47uF 25V electrolytic"):
+        wanted = read(query).spec
+        judged = {hit.entry.id: hit.grade for hit in drawer.find(query, limit=99, reader=read, judge=fit)}
+        for one in drawer.entries:
+            if one.spec is not None and one.spec.kind == wanted.kind and judged.get(one.id) is None:
+                assert fit(wanted, one.spec).grade == "refuse", (query, one.description)
+
+
+def test_typing_on_without_a_new_value_judges_nothing_again(drawer):
+    asked = []
+
+    def counting(wanted, candidate):
+        asked.append(candidate)
+        return fit(wanted, candidate)
+
+    first = drawer.find("4.7u 25v elko", reader=read, judge=counting)
+    count = len(asked)
+    second = drawer.find("4.7u 25v elko sm", reader=read, judge=counting)
+    assert count > 0
+    assert len(asked) == count
+    assert [hit.grade for hit in first][:3] == [hit.grade for hit in second][:3]

@@ -165,3 +165,15 @@ def test_pairs_are_kept_and_taken_back(bench):
         judging.add_pair(bench, " ", "QX-1")
     with pytest.raises(Refused, match="same part number"):
         judging.add_pair(bench, "QX-1", "qx-1")
+
+
+def test_two_texts_are_judged_with_the_persons_own_pairs(bench):
+    assert judging.fit_texts(bench, "resistor 10k 0.25W 5%", "resistor 10k 0.25W 1%").grade in {"exact", "drop-in"}
+    assert judging.fit_texts(bench, "fuse T1.6A 250V 5x20", "fuse F1.6A 250V 5x20").grade != "exact"
+    before = judging.fit_texts(bench, "transistor BC547", "transistor 2N3904").grade
+    judging.add_pair(bench, "BC547", "2N3904", fits=False, note="other pin order")
+    after = judging.fit_texts(bench, "transistor BC547", "transistor 2N3904")
+    assert after.grade == "refuse"
+    assert before != "exact"
+    with pytest.raises(Refused, match="role"):
+        judging.fit_texts(bench, "10k", "10k", role="decoration")

@@ -29,10 +29,27 @@ def judge_by(pairs: Sequence[store.Pair]) -> Callable[[PartSpec, PartSpec], Fit]
     """A judge of wanted and candidate that knows the person's pairs."""
     from catalog.fit import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
-    known = tuple(
+    known = own_pairs(pairs)
+    return lambda wanted, candidate: fit(wanted, candidate, pairs=known)
+
+
+def own_pairs(pairs: Sequence[store.Pair]) -> tuple[Pair, ...]:
+    """The person's pairs as the rules take them."""
+    return tuple(
         Pair(pair.wanted, pair.candidate, Grade.DROP_IN if pair.fits else Grade.REFUSE, pair.note) for pair in pairs
     )
-    return lambda wanted, candidate: fit(wanted, candidate, pairs=known)
+
+
+def fit_texts(bench: BenchFile, wanted: str, candidate: str, role: str | None = None) -> Fit:
+    """How the candidate stands in for the wanted part, both as texts, with the person's own pairs.
+
+    Raises:
+        Refused: `role` is none of `catalog.spec.ROLES`.
+    """
+    from catalog import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
+
+    pairs = own_pairs(store.pairs(bench.database))
+    return fit.fit_texts(clean_line(wanted), clean_line(candidate), role, read=read_description, pairs=pairs)
 
 
 def add_pair(bench: BenchFile, wanted: str, candidate: str, *, fits: bool = True, note: str = "") -> store.Pair:

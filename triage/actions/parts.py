@@ -11,7 +11,7 @@ from catalog import money, store
 from catalog.columns import write_table
 from catalog.database import writing
 from catalog.pricelists import Description, PartRow, described, part_key, read_parts
-from catalog.search import Entry, Hit, Index, search_form
+from catalog.search import Entry, Hit, Index, Judge, search_form
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.actions.judging import judge_by, read_description
@@ -162,21 +162,23 @@ def find_parts(
 
     The first call after a change builds the index anew, the following ones only search it.
     """
-    judge = judge_by(store.pairs(bench.database))
-    index = part_index(bench)
+    index, judge = _index(bench)
     return index.find(clean_line(query, QUERY_LIMIT), limit, reader=read_description, judge=judge, cancelled=cancelled)
 
 
 def part_index(bench: BenchFile) -> Index:
     """The index over parts and offers as they are now, kept until somebody writes to the file."""
+    return _index(bench)[0]
+
+
+def _index(bench: BenchFile) -> tuple[Index, Judge]:
     version = bench.database.conn.execute("PRAGMA data_version").fetchone()[0]
     state = (version, bench.database.conn.total_changes)
     held = bench.cache.get("part_index")
     if held is None or held[0] != state:
-        held = (state, Index.of(_entries(bench)))
+        held = (state, Index.of(_entries(bench)), judge_by(store.pairs(bench.database)))
         bench.cache["part_index"] = held
-    index: Index = held[1]
-    return index
+    return held[1], held[2]
 
 
 def searchable(part_number: str, description: str, kind: str, sku: str = "") -> str:
