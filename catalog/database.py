@@ -7,12 +7,15 @@ Both packages keep their tables in the same file, so the way it is opened, writt
 from __future__ import annotations
 
 import sqlite3
+import tempfile
+import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from sqlite_utils import Database
 
+from catalog.safe_file import settle
 from catalog.text import Refused
 
 APPLICATION_ID = 0x4C4F5457  # "LOTW": tells our files from other SQLite files
@@ -32,9 +35,12 @@ def open_database(path: Path, migrations: Sequence[Migration], *, when: str = ""
     Raises:
         Refused: it is not a bench file, or a newer program wrote it. The file is left as it was.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    _refuse_foreign(path, len(migrations))
-    connection = sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _refuse_foreign(path, len(migrations))
+        connection = sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)
+    except (OSError, sqlite3.OperationalError) as error:
+        raise Refused(f"cannot open a bench file here ({error}); name another one with --bench", where=path.name) from error
     try:
         database = Database(connection, execute_plugins=False)
         _set_up(connection, path)
@@ -58,10 +64,23 @@ def writing(database: Database) -> Iterator[None]:
     database.conn.execute("BEGIN IMMEDIATE")
     try:
         yield
+        database.conn.commit()  # may fail too, on a reference that leads nowhere; then nothing of it stays
     except BaseException:
         database.conn.rollback()
         raise
-    database.conn.commit()
+
+
+@contextmanager
+def reading(database: Database) -> Iterator[None]:
+    """Several reads that all see the same moment, whatever other processes write meanwhile."""
+    if database.conn.in_transaction:
+        yield
+        return
+    database.conn.execute("BEGIN")
+    try:
+        yield
+    finally:
+        database.conn.rollback()
 
 
 def schema_version(database: Database) -> int:
@@ -69,19 +88,19 @@ def schema_version(database: Database) -> int:
     return int(database.conn.execute("PRAGMA user_version").fetchone()[0])
 
 
-def copy_file(database: Database, target: Path) -> None:
-    """Write a complete, consistent copy of the open file; refuses to overwrite one."""
+def copy_file(path: Path, target: Path) -> None:
+    """Write a complete, consistent copy of a bench file, also while others write to it; refuses to overwrite one."""
     if target.exists():
         raise Refused("the file exists already; name another one", where=str(target))
-    part = target.with_name(target.name + ".part")
-    part.unlink(missing_ok=True)
-    copy = sqlite3.connect(part)
     try:
-        database.conn.backup(copy)
-        copy.execute("PRAGMA journal_mode=DELETE")
-    finally:
-        copy.close()
-    part.replace(target)
+        with tempfile.TemporaryDirectory(prefix=f".{target.name}.", dir=target.parent) as folder:
+            part = Path(folder) / "copy"
+            with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(part)) as copy:
+                source.backup(copy)
+                copy.execute("PRAGMA journal_mode=DELETE")
+            settle(part, target)
+    except (OSError, sqlite3.OperationalError) as error:
+        raise Refused(f"cannot write here ({error}); name another file", where=str(target)) from error
 
 
 def _refuse_foreign(path: Path, newest: int) -> None:
@@ -91,17 +110,28 @@ def _refuse_foreign(path: Path, newest: int) -> None:
     with path.open("rb") as file:
         if file.read(16) != b"SQLite format 3\x00":
             raise Refused("this is not a bench file; name another one with --bench", where=str(path))
-    connection = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    application, version, tables = _marks(path)
+    if application != APPLICATION_ID and (application or version or tables):
+        raise Refused("this SQLite file is not a bench file; name another one with --bench", where=str(path))
+    _refuse_newer(version, newest, path)
+
+
+def _marks(path: Path) -> tuple[int, int, int]:
+    """Application id, schema version and number of tables, read without leaving a trace."""
+    log = path.with_name(path.name + "-wal")
+    # Reading makes the log and its index where there are none, unless SQLite is told that nobody writes.
+    quiet = "" if log.exists() and log.stat().st_size else "&immutable=1"
     try:
-        application = int(connection.execute("PRAGMA application_id").fetchone()[0])
-        version = int(connection.execute("PRAGMA user_version").fetchone()[0])
-        tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro{quiet}", uri=True)) as connection:
+            application = int(connection.execute("PRAGMA application_id").fetchone()[0])
+            version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+            tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
     except sqlite3.DatabaseError as error:
         raise Refused(f"this bench file cannot be read ({error}); restore a backup", where=str(path)) from error
-    finally:
-        connection.close()
-    if application != APPLICATION_ID and tables:
-        raise Refused("this SQLite file is not a bench file; name another one with --bench", where=str(path))
+    return application, version, tables
+
+
+def _refuse_newer(version: int, newest: int, path: Path) -> None:
     if version > newest:
         raise Refused(
             f"a newer lotwright wrote this file (schema {version}, this program knows {newest}); update lotwright. "
@@ -112,26 +142,45 @@ def _refuse_foreign(path: Path, newest: int) -> None:
 
 def _set_up(connection: sqlite3.Connection, path: Path) -> None:
     connection.execute(f"PRAGMA busy_timeout={BUSY_MILLISECONDS}")
-    mode = connection.execute("PRAGMA journal_mode=WAL").fetchone()[0]
-    if mode != "wal":
+    if _write_ahead(connection) != "wal":
         raise Refused("write-ahead logging does not work here (a network share?); use a local folder", where=str(path))
     for pragma in ("synchronous=FULL", "foreign_keys=ON", "trusted_schema=OFF", "recursive_triggers=ON"):
         connection.execute(f"PRAGMA {pragma}")
 
 
+def _write_ahead(connection: sqlite3.Connection) -> str:
+    """Switch to write-ahead logging; SQLite does not wait for another process that does the same, so this does."""
+    until = time.monotonic() + BUSY_MILLISECONDS / 1000
+    while True:
+        try:
+            return str(connection.execute("PRAGMA journal_mode=WAL").fetchone()[0])
+        except sqlite3.OperationalError:
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.01)
+
+
 def _migrate(database: Database, path: Path, migrations: Sequence[Migration], when: str) -> None:
     if schema_version(database) == len(migrations):
         return
-    if 0 < schema_version(database) < len(migrations):
-        version = schema_version(database)
-        stamp = f"-{when}" if when else ""
-        copy_file(database, path.with_name(f"{path.stem}-schema{version}{stamp}{path.suffix}"))
     with writing(database):
-        version = schema_version(database)  # again, now under the lock: another process may have been first
+        version = schema_version(database)  # under the lock: another process may have been first
+        _refuse_newer(version, len(migrations), path)
+        if 0 < version < len(migrations):
+            copy_file(path, _backup_name(path, version, when))
         for number, migration in enumerate(migrations[version:], start=version + 1):
             migration(database)
             database.conn.execute(f"PRAGMA user_version={number}")
         database.conn.execute(f"PRAGMA application_id={APPLICATION_ID}")
+
+
+def _backup_name(path: Path, version: int, when: str) -> Path:
+    """A name that is still free, so that a migration that failed once does not stand in its own way."""
+    stem = f"{path.stem}-schema{version}" + (f"-{when}" if when else "")
+    count = 1
+    while (target := path.with_name(stem + (f"-{count}" if count > 1 else "") + path.suffix)).exists():
+        count += 1
+    return target
 
 
 def run_script(database: Database, script: str) -> None:

@@ -18,7 +18,7 @@ import platformdirs
 from catalog.database import open_database
 from catalog.journal import Journal
 from triage import store
-from triage.device_classes import load_classes
+from triage.device_classes.loader import load_classes
 from triage.person import Person, person_of
 
 if TYPE_CHECKING:

@@ -19,6 +19,7 @@ ALL_TOOLS = (
     "bench_supply",
     "scope",
     "load",
+    "esr_meter",
     "series_lamp",
     "insulation_tester",
     "lens",

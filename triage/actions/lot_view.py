@@ -1,0 +1,230 @@
+"""What the Lot screen shows: every unit with its pile and value, the piles summed, the hours left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+
+import msgspec
+
+from catalog.text import Refused
+from triage import store
+from triage.actions.lots import get_lot
+from triage.actions.studies import study_unit
+from triage.bench_file import BenchFile
+from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent
+from triage.study import Study
+
+PILE_ORDER = tuple(PILE_WORDS)
+
+
+class UnitRow(msgspec.Struct, frozen=True):
+    """One unit on one line. Amounts are expected minor units."""
+
+    number: int
+    device_class: str
+    class_name: str
+    seen: str
+    """What is known in a few words: symptoms, or the latest answer."""
+    suspect: str
+    suspect_chance: float
+    pile: str
+    pile_word: str
+    by_hand: bool
+    """The person put it there against the sums."""
+    value: float
+    low: float
+    high: float
+    loss_chance: float
+    waits_for: str
+    fixed: bool
+    untested: tuple[str, ...]
+    hazard: str
+    """Caution of a hazard in force, empty otherwise."""
+    minutes: float
+    minutes_to_go: float
+    """Bench minutes that its branch still takes."""
+    next_step: str
+
+
+class PileSum(msgspec.Struct, frozen=True):
+    """One pile added up."""
+
+    pile: str
+    word: str
+    units: int
+    value: float
+    minutes: float
+
+
+class LotView(msgspec.Struct, frozen=True):
+    """The whole lot at a glance."""
+
+    lot: Lot
+    rows: tuple[UnitRow, ...]
+    piles: tuple[PileSum, ...]
+    """In the order of `PILE_ORDER`, empty piles left out."""
+    minutes_spent: float
+    minutes_left: float | None
+    days_left: int | None
+    untouched: float
+    """What the lot would bring sold as it stands, every unit for itself."""
+    best_look: int | None
+    """The unit whose next look pays most, None when no look pays."""
+
+
+def lot_view(
+    bench: BenchFile, lot_id: int | None = None, *, progress: Callable[[int, int], None] | None = None
+) -> LotView:
+    """The lot as it stands; `progress` is told (units done, units in all).
+
+    Raises:
+        Refused: there is no such lot.
+    """
+    lot = get_lot(bench, lot_id)
+    units = store.units(bench.database, lot.id)
+    rows: list[UnitRow] = []
+    untouched, best_gain, best_look, spent = 0.0, 0.0, None, 0.0
+    for place, unit in enumerate(units):
+        found = study_unit(bench, unit) if unit.device_class in bench.classes else None
+        row = _row(bench, unit, found)
+        rows.append(row)
+        spent += row.minutes
+        if found is not None and found.decision is not None and found.action is not None:
+            untouched += found.decision.sum_of("as_is").value
+            if found.action.action == "check" and found.action.net_gain > best_gain:
+                best_gain, best_look = found.action.net_gain, unit.number
+        if progress is not None:
+            progress(place + 1, len(units))
+    return LotView(
+        lot=lot,
+        rows=tuple(rows),
+        piles=_piles(rows),
+        minutes_spent=spent,
+        minutes_left=None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - spent),
+        days_left=_days(lot.deadline, bench.today),
+        untouched=untouched,
+        best_look=best_look,
+    )
+
+
+def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
+    happenings = store.happenings(bench.database, unit.number)
+    if found is None:
+        return _doubtful(unit, bench, minutes_spent(happenings))
+    belief = found.belief
+    top = max(belief.present, key=lambda fault: belief.present[fault], default="")
+    branch = next((item for item in found.decision.sums if item.id == found.pile), None) if found.decision else None
+    if branch is None and found.decision is not None:
+        branch = found.decision.sums[0]
+    waiting = [need.part for need in store.needs(bench.database, number=unit.number) if need.state == "ordered"]
+    hazard = next((item.caution for item in found.device_class.hazards if _in_force(found, item.id)), "")
+    return UnitRow(
+        number=unit.number,
+        device_class=unit.device_class,
+        class_name=found.device_class.name,
+        seen=_seen(found, unit),
+        suspect=found.device_class.fault(top).what if top else "",
+        suspect_chance=belief.present.get(top, 0.0),
+        pile=found.pile,
+        pile_word=PILE_WORDS[found.pile],
+        by_hand=bool(unit.pile),
+        value=branch.value if branch else 0.0,
+        low=branch.low if branch else 0.0,
+        high=branch.high if branch else 0.0,
+        loss_chance=branch.loss_chance if branch else 0.0,
+        waits_for=", ".join(waiting),
+        fixed=found.fixed.fixed,
+        untested=found.fixed.untested,
+        hazard=hazard,
+        minutes=minutes_spent(happenings),
+        minutes_to_go=branch.minutes if branch else 0.0,
+        next_step=_next_step(found),
+    )
+
+
+def _in_force(found: Study, hazard_id: str) -> bool:
+    hazard = next(item for item in found.device_class.hazards if item.id == hazard_id)
+    confirmed = found.state.confirmed.get(hazard_id, frozenset())
+    return hazard_id in found.state.hazards and bool(hazard.locked_after(confirmed))
+
+
+def _seen(found: Study, unit: Unit) -> str:
+    for item in reversed(found.facts.happenings):
+        if item.kind in {"answer", "reading"} and item.answer == "bad":
+            return (
+                found.device_class.check(item.subject).question.rstrip("?")
+                + ": "
+                + (
+                    item.raw
+                    if item.kind == "reading"
+                    else {"yes": "no", "no": "yes"}.get(_good(found, item.subject), "no")
+                )
+            )
+    words = {symptom.id: symptom.words[0] for symptom in found.device_class.symptoms}
+    said = [words[name] for name in unit.symptoms if name in words]
+    return ", ".join(said) or unit.note or "nothing said"
+
+
+def _good(found: Study, check_id: str) -> str:
+    return found.device_class.check(check_id).good
+
+
+def _next_step(found: Study) -> str:
+    if found.action is None:
+        return "answers contradict each other"
+    if found.fixed.fixed:
+        return "sell as working"
+    if found.ask_first is not None and found.action.action != "stop":
+        return found.ask_first.question
+    if found.action.action == "check" and found.action.check:
+        return found.device_class.check(found.action.check).question
+    if found.action.action == "repair":
+        return "repair: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults)
+    return found.action.reason
+
+
+def _doubtful(unit: Unit, bench: BenchFile, minutes: float) -> UnitRow:
+    names = [bench.classes[name].name for name in unit.candidates if name in bench.classes]
+    pile = unit.pile or "undecided"
+    return UnitRow(
+        number=unit.number,
+        device_class="",
+        class_name="?",
+        seen=unit.typed,
+        suspect="",
+        suspect_chance=0.0,
+        pile=pile,
+        pile_word=PILE_WORDS[pile],
+        by_hand=bool(unit.pile),
+        value=float(unit.as_is or 0),
+        low=0.0,
+        high=0.0,
+        loss_chance=0.0,
+        waits_for="",
+        fixed=False,
+        untested=(),
+        hazard="",
+        minutes=minutes,
+        minutes_to_go=0.0,
+        next_step="What is it? " + (" or ".join(names) if names else "choose its class"),
+    )
+
+
+def _piles(rows: Sequence[UnitRow]) -> tuple[PileSum, ...]:
+    sums = []
+    for pile in PILE_ORDER:
+        members = [row for row in rows if row.pile == pile]
+        if members:
+            value, minutes = sum(row.value for row in members), sum(row.minutes_to_go for row in members)
+            sums.append(PileSum(pile, PILE_WORDS[pile], len(members), value, minutes))
+    return tuple(sums)
+
+
+def _days(deadline: str, today: date) -> int | None:
+    if not deadline:
+        return None
+    try:
+        return (date.fromisoformat(deadline) - today).days
+    except ValueError:
+        raise Refused(f"expected a day such as 2026-12-20, not “{deadline}”", where="lot.deadline") from None

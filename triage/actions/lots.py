@@ -1,0 +1,74 @@
+"""Making, changing and listing lots."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import msgspec
+
+from catalog.text import Refused, clean_line
+from triage import store
+from triage.bench_file import BenchFile
+from triage.lot import Lot
+
+
+def new_lot(bench: BenchFile, name: str, **details: Any) -> Lot:
+    """Start a lot. `details` are fields of `Lot`; money in minor units, days as ISO dates.
+
+    Raises:
+        Refused: no name, a negative amount, a day that is none.
+    """
+    lot = _checked(msgspec.structs.replace(Lot(0, clean_line(name), bench.currency), **details))
+    with bench.journal.event("lot_new", f"lot “{lot.name}” started", at=bench.now()) as recorder:
+        lot_id = store.save(recorder, "lots", lot)
+    return msgspec.structs.replace(lot, id=lot_id)
+
+
+def change_lot(bench: BenchFile, lot_id: int, **changes: Any) -> Lot:
+    """Change fields of a lot."""
+    lot = _checked(msgspec.structs.replace(get_lot(bench, lot_id), **changes))
+    said = ", ".join(name.replace("_", " ") for name in changes)
+    with bench.journal.event("lot_change", f"lot “{lot.name}”: {said} changed", at=bench.now()) as recorder:
+        store.save(recorder, "lots", lot)
+    return lot
+
+
+def list_lots(bench: BenchFile) -> list[Lot]:
+    """All lots, oldest first."""
+    return store.lots(bench.database)
+
+
+def get_lot(bench: BenchFile, lot_id: int | None = None) -> Lot:
+    """The lot of that number, or the newest one when none is named.
+
+    Raises:
+        Refused: there is no such lot, or none at all.
+    """
+    lots = store.lots(bench.database)
+    if lot_id is None:
+        if not lots:
+            raise Refused("there is no lot yet; start one with `lotwright lot new NAME`", where="lot")
+        return lots[-1]
+    for lot in lots:
+        if lot.id == lot_id:
+            return lot
+    raise Refused(f"there is no lot {lot_id}; `lotwright lot list` shows them", where="lot")
+
+
+def _checked(lot: Lot) -> Lot:
+    if not lot.name:
+        raise Refused("a lot needs a name, such as “box from the cellar”", where="lot.name")
+    for field in ("paid", "postage", "bench_minutes", "cash_limit"):
+        value = getattr(lot, field)
+        if value is not None and value < 0:
+            raise Refused("expected zero or more", where=f"lot.{field}")
+    for field in ("bought_on", "deadline"):
+        day = getattr(lot, field)
+        if day:
+            try:
+                date.fromisoformat(day)
+            except ValueError:
+                raise Refused(f"expected a day such as 2026-12-20, not “{day}”", where=f"lot.{field}") from None
+    cleaned = {field: clean_line(getattr(lot, field)) for field in ("name", "place", "note", "bought_on", "deadline")}
+    return msgspec.structs.replace(lot, **cleaned)

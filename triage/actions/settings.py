@@ -1,0 +1,56 @@
+"""Changing what is assumed about the person: hour, tools, training, currency, selling figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+from catalog.text import Refused, clean_line
+from triage import store
+from triage.bench_file import BenchFile
+from triage.person import ALL_TOOLS, Person
+
+
+def change_person(bench: BenchFile, **changes: Any) -> Person:
+    """Set fields of `Person`; returns the person as it is then.
+
+    Raises:
+        Refused: an unknown field or tool, a negative amount, a currency that is not three letters.
+    """
+    for name in changes:
+        if name not in Person.__struct_fields__:
+            known = ", ".join(Person.__struct_fields__)
+            raise Refused(f"there is no such setting; known are {known}", where=f"settings.{name}")
+    try:
+        held = msgspec.to_builtins(bench.person)
+        person = msgspec.convert({**held, **changes}, Person)
+    except msgspec.ValidationError as error:
+        raise Refused(str(error), where="settings") from None
+    _check(person)
+    said = ", ".join(f"{name.replace('_', ' ')} {_said(value)}" for name, value in changes.items())
+    with bench.journal.event("settings", f"settings: {said}", at=bench.now()) as recorder:
+        for name in changes:
+            store.save_setting(recorder, bench.database, name, msgspec.to_builtins(getattr(person, name)))
+    return person
+
+
+def _check(person: Person) -> None:
+    if person.hour_worth < 0:
+        raise Refused("expected zero or more", where="settings.hour_worth")
+    if not (len(person.currency) == 3 and person.currency.isascii() and person.currency.isupper()):
+        raise Refused("expected an ISO 4217 code such as EUR", where="settings.currency")
+    for tool in person.tools:
+        if tool not in ALL_TOOLS:
+            raise Refused(f"unknown tool; known are {', '.join(ALL_TOOLS)}", where=f"settings.tools.{clean_line(tool)}")
+    for field in ("list_minutes", "day_cost_ratio", "returns_ratio"):
+        if not 0 <= getattr(person, field) < 1000:
+            raise Refused("expected zero or more", where=f"settings.{field}")
+
+
+def _said(value: object) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(str(item) for item in value) or "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)

@@ -1,0 +1,52 @@
+"""Studies of units on the open bench file, kept between keystrokes as long as their facts are the same."""
+
+from __future__ import annotations
+
+from catalog.money import digits
+from catalog.text import Refused
+from triage import store
+from triage.actions.units import get_unit
+from triage.bench_file import BenchFile
+from triage.lot import Unit
+from triage.study import Facts, Study, study
+
+_KEPT = 400
+
+
+def study_of(bench: BenchFile, number: int) -> Study:
+    """The study of one unit.
+
+    Raises:
+        Refused: there is no such unit, or its class is still in doubt.
+    """
+    return study_unit(bench, get_unit(bench, number))
+
+
+def study_unit(bench: BenchFile, unit: Unit) -> Study:
+    """The same for a unit already loaded."""
+    device_class = bench.classes.get(unit.device_class)
+    if device_class is None:
+        raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
+    person = bench.person
+    facts = Facts(
+        unit=unit,
+        happenings=tuple(store.happenings(bench.database, unit.number)),
+        person=person,
+        minor=10 ** digits(person.currency),
+        part_costs=known_costs(bench, unit.number),
+    )
+    kept: dict[int, tuple[Facts, Study]] = bench.cache.setdefault("studies", {})
+    held = kept.get(unit.number)
+    if held is not None and held[0] == facts:
+        return held[1]
+    found = study(device_class, facts)
+    if len(kept) >= _KEPT:
+        kept.clear()
+    kept[unit.number] = (facts, found)
+    return found
+
+
+def known_costs(bench: BenchFile, number: int) -> dict[str, float]:
+    """Part costs of one unit from the last plan on this bench file, in minor units by part id of the class."""
+    costs: dict[int, dict[str, float]] = bench.cache.get("planned_costs", {})
+    return costs.get(number, {})

@@ -1,0 +1,353 @@
+"""What the Bench shows of one unit: the question, the suspects, the sums, what was done, and where one was."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+import msgspec
+
+from triage import store
+from triage.actions.studies import study_unit
+from triage.actions.units import get_unit
+from triage.bench_file import BenchFile
+from triage.branches import BranchSum, Flip
+from triage.device_classes.schema import Check, DeviceClass, Hazard
+from triage.diagnosis import contributions
+from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
+from triage.outlook import check_minutes
+from triage.study import Study, questions_left
+
+
+class Look(msgspec.Struct, frozen=True):
+    """One question to the person."""
+
+    check: str
+    question: str
+    do: str
+    caution: str
+    minutes: float
+    """Attended minutes, opening and set-up included where they are still to do."""
+    wait_minutes: float
+    reading: str
+    """Limits of a healthy reading with their unit, empty where no number is asked."""
+    relative_to: str
+    """What a reading is divided by: `label`, `rail` or empty."""
+    opened: bool
+    powered: bool
+
+
+class Suspect(msgspec.Struct, frozen=True):
+    """One fault with the chance that it is there now."""
+
+    fault: str
+    what: str
+    chance: float
+    at_start: float
+    curable: bool
+
+
+class Done(msgspec.Struct, frozen=True):
+    """One line of what was seen or done."""
+
+    id: int
+    at: str
+    text: str
+    can_correct: bool
+    ignored: bool
+    """True where it was no evidence, because its gate was not open or nothing could be told."""
+
+
+class UnitView(msgspec.Struct, frozen=True):
+    """Everything the Bench shows."""
+
+    unit: Unit
+    class_name: str
+    mains: bool
+    minutes: float
+    cautions: tuple[str, ...]
+    """Standing cautions, then those of hazards in force; first on the screen."""
+    hazards_in_force: tuple[Hazard, ...]
+    ask_first: Hazard | None
+    """A hazard to be asked before anything else."""
+    action: str
+    """check, repair, stop, choose_class, or contradiction."""
+    look: Look | None
+    repair: tuple[str, ...]
+    reason: str
+    """Why this, in one plain line."""
+    gain: float
+    pile: str
+    pile_word: str
+    suspects: tuple[Suspect, ...]
+    nothing_listed: float
+    branches: tuple[BranchSum, ...]
+    flips: tuple[Flip, ...]
+    gap: float | None
+    done: tuple[Done, ...]
+    conflict: tuple[Done, ...]
+    """Answers that cannot all be right."""
+    fixed: bool
+    untested: tuple[str, ...]
+    """Names of functions not shown to work since the last repair or cure."""
+    locked: tuple[tuple[str, str], ...]
+    """(question, why) of looks that are not offered for a reason the person can change."""
+    needs: tuple[Need, ...]
+    where_was_i: str
+
+
+class Moved(msgspec.Struct, frozen=True):
+    """What one answer did to one suspect, in points of chance."""
+
+    text: str
+    what: str
+    points: float
+
+
+def unit_view(bench: BenchFile, number: int) -> UnitView:
+    """The Bench's picture of one unit; raises `Refused` when there is none."""
+    unit = get_unit(bench, number)
+    happenings = store.happenings(bench.database, number)
+    needs = tuple(store.needs(bench.database, number=number))
+    if unit.device_class not in bench.classes:
+        return _unsettled(unit, happenings, needs)
+    found = study_unit(bench, unit)
+    done = _done(found, happenings)
+    action = found.action
+    return UnitView(
+        unit=unit,
+        class_name=found.device_class.name,
+        mains=found.device_class.mains,
+        minutes=minutes_spent(happenings),
+        cautions=_cautions(found),
+        hazards_in_force=_in_force(found, happenings),
+        ask_first=found.ask_first,
+        action=action.action if action else "contradiction",
+        look=look_of(found, found.device_class.check(action.check)) if action and action.check else None,
+        repair=action.faults if action else (),
+        reason=action.reason if action else "these answers cannot all be right; correct one, or say “can't tell”",
+        gain=action.net_gain if action else 0.0,
+        pile=found.pile,
+        pile_word=PILE_WORDS[found.pile],
+        suspects=_suspects(found),
+        nothing_listed=found.belief.p_no_fault or 0.0,
+        branches=found.decision.sums if found.decision else (),
+        flips=found.decision.flips if found.decision else (),
+        gap=found.decision.gap if found.decision else None,
+        done=done,
+        conflict=_conflict(found, happenings, done),
+        fixed=found.fixed.fixed,
+        untested=_names(found.device_class, found.fixed.untested),
+        locked=_locked(found),
+        needs=needs,
+        where_was_i=_where_was_i(found, happenings, needs, bench.today),
+    )
+
+
+def other_looks(bench: BenchFile, number: int) -> tuple[Look, ...]:
+    """The looks that may be taken now, best first: for the person who wants another one."""
+    found = study_unit(bench, get_unit(bench, number))
+    return tuple(look_of(found, check) for check in questions_left(found))
+
+
+def why(bench: BenchFile, number: int, most: int = 12) -> tuple[Moved, ...]:
+    """Which answers moved which suspect most, largest first."""
+    found = study_unit(bench, get_unit(bench, number))
+    happenings = _told(found)
+    moved = [
+        Moved(happenings.get(entry.index, "reported symptom"), found.device_class.fault(fault).what, points)
+        for entry in contributions(found.network, found.state.events)
+        for fault, points in entry.chance.items()
+        if abs(points) >= 0.01
+    ]
+    return tuple(sorted(moved, key=lambda item: -abs(item.points))[:most])
+
+
+def look_of(found: Study, check: Check) -> Look:
+    """A check as it is put to the person."""
+    limits = ""
+    if check.reading is not None:
+        low, high = check.reading.limits()
+        limits = f"{low:g} to {high:g} {check.reading.unit}"
+        if check.reading.relative_to:
+            limits = f"{low:g} to {high:g} times the {check.reading.relative_to} value"
+    return Look(
+        check=check.id,
+        question=check.question,
+        do=check.do,
+        caution=check.caution,
+        minutes=check_minutes(found.case, check),
+        wait_minutes=check.wait_minutes,
+        reading=limits,
+        relative_to=check.reading.relative_to if check.reading else "",
+        opened=check.state == "opened",
+        powered=check.powered,
+    )
+
+
+def _cautions(found: Study) -> tuple[str, ...]:
+    standing = [hazard.caution for hazard in found.device_class.hazards if _locks(found, hazard)]
+    return tuple(dict.fromkeys((*standing, *found.device_class.cautions)))
+
+
+def _locks(found: Study, hazard: Hazard) -> bool:
+    confirmed = found.state.confirmed.get(hazard.id, frozenset())
+    return hazard.id in found.state.hazards and bool(hazard.locked_after(confirmed))
+
+
+def _in_force(found: Study, happenings: Sequence[Happening]) -> tuple[Hazard, ...]:
+    said = {item.subject for item in happenings if item.kind == "hazard" and item.answer == "yes"}
+    return tuple(hazard for hazard in found.device_class.hazards if hazard.id in said and _locks(found, hazard))
+
+
+def _suspects(found: Study) -> tuple[Suspect, ...]:
+    faults = found.device_class.faults
+    listed = [
+        Suspect(
+            fault=fault.id,
+            what=fault.what,
+            chance=found.belief.present.get(fault.id, 0.0),
+            at_start=found.belief.at_start.get(fault.id, 0.0),
+            curable=fault.repairable,
+        )
+        for fault in faults
+    ]
+    return tuple(sorted(listed, key=lambda suspect: -suspect.chance))
+
+
+def _done(found: Study, happenings: Sequence[Happening]) -> tuple[Done, ...]:
+    ignored = set(found.belief.ignored)
+    place = len(found.state.events) - sum(1 for item in happenings if _is_event(found, item))
+    lines = []
+    for item in happenings:
+        passed_over = False
+        if _is_event(found, item):
+            passed_over = place in ignored
+            place += 1
+        lines.append(
+            Done(item.id, item.at, _said(found.device_class, item), item.kind in {"answer", "reading"}, passed_over)
+        )
+    return tuple(lines)
+
+
+def _is_event(found: Study, item: Happening) -> bool:
+    if item.kind == "repair":
+        return any(fault.id in item.subject.split() for fault in found.device_class.faults)
+    known = any(check.id == item.subject for check in found.device_class.checks)
+    return item.kind in {"answer", "reading"} and known and item.answer != "does_not_apply"
+
+
+def _told(found: Study) -> dict[int, str]:
+    """Words for each event by its place, reported symptoms left out."""
+    happenings = found.facts.happenings
+    events = [item for item in happenings if _is_event(found, item)]
+    first = len(found.state.events) - len(events)
+    return {first + place: _said(found.device_class, item) for place, item in enumerate(events)}
+
+
+def _said(device_class: DeviceClass, item: Happening) -> str:
+    words = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
+    if item.kind in {"answer", "reading"}:
+        question = next((check.question for check in device_class.checks if check.id == item.subject), item.subject)
+        word = words.get(item.answer, item.answer)
+        return f"{question} {item.raw} ({word})" if item.kind == "reading" else f"{question} {word}"
+    if item.kind == "repair":
+        known = {fault.id: fault.what for fault in device_class.faults}
+        what = ", ".join(known.get(name, name) for name in item.subject.split())
+        return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
+    if item.kind == "hazard":
+        known = {hazard.id: hazard.question for hazard in device_class.hazards}
+        return f"{known.get(item.subject, item.subject)} {item.answer}"
+    if item.kind == "release":
+        return f"confirmed: {item.answer}"
+    if item.kind == "condition":
+        known = {condition.id: condition.name for condition in device_class.conditions}
+        return f"{known.get(item.subject, item.subject)}: {item.answer}"
+    return f"case {item.answer}" if item.kind == "case" else f"note: {item.raw}"
+
+
+def _conflict(found: Study, happenings: Sequence[Happening], done: Sequence[Done]) -> tuple[Done, ...]:
+    first = len(found.state.events) - sum(1 for item in happenings if _is_event(found, item))
+    events = [line for item, line in zip(happenings, done, strict=True) if _is_event(found, item)]
+    return tuple(events[place - first] for place in found.belief.conflict if 0 <= place - first < len(events))
+
+
+def _names(device_class: DeviceClass, ids: Sequence[str]) -> tuple[str, ...]:
+    known = {function.id: function.name for function in device_class.functions}
+    return tuple(known.get(name, name) for name in ids)
+
+
+def _locked(found: Study) -> tuple[tuple[str, str], ...]:
+    if found.action is None:
+        return ()
+    quiet = ("answered already", "says nothing until", "does not apply")
+    return tuple(
+        (found.device_class.check(entry.check).question, entry.why)
+        for entry in found.action.locked
+        if not entry.why.startswith(quiet)
+    )
+
+
+def _where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[Need], today: date) -> str:
+    """One sentence: what was done last and when, what it waits for, what comes next."""
+    if not happenings:
+        return "Not looked at yet."
+    last = happenings[-1]
+    parts = [f"{_said(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
+    waiting = [need.part for need in needs if need.state == "ordered"]
+    if waiting:
+        parts.append(f"waits for {', '.join(waiting)}")
+    if case_open(happenings):
+        parts.append("case open")
+    notes = [item.raw for item in happenings if item.kind == "note"]
+    if notes and last.kind != "note":
+        parts.append(f"note: {notes[-1]}")
+    if found.fixed.fixed:
+        parts.append("every function tested good")
+    elif found.action is not None and found.action.action == "check" and found.action.check:
+        parts.append(f"next: {found.device_class.check(found.action.check).question}")
+    elif found.action is not None and found.action.action == "repair":
+        parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults))
+    return "; ".join(parts) + "."
+
+
+def _ago(at: str, today: date) -> str:
+    try:
+        days = (today - datetime.fromisoformat(at).astimezone().date()).days
+    except ValueError:
+        return "some time ago"
+    if days <= 0:
+        return "today"
+    return "yesterday" if days == 1 else f"{days} days ago"
+
+
+def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, ...]) -> UnitView:
+    """A unit whose class is in doubt: the one question is what it is."""
+    return UnitView(
+        unit=unit,
+        class_name="?",
+        mains=False,
+        minutes=minutes_spent(happenings),
+        cautions=(),
+        hazards_in_force=(),
+        ask_first=None,
+        action="choose_class",
+        look=None,
+        repair=(),
+        reason=f"“{unit.typed}” could be several things; say which",
+        gain=0.0,
+        pile=unit.pile or "undecided",
+        pile_word=PILE_WORDS[unit.pile or "undecided"],
+        suspects=(),
+        nothing_listed=0.0,
+        branches=(),
+        flips=(),
+        gap=None,
+        done=(),
+        conflict=(),
+        fixed=False,
+        untested=(),
+        locked=(),
+        needs=needs,
+        where_was_i="It is not settled yet what this is.",
+    )

@@ -1,0 +1,188 @@
+"""Adding units to a lot and changing what is known of one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from catalog.columns import read_table
+from catalog.text import Refused, clean_line
+from triage import store
+from triage.actions.lots import get_lot
+from triage.bench_file import BenchFile
+from triage.lot import PILE_WORDS, SoldAs, Unit
+from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
+
+
+class Added(msgspec.Struct, frozen=True):
+    """The units that were added; the doubtful ones among them wait to be told what they are."""
+
+    units: tuple[Unit, ...]
+
+    @property
+    def doubtful(self) -> tuple[Unit, ...]:
+        """Units whose class is still in doubt."""
+        return tuple(unit for unit in self.units if not unit.device_class)
+
+
+def understood(bench: BenchFile, text: str) -> tuple[TypedUnit, ...]:
+    """What the program makes of typed lines, before anything is added."""
+    return parse_units(text, bench.classes)
+
+
+def add_units(bench: BenchFile, text: str, *, lot_id: int | None = None, sold_as: SoldAs = "faulty") -> Added:
+    """Add what is typed or pasted: many a line, several lines. Nothing typed is dropped.
+
+    Raises:
+        Refused: a count that is none, naming the line; then nothing is added.
+    """
+    return _add(bench, understood(bench, text), lot_id, sold_as)
+
+
+def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, sold_as: SoldAs = "faulty") -> Added:
+    """Add the units of a CSV file with the columns count, class, symptom, model, note.
+
+    Raises:
+        Refused: naming file, line and column; then nothing is added.
+    """
+    table = read_table("units", path)
+    typed: list[TypedUnit] = []
+    for record in table.records:
+        cells = record.cells
+        said = " ".join(filter(None, (cells.get("class", ""), cells.get("symptom", ""))))
+        found = match_class(cells.get("class", ""), bench.classes)
+        symptoms = match_symptoms(cells.get("symptom", ""), bench.classes[found.class_id]) if found.class_id else None
+        left = symptoms.note if symptoms else ""
+        typed.append(
+            TypedUnit(
+                line=record.line,
+                raw=said or cells.get("model", ""),
+                count=_count(cells.get("count", ""), table.place(record.line, "count")),
+                class_id=found.class_id,
+                symptoms=symptoms.symptoms if symptoms else (),
+                model=cells.get("model", ""),
+                note="; ".join(filter(None, (left, cells.get("note", "")))),
+                doubt=found.doubt,
+            )
+        )
+    if table.too_long:
+        line, field = table.too_long[0]
+        raise Refused("the cell is longer than a line may be; shorten it", where=table.place(line, field))
+    return _add(bench, typed, lot_id, sold_as)
+
+
+def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
+    """Change fields of a unit: class, symptoms, model, note, shelf, grade, own figures, sold_as.
+
+    Raises:
+        Refused: no such unit, class or symptom, a negative amount.
+    """
+    unit = get_unit(bench, number)
+    try:
+        changed = msgspec.convert({**msgspec.to_builtins(unit), **changes}, Unit)
+    except msgspec.ValidationError as error:
+        raise Refused(str(error), where=f"unit {number}") from None
+    _check(bench, changed)
+    if "device_class" in changes:
+        changed = msgspec.structs.replace(changed, candidates=())
+        if changed.device_class != unit.device_class and "symptoms" not in changes:
+            again = match_symptoms(unit.typed, bench.classes[changed.device_class])
+            changed = msgspec.structs.replace(changed, symptoms=again.symptoms)
+    said = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in changes.items())
+    summary = f"unit {number}: {clean_line(said, 120)}"
+    with bench.journal.event("unit_change", summary, at=bench.now(), unit=number) as recorder:
+        store.save(recorder, "units", changed, "number")
+    return changed
+
+
+def overrule(bench: BenchFile, number: int, pile: str, reason: str) -> Unit:
+    """Put a unit on a pile against the sums; an empty pile gives it back to them. Both are kept.
+
+    Raises:
+        Refused: an unknown pile, or no reason.
+    """
+    if pile and (pile not in PILE_WORDS or pile == "undecided"):
+        raise Refused(f"expected one of {', '.join(name for name in PILE_WORDS if name != 'undecided')}", where="pile")
+    if pile and not reason.strip():
+        raise Refused("say why in a few words, so that it can be judged later", where="pile reason")
+    unit = msgspec.structs.replace(get_unit(bench, number), pile=pile, pile_reason=clean_line(reason))
+    summary = f"unit {number}: {PILE_WORDS[pile]} by hand" if pile else f"unit {number}: pile by the sums again"
+    with bench.journal.event("overrule", summary, at=bench.now(), unit=number) as recorder:
+        store.save(recorder, "units", unit, "number")
+    return unit
+
+
+def remove_unit(bench: BenchFile, number: int) -> None:
+    """Take out a unit that was typed by mistake; its number is not used again.
+
+    Raises:
+        Refused: something happened to it already.
+    """
+    unit = get_unit(bench, number)
+    if store.happenings(bench.database, number) or store.needs(bench.database, number=number):
+        raise Refused("things were seen or done on it; take them back first", where=f"unit {number}")
+    with bench.journal.event("unit_remove", f"unit {number} removed ({unit.typed})", at=bench.now()) as recorder:
+        recorder.delete("units", number)
+
+
+def get_unit(bench: BenchFile, number: int) -> Unit:
+    """The unit of that number; raises `Refused` when there is none."""
+    unit = store.unit(bench.database, number)
+    if unit is None:
+        raise Refused(f"there is no unit {number}; `lotwright lot show` lists them", where="unit")
+    return unit
+
+
+def _add(bench: BenchFile, typed: Sequence[TypedUnit], lot_id: int | None, sold_as: SoldAs) -> Added:
+    if not typed:
+        raise Refused("type what is in the box, such as “3 gamepads drift”", where="units")
+    lot = get_lot(bench, lot_id)
+    count = sum(item.count for item in typed)
+    added: list[Unit] = []
+    summary = f"{count} unit{'s' if count != 1 else ''} added to “{lot.name}”"
+    with bench.journal.event("units_add", summary, at=bench.now()) as recorder:
+        for item in typed:
+            for _ in range(item.count):
+                unit = Unit(
+                    number=0,
+                    lot=lot.id,
+                    device_class=item.class_id or "",
+                    typed=item.raw,
+                    candidates=() if item.class_id else tuple(candidate.id for candidate in item.doubt),
+                    symptoms=item.symptoms,
+                    sold_as=sold_as,
+                    model=item.model,
+                    note=item.note,
+                )
+                number = store.save(recorder, "units", unit, "number")
+                added.append(msgspec.structs.replace(unit, number=number))
+    return Added(tuple(added))
+
+
+def _count(cell: str, where: str) -> int:
+    if not cell:
+        return 1
+    if not (cell.isascii() and cell.isdigit() and 1 <= int(cell) <= COUNT_AT_MOST):
+        raise Refused(f"expected a whole number from 1 to {COUNT_AT_MOST}, not “{clean_line(cell, 40)}”", where=where)
+    return int(cell)
+
+
+def _check(bench: BenchFile, unit: Unit) -> None:
+    where = f"unit {unit.number}"
+    if unit.device_class:
+        if unit.device_class not in bench.classes:
+            raise Refused(
+                f"there is no class “{clean_line(unit.device_class)}”; known are {', '.join(bench.classes)}",
+                where=where,
+            )
+        known = {symptom.id for symptom in bench.classes[unit.device_class].symptoms}
+        for symptom in unit.symptoms:
+            if symptom not in known:
+                raise Refused(f"no such symptom; known are {', '.join(sorted(known))}", where=f"{where}.symptoms")
+    for field in ("working", "as_is", "part_out", "own_worth"):
+        value = getattr(unit, field)
+        if value is not None and value < 0:
+            raise Refused("expected zero or more", where=f"{where}.{field}")

@@ -1,0 +1,147 @@
+"""What happened to a unit, said in the terms of the diagnosis: happenings in, events and the unit's state out.
+
+Everything is replayed from the list of happenings, so correcting an old answer corrects all that follows from it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal
+
+import msgspec
+
+from catalog.text import Refused
+from triage.device_classes.schema import Check, DeviceClass, ReadingLimits
+from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads, Repaired, likelihood_of
+from triage.locks import UnitState
+from triage.lot import Happening, Unit, case_open
+from triage.network import reported_events
+
+Answer = Literal["good", "bad", "cant_tell", "not_tested", "does_not_apply"]
+
+_DIGITS = 2_000
+"""Counts of the assumed meter: what it resolves on a range is the range divided by this (common practice)."""
+
+
+class Measured(msgspec.Struct, frozen=True):
+    """A reading as it is kept: the number (None for open or dead), what the meter showed, and what it means."""
+
+    value: float | None
+    reads: Reads
+    answer: Literal["good", "bad"]
+
+
+def measured(check: Check, value: float | None, reads: Reads = "value") -> Measured:
+    """Judge a reading of a check against its limits, for gates and for the word that is shown.
+
+    Raises:
+        Refused: the check takes no reading.
+    """
+    limits = _limits(check)
+    low, high = limits.limits()
+    good = reads == "value" and value is not None and low <= value <= high
+    if reads == "open" and limits.dead != "open":
+        good = good or (limits.range_high is not None and high >= limits.range_high)
+    return Measured(value, reads, "good" if good else "bad")
+
+
+def likelihood_of_reading(check: Check, value: float | None, reads: Reads = "value") -> Likelihood:
+    """How likely the reading is if the check is truly bad, and if it is truly good."""
+    limits = _limits(check)
+    low, high = limits.limits()
+    top = limits.range_high if limits.range_high is not None else max(abs(low), abs(high)) * 3
+    bottom = -top if low < 0 else 0.0
+    scale = limits.scale if low > 0 else "linear"
+    meter = Meter(bottom, top, count=top / _DIGITS)
+    held = top if value is None else min(max(value, bottom), top)
+    if scale == "log":
+        held = max(held, meter.count)
+    fails: Reads = {"open": "open", "zero": "dead"}.get(limits.dead, "value")  # type: ignore[assignment]
+    return likelihood_of(held, low, high, meter, scale=scale, fails=fails, reads=reads)
+
+
+def events_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happening]) -> tuple[Event, ...]:
+    """The unit's story as diagnosis events, reported symptoms first. Happenings of unknown checks are left out."""
+    checks = {check.id: check for check in device_class.checks}
+    known = {symptom.id for symptom in device_class.symptoms}
+    events: list[Event] = [*reported_events(device_class, (name for name in unit.symptoms if name in known))]
+    for item in happenings:
+        event = _event(checks, {fault.id for fault in device_class.faults}, item)
+        if event is not None:
+            events.append(event)
+    return tuple(events)
+
+
+def conditions_of(
+    device_class: DeviceClass, happenings: Sequence[Happening]
+) -> dict[str, Literal["yes", "no", "unknown"]]:
+    """What the person said about hidden causes, the latest word of each."""
+    known = {condition.id for condition in device_class.conditions}
+    said: dict[str, Literal["yes", "no", "unknown"]] = {}
+    for item in happenings:
+        told = item.kind in {"condition", "hazard"}  # a leaked cell is both: one answer serves
+        if told and item.subject in known and item.answer in {"yes", "no", "unknown"}:
+            said[item.subject] = item.answer  # type: ignore[assignment]
+    return said
+
+
+def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happening]) -> UnitState:
+    """How the unit stands on the bench."""
+    hazards: set[str] = set()
+    confirmed: dict[str, set[str]] = {}
+    answered: set[str] = set()
+    skipped: set[str] = set()
+    setups: set[str] = set()
+    checks = {check.id: check for check in device_class.checks}
+    for item in happenings:
+        if item.kind == "hazard":
+            answered.add(item.subject)
+            confirmed.pop(item.subject, None)
+            (hazards.add if item.answer == "yes" else hazards.discard)(item.subject)
+        elif item.kind == "release":
+            confirmed.setdefault(item.subject, set()).add(item.answer)
+        elif item.kind in {"answer", "reading"}:
+            (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
+            check = checks.get(item.subject)
+            if check is not None and check.setup:
+                setups.add(check.setup)
+    return UnitState(
+        events=events_of(device_class, unit, happenings),
+        case_open=case_open(happenings),
+        setups=frozenset(setups),
+        hazards=frozenset(hazards),
+        cleared=frozenset(answered - hazards),
+        confirmed={name: frozenset(actions) for name, actions in confirmed.items()},
+        does_not_apply=frozenset(skipped),
+    )
+
+
+def _event(checks: dict[str, Check], faults: set[str], item: Happening) -> Event | None:
+    if item.kind == "repair":
+        cured = tuple(fault for fault in item.subject.split() if fault in faults)
+        return Repaired(cured) if cured else None
+    check = checks.get(item.subject)
+    if check is None or item.answer == "does_not_apply":
+        return None
+    if item.kind == "reading" and check.reading is not None and item.answer in {"good", "bad"}:
+        reads: Reads = "open" if item.value is None else "value"
+        reads = "dead" if item.raw == "dead" else reads
+        likelihood = likelihood_of_reading(check, item.value, reads)
+        return Reading(check.id, likelihood, item.answer)  # type: ignore[arg-type]
+    if item.kind in {"answer", "reading"} and item.answer in {"good", "bad", "cant_tell", "not_tested"}:
+        return Answered(check.id, item.answer)  # type: ignore[arg-type]
+    return None
+
+
+def _limits(check: Check) -> ReadingLimits:
+    if check.reading is None:
+        raise Refused("this check takes no reading; answer y, n or c", where=f"checks[{check.id}]")
+    return check.reading
+
+
+def finite(value: float) -> float:
+    """The number itself; raises `Refused` for what is no number a meter can show."""
+    if not math.isfinite(value):
+        raise Refused("expected a number that a meter can show", where="reading")
+    return value

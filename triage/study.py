@@ -1,0 +1,166 @@
+"""Everything the program concludes about one unit from what is known of it: one pure step from facts to advice.
+
+happenings → events → posterior and worlds → sums of the branches → next action. Screens, command line and the whole-lot
+plan all start from a `Study`, so they can never disagree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import msgspec
+
+from triage.branches import Decision
+from triage.checks import NextAction, next_action
+from triage.device_classes.schema import Check, DeviceClass, Hazard
+from triage.diagnosis import Belief, Network, posterior, worlds
+from triage.evidence import conditions_of, state_of
+from triage.locks import FixedState, Means, UnitState, fixed_state
+from triage.lot import Happening, Unit
+from triage.network import known_faulty_of, network_of
+from triage.person import Person
+from triage.plans import Case, case_of
+from triage.stand import stand
+from triage.worth import Worth, worth_of
+
+MOST_WORLDS = 4_000
+STRIP_MINUTES = 20.0
+"""Minutes to take a unit apart for its parts (from memory)."""
+
+
+class Facts(msgspec.Struct, frozen=True):
+    """What a study rests on. Two equal facts give the same study."""
+
+    unit: Unit
+    happenings: tuple[Happening, ...]
+    person: Person
+    minor: int = 100
+    """Minor units in one currency unit."""
+    part_costs: Mapping[str, float] = {}
+    """Part id to its cost for this unit in minor units, where a plan or a price is known."""
+    delay_days: float = 3.0
+    """Days until parts are here (from memory until a plan says)."""
+    minute_worth: float | None = None
+    """Worth of a bench minute in the last whole-lot plan, where that is more than the person's hour."""
+
+
+class Study(msgspec.Struct, frozen=True):
+    """The conclusions on one unit."""
+
+    device_class: DeviceClass
+    facts: Facts
+    state: UnitState
+    network: Network
+    belief: Belief
+    case: Case
+    fixed: FixedState
+    decision: Decision | None
+    """None when the answers contradict each other; then `belief.conflict` names them."""
+    action: NextAction | None
+    ask_first: Hazard | None
+    """A hazard to ask about before the action is taken."""
+
+    @property
+    def pile(self) -> str:
+        """The pile the unit belongs on now: the person's word, else the sums; undecided while a look still pays."""
+        if self.facts.unit.pile:
+            return self.facts.unit.pile
+        if self.decision is None or self.action is None:
+            return "undecided"
+        if self.action.action == "check" and not self.fixed.fixed:
+            return "undecided" if self.action.branch != "fix" or not self._repaired() else "fix"
+        return self.action.branch if self.action.action != "repair" else "fix"
+
+    def _repaired(self) -> bool:
+        return bool(self.case.journal.repairs)
+
+
+def study(device_class: DeviceClass, facts: Facts) -> Study:
+    """Work one unit out; pure, a few tens of milliseconds."""
+    unit = facts.unit
+    state = state_of(device_class, unit, facts.happenings)
+    network = network_of(
+        device_class,
+        known_faulty=known_faulty_of(unit.sold_as),
+        conditions=conditions_of(device_class, facts.happenings),
+    )
+    belief = posterior(network, state.events)
+    means = Means(frozenset(facts.person.tools), facts.person.permissions)
+    rate = max(facts.person.minute_worth, facts.minute_worth or 0.0)
+    case = case_of(device_class, worth_in(device_class, facts), rate=rate, state=state, means=means)
+    fixed = fixed_state(device_class, state.events, state.does_not_apply)
+    decision: Decision | None = None
+    action: NextAction | None = None
+    if not belief.impossible:
+        seen = worlds(network, state.events, at_most=MOST_WORLDS)
+        decision = stand(case, seen)
+        action = next_action(device_class, seen, case.worth, rate=rate, state=state, means=means)
+    return Study(
+        device_class=device_class,
+        facts=facts,
+        state=state,
+        network=network,
+        belief=belief,
+        case=case,
+        fixed=fixed,
+        decision=decision,
+        action=action,
+        ask_first=_hazard_first(device_class, state, action),
+    )
+
+
+def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
+    """The money side of a unit from the class file, the person's figures and their settings."""
+    unit, person = facts.unit, facts.person
+    worth = worth_of(
+        device_class,
+        minor=facts.minor,
+        grade=unit.grade,
+        working=unit.working,
+        as_is=unit.as_is,
+        part_out=unit.part_out,
+        own_worth=unit.own_worth,
+        part_costs=dict(facts.part_costs),
+    )
+    kept = unit.own_worth is not None
+    return msgspec.structs.replace(
+        worth,
+        strip_minutes=STRIP_MINUTES,
+        list_minutes=person.list_minutes,
+        returns=0.0 if kept else worth.working * person.returns_ratio,
+        delay_days=facts.delay_days,
+        delay_per_day=worth.working * person.day_cost_ratio,
+    )
+
+
+def _hazard_first(device_class: DeviceClass, state: UnitState, action: NextAction | None) -> Hazard | None:
+    """The first hazard not asked about yet that could hold back what is to be done now.
+
+    When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered.
+    """
+    asked = state.hazards | state.cleared
+    open_questions = [hazard for hazard in device_class.hazards if hazard.id not in asked]
+    if action is None or not open_questions:
+        return None
+    if action.action == "check" and action.check is not None:
+        held = device_class.check(action.check).held_by()
+    elif action.action == "repair":
+        held = frozenset({"opened", "powered"})
+    else:
+        shut = [device_class.check(entry.check) for entry in action.locked if _waits_for(entry.why, device_class)]
+        held = frozenset(lock for check in shut for lock in check.held_by())
+    return next((hazard for hazard in open_questions if held & set(hazard.locks)), None)
+
+
+def _waits_for(why: str, device_class: DeviceClass) -> bool:
+    return device_class.mains and why.startswith("mains inside")
+
+
+def questions_left(found: Study) -> Sequence[Check]:
+    """The checks that may be looked at now, best first, those outside the money ranking last."""
+    if found.action is None:
+        return ()
+    shut = {entry.check for entry in found.action.locked}
+    ranked = [entry.check for entry in found.action.ranking]
+    rest = [check.id for check in found.device_class.checks if check.id not in shut and check.id not in ranked]
+    return [found.device_class.check(check_id) for check_id in (*ranked, *rest)]
