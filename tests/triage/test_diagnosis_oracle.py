@@ -1,5 +1,6 @@
 """The posterior against a slow, obvious sum over everything that can have happened, in exact fractions."""
 
+import math
 from fractions import Fraction
 from itertools import product
 
@@ -108,7 +109,8 @@ def history_chance(check, entries, life):
 def oracle(network, events):
     answers, reports, attempts = evidence_of(network, events)
     skies = []
-    for holds in product(*[{"yes": [True], "no": [False], "unknown": [True, False]}[c.state] for c in network.conditions]):
+    choices = {"yes": [True], "no": [False], "unknown": [True, False]}
+    for holds in product(*[choices[condition.state] for condition in network.conditions]):
         chance = Fraction(1)
         prior = {fault.id: Fraction(fault.prior) for fault in network.faults}
         for condition, here in zip(network.conditions, holds, strict=True):
@@ -148,7 +150,7 @@ def oracle(network, events):
         for place in range(len(skies)):
             key = (place, tuple(life.items()))
             weights[key] = weights.get(key, 0) + start[place, present] * likelihood
-    return weights, skies, answers, reports, attempts
+    return weights, skies, answers, reports
 
 
 def total_where(weights, wanted):
@@ -202,7 +204,7 @@ def cases(draw, chances=INNER, most_events=6):
 
 
 def check_against_oracle(network, events, method):
-    weights, skies, answers, reports, attempts = oracle(network, events)
+    weights, skies, answers, reports = oracle(network, events)
     whole = sum(weights.values())
     belief = posterior(network, events, method=method)
     if whole == 0:
@@ -211,8 +213,6 @@ def check_against_oracle(network, events, method):
         return
     assert not belief.impossible
     near = pytest.approx
-    import math
-
     assert belief.log_evidence == near(math.log(whole), abs=1e-9)
     for fault in network.faults:
         now = total_where(weights, lambda life, name=fault.id: life[name] == "still") / whole
@@ -240,9 +240,10 @@ def check_against_oracle(network, events, method):
         if check.id in answered or any(entry[1] == check.id for entry in reports):
             continue
         misread = Fraction(check.persistence) * Fraction(check.flip)
-        bad = sum(
-            weight * (1 - good_chance(check, dict(life), len(events))) for (_, life), weight in weights.items()
-        ) / whole
+        bad = (
+            sum(weight * (1 - good_chance(check, dict(life), len(events))) for (_, life), weight in weights.items())
+            / whole
+        )
         bad = bad * (1 - misread) + (1 - bad) * misread
         assert belief.predictive[check.id] == near(float(bad), abs=1e-9)
 
@@ -291,7 +292,5 @@ def test_worlds_add_up_to_the_posterior_and_foretell_the_next_answer(case):
             continue
         chance = found.bad_chance(check.id)
         after = posterior(network, [*events, Answered(check.id, "bad")])
-        import math
-
         ratio = 0.0 if after.impossible else math.exp(after.log_evidence - belief.log_evidence)
         assert found.weight @ chance == pytest.approx(ratio, abs=1e-9)

@@ -2,8 +2,7 @@
 
 With G_k the chance that nothing makes the check bad at its k-th answer, the likelihood of the whole history is
 persistence x persistent + (1 - persistence) x independent. Persistent: one hidden state that only ever goes from bad
-to good, so "bad up to answer j, good from then on" has chance G_(j+1) - G_j. Both parts are sums of products of the
-G's, which is what lets `expansion` avoid going through every joint state.
+to good, so "bad up to answer j, good from then on" has chance G_(j+1) - G_j. Independent: every answer by itself.
 """
 
 from __future__ import annotations
@@ -62,38 +61,17 @@ class Factor(msgspec.Struct, frozen=True):
             return np.maximum(self.log_likelihood(high), self.log_likelihood(low))
         return np.full_like(high[0], np.log(max(1e-300, *self._ceilings())))
 
-    def terms(self) -> list[tuple[float, tuple[int, ...]]]:
-        """The likelihood as a sum of coefficient x product of G_slot ** power."""
-        width = len(self.slots)
-        total: dict[tuple[int, ...], float] = {}
-        if self.persistence < 1.0:
-            product: dict[tuple[int, ...], float] = {(0,) * width: 1.0 - self.persistence}
-            for slot, (bad, good) in self.answers:
-                grown: dict[tuple[int, ...], float] = {}
-                for powers, coefficient in product.items():
-                    _add(grown, powers, coefficient * bad)
-                    _add(grown, _raised(powers, slot), coefficient * (good - bad))
-                product = grown
-            for powers, coefficient in product.items():
-                _add(total, powers, coefficient)
-        if self.persistence > 0.0:
-            runs = self._runs()
-            _add(total, (0,) * width, self.persistence * runs[-1])
-            for k, (slot, _) in enumerate(self.answers):
-                _add(total, _raised((0,) * width, slot), self.persistence * (runs[k] - runs[k + 1]))
-        return [(coefficient, powers) for powers, coefficient in total.items() if coefficient != 0.0]
-
-    def _ceilings(self) -> tuple[float, float]:
-        largest = [max(pair) for _, pair in self.answers]
-        return math.prod(largest), max(self._runs())
-
-    def _runs(self) -> list[float]:
+    def runs(self) -> list[float]:
         """Likelihood of all answers if the check was bad up to answer j and good from then on, for j = 0 … m."""
         count = len(self.lasting)
         return [
             math.prod([pair[0] for pair in self.lasting[:j]] + [pair[1] for pair in self.lasting[j:]])
             for j in range(count + 1)
         ]
+
+    def _ceilings(self) -> tuple[float, float]:
+        largest = [max(pair) for _, pair in self.answers]
+        return math.prod(largest), max(self.runs())
 
     def _independent(self, at: Sequence[Floats]) -> Floats:
         total = np.zeros_like(at[0])
@@ -102,7 +80,7 @@ class Factor(msgspec.Struct, frozen=True):
         return total
 
     def _persistent(self, at: Sequence[Floats]) -> Floats:
-        runs = self._runs()
+        runs = self.runs()
         total = np.log(runs[0]) + at[0]
         for j in range(1, len(at)):
             # both may be minus infinity: then the state did not change
@@ -170,7 +148,10 @@ def _factor(
         slot, _ = slots.setdefault(done, (len(slots), entry.index))
         answers.append((slot, entry.likelihood))
     lasting = tuple(_flipped(entry.likelihood, check.flip if entry.recorded else 0.0) for entry in entries)
-    single = len(entries) == 1 and lasting[0] == entries[0].likelihood  # then both parts are the same
+    if len(entries) == 1:  # both parts look at one and the same state, so they can be mixed beforehand
+        (_, raw), (kept,) = answers[0], lasting
+        mix = (1.0 - persistence) * raw[0] + persistence * kept[0], (1.0 - persistence) * raw[1] + persistence * kept[1]
+        answers, lasting, persistence = [(0, mix)], (mix,), 0.0
     return Factor(
         check=check.id,
         log_quiet=log_quiet(check),
@@ -178,18 +159,10 @@ def _factor(
         slots=tuple(time for _, time in slots.values()),
         answers=tuple(answers),
         lasting=lasting,
-        persistence=0.0 if single else persistence,
+        persistence=persistence,
     )
 
 
 def _flipped(pair: Likelihood, flip: float) -> Likelihood:
     bad, good = pair
     return bad * (1.0 - flip) + good * flip, good * (1.0 - flip) + bad * flip
-
-
-def _raised(powers: tuple[int, ...], slot: int) -> tuple[int, ...]:
-    return (*powers[:slot], powers[slot] + 1, *powers[slot + 1 :])
-
-
-def _add(total: dict[tuple[int, ...], float], powers: tuple[int, ...], amount: float) -> None:
-    total[powers] = total.get(powers, 0.0) + amount

@@ -22,8 +22,8 @@ Tests: TypeAlias = Callable[[Sequence[FaultStates]], list[Floats]]
 
 MOST_STATES = 2**22
 """Joint states of one part that are still enumerated (about a second)."""
-MOST_TERMS = 2**18
-"""Products that one part may still be expanded into."""
+MOST_MEMORY = 2**18
+"""Memory states that may be open at once when the faults are taken one by one."""
 
 
 class BeyondExact(Refused):
@@ -126,16 +126,14 @@ def _tied_sums(
             for present, absent in zip(sky.log_present, sky.log_absent, strict=True)
         ]
     cells = math.prod(len(entry.cured_at) for entry in states)
-    terms = expansion.count_terms(part)
-    width = sum(len(entry.cured_at) for entry in states)
-    cheaper = terms * width * tests[0].shape[0] < 20 * cells and cells > 1_024
-    if method == "expansion" or (method == "auto" and (cheaper or cells > MOST_STATES) and terms <= MOST_TERMS):
-        found = expansion.sums(part, states, priors, tests, without_rest=network.known_faulty is not None)
-        if found is not None:
-            return found
+    if method == "expansion" or (method == "auto" and cells > 1_024):
+        way = expansion.plan(part)
+        cheaper = 2 * way.width * len(part.faults) < cells or cells > MOST_STATES
+        if method == "expansion" or (cheaper and way.width <= MOST_MEMORY):
+            return expansion.sums(part, states, priors, tests, way)
     if cells > MOST_STATES:
         raise BeyondExact(
-            f"{len(part.faults)} faults tied by {len(part.factors)} checks: {cells} states, {terms} terms; "
+            f"{len(part.faults)} faults tied by {len(part.factors)} checks: {cells} joint states, "
             "more than can be summed exactly; take back an answer that touches many faults"
         )
     return enumeration.sums(part, states, priors, tests)

@@ -21,6 +21,8 @@ from triage.diagnosis.network import Event, Network
 from triage.diagnosis.states import FaultStates, Weather, fault_states, starting_chances, weather
 
 MOST_WORLDS = 2**21
+_MOST_RIVALS = 2**14
+"""Worlds looked through for the likeliest set of a unit with more than 18 faults."""
 
 
 class Worlds(msgspec.Struct, frozen=True):
@@ -85,10 +87,12 @@ def worlds(network: Network, events: Sequence[Event], loss: float = 1e-7, *, at_
     return found
 
 
-def worlds_of(network: Network, history: History, loss: float, at_most: int | None = None) -> Worlds | None:
+def worlds_of(
+    network: Network, history: History, loss: float, *, at_most: int | None = None, most: int = MOST_WORLDS
+) -> Worlds | None:
     """Like `worlds`, from a history; None when the evidence is impossible."""
     factors = factors_of(network, history)
-    search = _Search(network, factors, fault_states(network, history, factors), weather(network))
+    search = _Search(network, factors, fault_states(network, history, factors), weather(network), most)
     if loss > 0.0:
         first = search.run(budget=0.0, widest=256)
         if len(first.log_weight) == 0:
@@ -108,9 +112,10 @@ def likeliest_set(network: Network, history: History) -> tuple[tuple[str, ...], 
 
     None when the evidence is impossible or too many sets rival for the first place.
     """
+    most = MOST_WORLDS if len(network.faults) <= 18 else _MOST_RIVALS
     for loss in (1e-2, 1e-4, 1e-7, 1e-10):
         try:
-            found = worlds_of(network, history, loss)
+            found = worlds_of(network, history, loss, most=most)
         except Refused:
             return None
         if found is None:
@@ -139,11 +144,12 @@ class _Search:
     """Deciding one fault after another over a widening and thinning set of partial worlds."""
 
     def __init__(
-        self, network: Network, factors: Sequence[Factor], states: Sequence[FaultStates], sky: Weather
+        self, network: Network, factors: Sequence[Factor], states: Sequence[FaultStates], sky: Weather, most: int
     ) -> None:
         self._factors = factors
         self._states = states
         self._sky = sky
+        self._most = most
         self._log_some, log_none = starting_chances(network, sky)
         self._log_untouched = float(np.logaddexp.reduce(log_none)) + sum(at_rest(factor) for factor in factors)
         # what evidence speaks of comes first: it is decided soonest
@@ -192,8 +198,8 @@ class _Search:
             log_weight = self._log_some + np.logaddexp.reduce(log_prior, axis=0) + sum(bounds)
             keep, lost = _kept(log_weight, scale, (budget - dropped) / (count - step), widest)
             dropped += lost
-            if len(keep) > MOST_WORLDS:
-                raise Refused(f"more than {MOST_WORLDS} worlds would be needed; allow a larger loss", where="worlds")
+            if len(keep) > self._most:
+                raise Refused(f"more than {self._most} worlds would be needed; allow a larger loss", where="worlds")
             state, log_prior = state[keep], log_prior[:, keep]
             bounds = [line[keep] for line in bounds]
             high = [[line[keep] for line in lines] for lines in high]
