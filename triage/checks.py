@@ -26,7 +26,7 @@ from triage.locks import (
 )
 from triage.network import gates_of
 from triage.outlook import Outlook, Ranked, check_minutes, outlook, small_change
-from triage.plans import Case, SeenWorlds, case_of
+from triage.plans import MOST_LOOKS, Case, SeenWorlds, case_of
 from triage.worth import Worth, opens, repair_minutes
 
 Action: TypeAlias = Literal["check", "repair", "stop"]
@@ -137,7 +137,7 @@ class _Choice:
         first = self._before(opening=opening, powers=False)
         if first is not None:
             return first
-        what = ", ".join(case.device_class.fault(fault).what for fault in cures)
+        what = ", ".join(case.device_class.fault(fault).what or fault for fault in cures)
         minutes = repair_minutes(case.device_class, cures, case_open=case.state.case_open)
         gain = self._view.now - self._view.unrepaired
         reason = f"no further check pays; cure {what}, then test: {self._written()}, {case.worth.written(gain)} ahead"
@@ -191,6 +191,7 @@ class _Choice:
         """Offered, or answered bad with nothing to cure: then it is looked at once more."""
         journal = self._case.journal
         bad = journal.latest.get(check.id) == "bad" and gate_is_open(check, journal.latest)
+        bad = bad and journal.bad_in_a_row.get(check.id, 0) < MOST_LOOKS
         hard = any(entry.check == check.id and not entry.why.startswith("answered already") for entry in self._locked)
         return check in self._offered or (bad and not hard)
 

@@ -72,6 +72,8 @@ class Journal(msgspec.Struct, frozen=True):
     """Fault id to the times of repairs and cures."""
     repairs: tuple[tuple[int, tuple[str, ...]], ...]
     """Times and faults of the repairs alone."""
+    bad_in_a_row: dict[str, int]
+    """Check id to how often it was answered bad since the last work on the unit and its last good answer."""
 
     @property
     def last_work(self) -> int:
@@ -100,11 +102,13 @@ def journal_of(device_class: DeviceClass, events: Sequence[Event]) -> Journal:
     latest: dict[str, str] = {}
     worked_on: dict[str, list[int]] = {}
     repairs: list[tuple[int, tuple[str, ...]]] = []
+    bad_in_a_row: dict[str, int] = {}
     for index, event in enumerate(events):
         if isinstance(event, Repaired):
             repairs.append((index, event.faults))
             for fault_id in event.faults:
                 worked_on.setdefault(fault_id, []).append(index)
+            bad_in_a_row.clear()
             continue
         if isinstance(event, Reported) or event.check not in checks:
             continue
@@ -113,10 +117,13 @@ def journal_of(device_class: DeviceClass, events: Sequence[Event]) -> Journal:
         said[check.id] = Said(word, index, gate_is_open(check, latest))
         if word in {"good", "bad"}:
             latest[check.id] = word
-        if word != "not_tested":
+            bad_in_a_row[check.id] = bad_in_a_row.get(check.id, 0) + 1 if word == "bad" else 0
+        if word != "not_tested" and check.cures:
+            bad_in_a_row.clear()
             for fault_id in check.cures:
                 worked_on.setdefault(fault_id, []).append(index)
-    return Journal(said, latest, {fault: tuple(times) for fault, times in worked_on.items()}, tuple(repairs))
+    times = {fault: tuple(moments) for fault, moments in worked_on.items()}
+    return Journal(said, latest, times, tuple(repairs), bad_in_a_row)
 
 
 def gate_is_open(check: Check, latest: dict[str, str]) -> bool:

@@ -25,6 +25,8 @@ CureSet: TypeAlias = tuple[str, ...]
 
 MOST_REPAIRS = 2
 """A repair that did not help so often is not proposed again."""
+MOST_LOOKS = 2
+"""A function that reads bad so often in a row is taken to be bad."""
 _NEVER = 1e-300
 
 
@@ -224,12 +226,15 @@ def _passes(case: Case, worlds: SeenWorlds) -> Floats:
     """float64[w]; chance that the functions that read bad would read good again where no listed fault is left.
 
     There something unlisted speaks, which no repair of a listed fault touches, and a unit that reads bad is not fixed.
+    What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
     """
     chance = np.ones(len(worlds.weight))
     nothing = ~worlds.present.any(axis=1)
     for check in function_checks(case.device_class, case.state.does_not_apply):
         if case.journal.latest.get(check.id) == "bad":
-            chance = np.where(nothing, chance * (1.0 - worlds.bad_chance(check.id)), chance)
+            settled = case.journal.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
+            again = 0.0 if settled else 1.0 - worlds.bad_chance(check.id)
+            chance = np.where(nothing, chance * again, chance)
     return chance
 
 
