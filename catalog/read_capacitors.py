@@ -119,7 +119,7 @@ def take_chip_size(draft: Draft) -> None:
     metric = scan.take(rf"[(\s]?({codes})\s?[Mm](?:etric)?\)?(?![^\W_])")
     if metric and metric[1] in METRIC_CHIPS:
         draft.put("size", METRIC_CHIPS[metric[1]])
-    for match in list(scan.find(rf"(?<![\d.,a-zA-Z])({codes})(?![\w.,])")):
+    for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes})(?![\w.,])")):
         others = re.sub(r"[^\d]", "", scan.text[: match.start()] + scan.text[match.end() :])
         if others:
             scan.claim(match.start(), match.end())

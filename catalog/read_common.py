@@ -194,7 +194,7 @@ def take_lengths(draft: Draft, measures: Sequence[Measure], *, bare: Sequence[st
 
 
 def length_name(phrase: str, names: set[str]) -> str | None:
-    """The attribute a length word names for a kind with attributes `names`; a switch's height is its actuator's, a belt's diameter the inside."""
+    """The attribute of `names` a length word stands for; a switch's height is its actuator's, a belt's Ø the inside."""
     name = DIMENSION_WORDS.get(phrase)
     aliases = {"height": "actuator_height", "diameter": "inside_diameter"}
     if name and name not in names:

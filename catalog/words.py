@@ -73,7 +73,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "regulator": "regulator, voltage regulator, linear regulator, spannungsregler, régulateur, regulador, "
             "regolatore, "
             "ldo, ldo regulator, стабилизатор",
-            "battery": "aa, aaa, aa cell, aaa cell, aa battery, nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, "
+            "battery": "aa, aaa, aa cell, aaa cell, aa battery, "
+            "nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, "
             "battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, "
             "akkupack, accu, pile, pile bouton, pila, batería, bateria, batterij, батарейка, аккумулятор, батарея",
             "switch": "switch, switches, push switch, push button, pushbutton, push button switch, "
@@ -117,9 +118,11 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "wire": "wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
             "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, "
             "integrated circuit, relay, relais, "
-            "lamp, bulb, display, speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
+            "lamp, bulb, display, "
+            "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
             "tuner, transformer, "
-            "holder, fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
+            "holder, fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, "
+            "andruckrolle, zahnrad",
         }
     )
 )
