@@ -40,7 +40,8 @@ def open_database(path: Path, migrations: Sequence[Migration], *, when: str = ""
         _refuse_foreign(path, len(migrations))
         connection = sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)
     except (OSError, sqlite3.OperationalError) as error:
-        raise Refused(f"cannot open a bench file here ({error}); name another one with --bench", where=path.name) from error
+        problem = f"cannot open a bench file here ({error}); name another one with --bench"
+        raise Refused(problem, where=str(path)) from error
     try:
         database = Database(connection, execute_plugins=False)
         _set_up(connection, path)

@@ -4,31 +4,28 @@ The tables are the truth; the journal tells how they came about. Every hand acti
 with the row images it changed, so it can be undone and redone without end, also after a restart. The journal only
 grows: taking back is an event itself. It lives in `catalog` because both packages write through it.
 
-A *seat* is one running program on this file. A program takes over the lowest seat whose program has ended, so what it
-takes back is what was done from "this program", never what another process that is still running did.
+Every event carries the seat (`catalog.seats`) of the program that wrote it. A program takes over the lowest seat whose
+program has ended, so what it takes back is what was done from "this program", also before a restart, and never what
+another process that is still running did.
 """
 
 from __future__ import annotations
 
 import json
-import os
-import platform
+import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import msgspec
 from sqlite_utils import Database
 
 from catalog.database import writing
+from catalog.seats import Seat, take_seat
 from catalog.text import Refused
 
 SCHEMA = """
-CREATE TABLE seats (
-    id INTEGER PRIMARY KEY,
-    host TEXT NOT NULL,
-    process INTEGER NOT NULL
-) STRICT;
 CREATE TABLE journal (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     at TEXT NOT NULL,
@@ -53,6 +50,20 @@ CREATE TABLE journal_rows (
 ) STRICT, WITHOUT ROWID;
 """
 UNDO, REDO = "undo", "redo"
+_IN_FORCE = (
+    "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
+    " AND coalesce((SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1), 'redo') = 'redo'"
+    " ORDER BY id DESC LIMIT 1"
+)
+"""The latest action of a seat that was not taken back, or was done again."""
+_TAKEN_BACK = (
+    "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
+    " AND (SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1) = 'undo'"
+    " AND (SELECT max(id) FROM journal WHERE target = done.id) >"
+    " coalesce((SELECT max(id) FROM journal WHERE seat = done.seat AND target IS NULL), 0)"
+    " ORDER BY id LIMIT 1"
+)
+"""What a seat took back last, as long as it did nothing new since."""
 
 Row = dict[str, Any]
 
@@ -122,7 +133,7 @@ class Journal:
     def __init__(self, database: Database) -> None:
         """Take no seat yet: a program that only reads leaves no mark."""
         self._database = database
-        self._seat: int | None = None
+        self._seat: Seat | None = None
 
     @contextmanager
     def event(
@@ -148,38 +159,11 @@ class Journal:
         Raises:
             Refused: it may only be reversed by a counter-entry, or its rows were changed since.
         """
-        with writing(self._database):
-            seat = self._take_seat()
-            latest = self._find(
-                "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
-                " AND coalesce((SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1), 'redo')"
-                " = 'redo' ORDER BY id DESC LIMIT 1",
-                seat,
-            )
-            if latest is None:
-                return None
-            event, final = latest
-            if final:
-                raise Refused(f"“{event.summary}” stands; reverse it with a dated counter-entry", where="undo")
-            self._turn(event, UNDO, at)
-            return event
+        return self._turn_first(_IN_FORCE, UNDO, at)
 
     def redo(self, *, at: str) -> Event | None:
         """Do again what was taken back last, as long as nothing new was done since; None when there is nothing."""
-        with writing(self._database):
-            seat = self._take_seat()
-            latest = self._find(
-                "SELECT id, at, action, summary, unit, final FROM journal AS done WHERE seat = ? AND target IS NULL"
-                " AND (SELECT action FROM journal WHERE target = done.id ORDER BY id DESC LIMIT 1) = 'undo'"
-                " AND (SELECT max(id) FROM journal WHERE target = done.id) >"
-                " coalesce((SELECT max(id) FROM journal WHERE seat = done.seat AND target IS NULL), 0)"
-                " ORDER BY id LIMIT 1",
-                seat,
-            )
-            if latest is None:
-                return None
-            self._turn(latest[0], REDO, at)
-            return latest[0]
+        return self._turn_first(_TAKEN_BACK, REDO, at)
 
     def history(self, unit: int | None = None, limit: int = 200) -> list[Event]:
         """The newest events first, of one unit or of all."""
@@ -208,9 +192,20 @@ class Journal:
         )
         return int(cursor.lastrowid or 0)
 
-    def _find(self, query: str, seat: int) -> tuple[Event, bool] | None:
-        row = self._database.conn.execute(query, (seat,)).fetchone()
-        return (Event(*row[:5]), bool(row[5])) if row else None
+    def _turn_first(self, query: str, direction: str, at: str) -> Event | None:
+        event: Event | None = None
+        try:
+            with writing(self._database):
+                row = self._database.conn.execute(query, (self._take_seat(),)).fetchone()
+                if row is None:
+                    return None
+                event = Event(*row[:5])
+                if row[5]:
+                    raise Refused(f"“{event.summary}” stands; reverse it with a dated counter-entry", where=direction)
+                self._turn(event, direction, at)
+        except sqlite3.IntegrityError as error:  # when the row is put, or only at the commit
+            raise _stands(event, direction, f"rows written since depend on it ({error})") from error
+        return event
 
     def _turn(self, event: Event, direction: str, at: str) -> None:
         """Put the rows of an event back (undo) or forth (redo), after seeing that nobody changed them since."""
@@ -222,34 +217,22 @@ class Journal:
         self._database.conn.execute("PRAGMA defer_foreign_keys = ON")
         for table, row_id, before, after in images:
             expected, wanted = (after, before) if direction == UNDO else (before, after)
-            if _dump(_read(self._database, table, row_id)) != expected:
-                raise Refused(
-                    f"“{event.summary}” cannot be taken {'back' if direction == UNDO else 'up again'}: "
-                    f"{table} {row_id} was changed since; correct it where it stands",
-                    where=direction,
-                )
+            if not _matches(_read(self._database, table, row_id), expected):
+                raise _stands(event, direction, f"{table} {row_id} was changed since")
             _put(self._database, table, row_id, json.loads(wanted) if wanted else None)
         self._append(direction, event.summary, at, event.unit, target=event.id)
 
     def _take_seat(self) -> int:
         if self._seat is None:
-            host, process = platform.node(), os.getpid()
-            rows = self._database.conn.execute("SELECT id, host, process FROM seats ORDER BY id").fetchall()
-            free = next((row[0] for row in rows if row[1] == host and (row[2] == process or not _alive(row[2]))), None)
-            seat = free if free is not None else (rows[-1][0] + 1 if rows else 1)
-            self._database.conn.execute("INSERT OR REPLACE INTO seats VALUES (?, ?, ?)", (seat, host, process))
-            self._seat = int(seat)
-        return self._seat
+            file = self._database.conn.execute("PRAGMA database_list").fetchone()[2]
+            self._seat = take_seat(Path(file) if file else None)
+        return self._seat.number
 
 
-def _alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True
+def _stands(event: Event | None, direction: str, reason: str) -> Refused:
+    summary = event.summary if event else ""
+    taken = "back" if direction == UNDO else "up again"
+    return Refused(f"“{summary}” cannot be taken {taken}: {reason}; correct it where it stands", where=direction)
 
 
 def _read(database: Database, table: str, row_id: int) -> Row | None:
@@ -270,6 +253,13 @@ def _put(database: Database, table: str, row_id: int, row: Row | None) -> None:
         f'INSERT INTO "{table}" ({columns}) VALUES ({marks}) ON CONFLICT ("{key}") DO UPDATE SET {sets}',  # noqa: S608
         tuple(row.values()),
     )
+
+
+def _matches(row: Row | None, image: str | None) -> bool:
+    """Whether the row still is what the image holds; columns that a later schema added do not count."""
+    if row is None or image is None:
+        return row is None and image is None
+    return all(name in row and row[name] == value for name, value in json.loads(image).items())
 
 
 def _dump(row: Row | None) -> str | None:

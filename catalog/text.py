@@ -15,7 +15,9 @@ LINE_LIMIT = 2_000
 
 _ESCAPE = re.compile(
     "(?:\x1b\\[|\x9b)[0-?]*[ -/]*[@-~]"  # CSI
-    "|(?:\x1b[\\]PX^_]|[\x9d\x90\x98\x9e\x9f])[^\x07\x1b\x9c]*(?:\x07|\x1b\\\\|\x9c)?"  # OSC, DCS, SOS, PM, APC
+    # OSC, DCS, SOS, PM, APC, with their end: without one the words behind it stay, as a wrongly decoded quote mark
+    # looks the same.
+    "|(?:\x1b[\\]PX^_]|[\x90\x98\x9d-\x9f])[^\x07\x1b\x90\x98\x9c-\x9f]*(?:\x07|\x1b\\\\|\x9c)"
     "|\x1b[ -/]*[0-~]?"  # any other escape
 )
 

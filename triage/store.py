@@ -114,7 +114,6 @@ TABLES = (
     "needs",
     "orders",
     "order_lines",
-    "seats",
     "journal",
     "journal_rows",
 )
