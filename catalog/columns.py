@@ -37,6 +37,18 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
         "currency",
     ),
     "units": ("count", "class", "symptom", "model", "note"),
+    "order": (
+        "supplier",
+        "sku",
+        "description",
+        "packs",
+        "pack",
+        "price",
+        "line_total",
+        "currency",
+        "units",
+        "grade",
+    ),
 }
 """The canonical columns of each list, in the order they are written."""
 
@@ -45,6 +57,7 @@ _NEEDED: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "suppliers": (("supplier",), ("lead_days",)),
     "offers": (("supplier",), ("sku",), ("price",), ("description", "part_number")),
     "units": (("class", "symptom", "model"),),
+    "order": (("sku",), ("packs",)),
 }
 """For each list, groups of columns of which at least one must be there."""
 
