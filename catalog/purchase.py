@@ -13,14 +13,14 @@ import msgspec
 
 from catalog.model import Model
 from catalog.purchase_conflicts import explain
-from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan, Served
+from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan
 from catalog.purchase_rows import PurchaseRows, usable
 from catalog.reprice import reprice
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catalog.purchase_data import PurchaseProblem
+    from catalog.purchase_data import PurchaseProblem, Served
     from catalog.purchase_rows import Terms
     from catalog.solver import Incumbent, Solution
 
@@ -40,7 +40,7 @@ def plan(
     time_limit: float | None = None,
     on_incumbent: Callable[[Incumbent], None] | None = None,
 ) -> PurchasePlan:
-    """The order with the least goods + postage + rework + waiting.
+    """The order with the least goods + postage + rework + penalty + waiting.
 
     Args:
         problem: what is needed and who offers what.
@@ -137,12 +137,8 @@ def _counted(rows: PurchaseRows, solution: Solution) -> PurchasePlan:
     packs, served = rows.read(solution.values)
     if any(abs(solution.values[x] - round(solution.values[x])) > 1e-6 for x in rows.served.values()):
         packs, served = _whole_pieces(rows, solution)
-    problem = rows.problem
     status = PlanStatus(solution.status.value)
-    counted = reprice(problem, packs, served, status=status, gap=solution.gap)
-    return reprice(
-        problem, _without_free_spares(packs, served, counted, problem), served, status=status, gap=solution.gap
-    )
+    return reprice(rows.problem, packs, served, status=status, gap=solution.gap)
 
 
 def _whole_pieces(rows: PurchaseRows, solution: Solution) -> tuple[dict[str, int], tuple[Served, ...]]:
@@ -158,19 +154,6 @@ def _whole_pieces(rows: PurchaseRows, solution: Solution) -> tuple[dict[str, int
         for index, (column, value) in enumerate(zip(rows.model.columns, solution.values, strict=True))
     ]
     return rows.read(solver.solve(model).values)
-
-
-def _without_free_spares(
-    packs: dict[str, int], served: tuple[Served, ...], counted: PurchasePlan, problem: PurchaseProblem
-) -> dict[str, int]:
-    """Packs of lines that cost nothing, cut to what is used: the solver does not care, the person does."""
-    free = {line.offer for line in (*counted.lines, *counted.own) if line.amount == 0}
-    trimmed = dict(packs)
-    for offer in problem.offers:
-        if offer.id in free and all(step.amount == 0 for step in offer.steps):
-            used = sum(entry.pieces for entry in served if entry.offer == offer.id)
-            trimmed[offer.id] = max(-(-used // offer.pack_size), offer.min_packs) if used else 0
-    return trimmed
 
 
 def _agree(solution: Solution, counted: int) -> None:

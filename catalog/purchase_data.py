@@ -64,11 +64,14 @@ class OrderUnit(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Accept(msgspec.Struct, frozen=True, kw_only=True):
-    """A product a need may be met with, the extra work it takes for each piece, and its grade of fit."""
+    """A product a need may be met with, what using it costs for each piece, and its grade of fit."""
 
     product: str
     rework_minutes: int = 0
+    """Extra work on one piece."""
     grade: str = "exact"
+    penalty: int = 0
+    """What one piece costs beyond its price and the extra work: less success, a lower sale price."""
 
 
 class Need(msgspec.Struct, frozen=True, kw_only=True):
@@ -183,6 +186,8 @@ class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
     goods: int = 0
     shipping: int = 0
     rework: int = 0
+    penalty: int = 0
+    """What the substitutes used take off success and sale price."""
     waiting: int = 0
     ready_days: dict[str, int] = {}
     """{unit: typical day on which its last part is there}; 0 for a unit without needs."""
@@ -196,8 +201,8 @@ class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def money(self) -> int:
-        """Goods, postage and rework, without waiting."""
-        return self.goods + self.shipping + self.rework
+        """Goods, postage, rework and penalty, without waiting."""
+        return self.goods + self.shipping + self.rework + self.penalty
 
     @property
     def total(self) -> int:

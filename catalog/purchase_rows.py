@@ -54,6 +54,7 @@ class PurchaseRows:
         self.cash: Terms = []
         """Goods and postage that have to be paid now (not the person's own stock)."""
         self.rework: Terms = []
+        """Extra work and penalty of the pieces used."""
         self.waiting: Terms = []
         self._chosen: dict[str, list[int]] = {}
         self._suppliers = {supplier.id: supplier for supplier in problem.suppliers}
@@ -73,9 +74,19 @@ class PurchaseRows:
             self.model.set_cost(column, costs.get(column, 0.0))
 
     def read(self, values: Sequence[float]) -> tuple[dict[str, int], tuple[Served, ...]]:
-        """Packs per offer and pieces served, from the solver's values."""
-        packs = {offer: sum(round(values[column]) for column in columns) for offer, columns in self.packs.items()}
+        """Packs per offer and pieces served, from the solver's values.
+
+        Packs of an offer that costs nothing are cut to what is used: the solver does not care, the person does.
+        """
         served = tuple(Served(need, offer, round(values[x])) for (need, offer), x in self.served.items())
+        used: dict[str, int] = defaultdict(int)
+        for entry in served:
+            used[entry.offer] += entry.pieces
+        packs = {offer: sum(round(values[column]) for column in columns) for offer, columns in self.packs.items()}
+        for offer in self.problem.offers:
+            if offer.id in packs and all(step.amount == 0 for step in offer.steps):
+                pieces = used[offer.id]
+                packs[offer.id] = max(-(-pieces // offer.pack_size), offer.min_packs) if pieces else 0
         return {offer: n for offer, n in packs.items() if n}, tuple(entry for entry in served if entry.pieces)
 
     def _add_needs(self, conditional: frozenset[str]) -> None:
@@ -85,7 +96,7 @@ class PurchaseRows:
                 x = self.model.column(high=need.pieces, name=f"{need.id} from {offer.id}")
                 self.served[need.id, offer.id] = x
                 terms.append((x, 1))
-                self.rework.append((x, rework_of_piece(self.problem, accept)))
+                self.rework.append((x, rework_of_piece(self.problem, accept) + accept.penalty))
             pieces = 0 if need.id in conditional else need.pieces
             self.need_rows[need.id] = self.model.row(terms, pieces, pieces, name=f"need {need.id}")
 

@@ -38,7 +38,7 @@ def reprice(
     """
     packs = {offer: count for offer, count in packs.items() if count}
     served = tuple(entry for entry in served if entry.pieces)
-    uses, rework = _uses(problem, served)
+    uses, rework, penalty = _uses(problem, served)
     lines = _lines(problem, packs, uses)
     costs = _supplier_costs(problem, lines)
     own = {supplier.id for supplier in problem.suppliers if supplier.own}
@@ -57,6 +57,7 @@ def reprice(
         goods=sum(cost.goods for cost in costs),
         shipping=sum(cost.shipping for cost in costs),
         rework=rework,
+        penalty=penalty,
         waiting=waiting,
         ready_days=ready,
         arrival_day=arrival,
@@ -65,13 +66,13 @@ def reprice(
     )
 
 
-def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[str, list[LineUse]], int]:
-    """What each offer's pieces are for, and the rework they take."""
+def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[str, list[LineUse]], int, int]:
+    """What each offer's pieces are for, the rework they take and their penalty."""
     needs = {need.id: need for need in problem.needs}
     offers = {offer.id: offer for offer in problem.offers}
     open_pieces = {need.id: need.pieces for need in problem.needs}
     uses: dict[str, list[LineUse]] = defaultdict(list)
-    rework = 0
+    rework = penalty = 0
     for entry in served:
         need, product = needs[entry.need], offers[entry.offer].product
         accept = next((accept for accept in need.accepts if accept.product == product), None)
@@ -80,11 +81,12 @@ def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
         open_pieces[need.id] -= entry.pieces
         # Sixtieths of the hour's price, halves upwards: (2ab + 60) // 120.
         rework += (2 * problem.labour_per_hour * accept.rework_minutes + 60) // 120 * entry.pieces
+        penalty += accept.penalty * entry.pieces
         uses[entry.offer].append(LineUse(need.unit, need.id, entry.pieces, accept.grade))
     short = {need: pieces for need, pieces in open_pieces.items() if pieces}
     if short:
         raise RuleBroken(f"not met exactly: {short}")
-    return uses, rework
+    return uses, rework, penalty
 
 
 def _lines(problem: PurchaseProblem, packs: Mapping[str, int], uses: Mapping[str, list[LineUse]]) -> list[OrderLine]:
