@@ -106,7 +106,7 @@ def _by_code(line: str) -> tuple[str, ...]:
         ("resistor", find_bands(line) is not None or re.search(r"(?<![^\W_])R_\d{4}", line) is not None),
         ("capacitor", re.search(r"(?<![^\W_])C_\d{4}", line) is not None),
         ("fuse", fuse_by_mark(line)),
-        ("battery", any(not m[0].startswith("R") and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
+        ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
         ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
     )
     sure = next((kind for kind, seen in signs if seen), None)

@@ -144,6 +144,8 @@ def take_ratings(draft: Draft, measures: Sequence[Measure], bare: str = "voltage
     ratings, others = split_volts(draft, measures)
     for measure, sort in ratings:
         name = f"voltage_{sort}" if sort else bare
+        if name not in KINDS[draft.kind]:
+            continue  # a sort of volts this kind is not rated in stays left over
         draft.scan.claim(measure.start, measure.end)
         if len(measure.values) > 1:
             draft.put_measure(name, measure)

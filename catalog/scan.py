@@ -32,7 +32,7 @@ _FUNCTION_WORDS = frozenset(_SMALL.split())
 _UNIT_OF_LETTER = {**dict.fromkeys("RKkкMМGTLE", "ohm"), **dict.fromkeys("pnuµμ", "F")}
 _LETTER_POWERS = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "R": 0, "E": 0, "k": 3, "K": 3, "к": 3, "M": 6, "М": 6}
 _LETTER_POWERS = {**_LETTER_POWERS, "G": 9, "T": 12, "L": -3}
-_SEPARATORS = " \t,;:/|()[]{}<>-–—*+.=&·•\"'±@#~×"
+_SEPARATORS = " \t,;:/|-–—*+.=&·•\"'±@#~×"
 
 
 class Measure(msgspec.Struct, frozen=True):
@@ -200,11 +200,25 @@ class Scan:
         """Pieces nobody claimed, in order; separators and pieces of nothing but function words are no pieces."""
         pieces: list[str] = []
         for match in re.finditer(rb"[\x00\x02]+", bytes(self._taken)):
-            piece = self.text[match.start() : match.end()].strip(_SEPARATORS)
+            piece = _trimmed(self.text[match.start() : match.end()])
             words = [word.lower() for word in piece.split()]
-            if any(word.strip(_SEPARATORS) not in _FUNCTION_WORDS for word in words if word.strip(_SEPARATORS)):
+            bare = [word.strip(_SEPARATORS + "()[]{}<>") for word in words]
+            if any(word not in _FUNCTION_WORDS for word in bare if word):
                 pieces.append(piece)
         return tuple(pieces)
+
+
+def _trimmed(piece: str) -> str:
+    """Without separators at the ends, and without brackets whose partner stands elsewhere or that hold all of it."""
+    outer = ""
+    while outer != piece:
+        outer, piece = piece, piece.strip(_SEPARATORS)
+        for opening, closing in ("()", "[]", "{}", "<>"):
+            if piece.startswith(opening) and (closing not in piece or piece.index(closing) == len(piece) - 1):
+                piece = piece[1:]
+            if piece.endswith(closing) and opening not in piece:
+                piece = piece[:-1]
+    return piece
 
 
 def _holds(letter: str, unit: str) -> bool:
