@@ -7,6 +7,7 @@ ratio, ladder, matrix, listed, present); what does not fit these forms is a name
 from __future__ import annotations
 
 import enum
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import msgspec
@@ -231,13 +232,13 @@ class Outcome(msgspec.Struct, frozen=True):
 
 Function = Callable[[Case], Outcome | None]
 
-_SQUASH = str.maketrans({" ": "", "-": "", "_": "", "/": "", ",": ".", "×": "x"})
+_JOINS = re.compile(r"\s+|(?<=[^\W_])[-_/]+(?=[^\W_])")
 _IDENTITY = ("part_number", "type_number", "model_code", "code")
 
 
 def normal(word: str) -> str:
-    """A word in the form in which words are compared: case, spaces and joining marks do not count."""
-    return word.casefold().translate(_SQUASH)
+    """A word in the form in which words are compared: case, spaces and marks that only join do not count."""
+    return _JOINS.sub("", word.casefold().replace(",", ".").replace("×", "x").replace("−", "-"))
 
 
 def same_word(one: str, other: str) -> bool:

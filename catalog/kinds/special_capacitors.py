@@ -7,7 +7,7 @@ import re
 from catalog.dielectric_codes import Dielectric, decode_dielectric
 from catalog.kinds.electrolytic import FREQUENCY_ROLES
 from catalog.kinds.safety_cap import SERVES
-from catalog.rules import Case, Grade, Outcome, over, same_number, worst
+from catalog.rules import Case, Grade, Outcome, over, same_number, same_word, worst
 from catalog.sizes import CHIPS
 from catalog.text import Refused
 
@@ -187,14 +187,14 @@ def ceramic_dielectric(case: Case) -> Outcome:
     words = case.wanted.word("dielectric"), case.candidate.word("dielectric")
     wanted, candidate = _dielectric(words[0]), _dielectric(words[1])
     rule = "CE5" if wanted and wanted.rank == 1 and wanted.code != "C0G" else "CE4"
+    if same_word(words[0] or "", words[1] or "") or (wanted and candidate and wanted.code == candidate.code):
+        return Outcome("dielectric", Grade.EXACT, "", *words, rule=rule)
     if candidate is None:
         return Outcome("dielectric", Grade.UNKNOWN, _NOT_CANDIDATE, *words, rule=rule)
     if wanted is None:
         good = _no_lower(candidate, decode_dielectric("X7R"))
         detail = "not stated for the wanted part; X7R or better serves"
         return Outcome("dielectric", Grade.DROP_IN if good else Grade.UNKNOWN, detail, *words)
-    if wanted.code == candidate.code:
-        return Outcome("dielectric", Grade.EXACT, "", *words, rule=rule)
     if wanted.rank == 1:
         return Outcome("dielectric", Grade.REFUSE, "different", *words, rule=rule)
     better = _no_lower(candidate, wanted)
