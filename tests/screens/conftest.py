@@ -1,0 +1,72 @@
+"""Shared by the screen tests: a bench file, the running app, its settled state, and what a person would read."""
+
+from datetime import date
+
+import pytest
+
+from triage.bench_file import BenchFile
+from triage.screens.app import LotwrightApp
+
+TODAY = date(2026, 12, 1)
+
+
+@pytest.fixture(autouse=True)
+def _calm(monkeypatch):
+    monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
+
+
+@pytest.fixture
+def bench_path(tmp_path):
+    return tmp_path / "bench.db"
+
+
+@pytest.fixture
+def bench(bench_path):
+    """The bench file opened a second time, to see what is really on disk."""
+    opened = BenchFile(bench_path, today=TODAY)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def start(bench_path):
+    """Makes the app; run it with `async with start().run_test(size=...) as pilot`."""
+    return lambda place="lot": LotwrightApp(bench_path, today=TODAY, first_place=place)
+
+
+@pytest.fixture
+def settled():
+    """Waits until no worker is running and nothing is left to draw."""
+
+    async def wait(pilot):
+        await pilot.pause()
+        for _ in range(20):
+            await pilot.app.workers.wait_for_complete()
+            await pilot.pause()
+            if all(worker.is_finished for worker in pilot.app.workers):
+                return
+
+    return wait
+
+
+@pytest.fixture
+def press(settled):
+    """Presses keys one by one, each after everything before it has settled."""
+
+    async def pressed(pilot, *keys):
+        for key in keys:
+            await pilot.press(key)
+            await settled(pilot)
+
+    return pressed
+
+
+@pytest.fixture
+def seen():
+    """The characters on the screen, line by line."""
+
+    def text(app):
+        strips = app.screen._compositor.render_strips()
+        return "\n".join("".join(segment.text for segment in strip) for strip in strips)
+
+    return text

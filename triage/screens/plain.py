@@ -1,0 +1,53 @@
+"""The only way data becomes displayable: cleaned once more and never read as markup.
+
+Textual reads most plain strings as markup and passes control characters on to the terminal, so no screen hands it a
+string that came from data: it goes through `plain`, `styled` or `stacked`.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+from rich.cells import cell_len
+from textual.content import Content
+
+from catalog.text import clean_line
+
+Piece = str | Content | tuple[str, str]
+"""Data as it stands, something already displayable, or data with a style of ours."""
+
+
+def plain(text: str, style: str = "") -> Content:
+    """One line of data, shown literally."""
+    return Content.styled(clean_line(text), style) if style else Content(clean_line(text))
+
+
+def styled(*pieces: Piece) -> Content:
+    """Pieces side by side; spaces at their ends are kept."""
+    return Content("").join(_piece(piece) for piece in pieces)
+
+
+def stacked(lines: Iterable[Content]) -> Content:
+    """Lines one below the other."""
+    return Content("\n").join(lines)
+
+
+def fitted(text: str, width: int, *, right: bool = False) -> str:
+    """The text in exactly `width` terminal cells: cut with `…`, or padded."""
+    text = clean_line(text)
+    if cell_len(text) > width:
+        while text and cell_len(text) > width - 1:
+            text = text[:-1]
+        text = text.rstrip() + "…" if width > 0 else ""
+    gap = " " * max(0, width - cell_len(text))
+    return gap + text if right else text + gap
+
+
+def _piece(piece: Piece) -> Content:
+    if isinstance(piece, Content):
+        return piece
+    text, style = piece if isinstance(piece, tuple) else (piece, "")
+    kept = text if text.isprintable() else clean_line(text)
+    kept = unicodedata.normalize("NFC", kept)
+    return Content.styled(kept, style) if style else Content(kept)
