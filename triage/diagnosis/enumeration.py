@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from triage.diagnosis.likelihood import Factor, Floats
 from triage.diagnosis.states import FaultStates, Part
+
+_SMALL = 2**14
 
 
 def sums(
@@ -23,8 +26,8 @@ def sums(
     """
     shape = tuple(len(entry.cured_at) for entry in states)
     log_likelihood = np.zeros(shape)
-    for factor in part.factors:
-        log_likelihood += log_table(factor, part, states)
+    for table in _gathered([log_table(factor, part, states) for factor in part.factors]):
+        log_likelihood += table
     half = _halfway(shape)
     questions = tests[0].shape[0]
     left, right = _joined(tests[:half], questions), _joined(tests[half:], questions)
@@ -55,6 +58,17 @@ def log_table(factor: Factor, part: Part, states: Sequence[FaultStates]) -> Floa
         log_good.append(total)
     shape = np.broadcast_shapes(*(table.shape for table in log_good))
     return factor.log_likelihood([np.broadcast_to(table, shape) for table in log_good])
+
+
+def _gathered(tables: Sequence[Floats]) -> list[Floats]:
+    """The same sum in fewer, still small tables: adding one to the whole part is what costs."""
+    result: list[Floats] = []
+    for table in sorted(tables, key=lambda one: one.shape):
+        if result and math.prod(np.broadcast_shapes(result[-1].shape, table.shape)) <= _SMALL:
+            result[-1] = result[-1] + table
+        else:
+            result.append(table)
+    return result
 
 
 def _outer_sum(lines: Sequence[Floats]) -> Floats:

@@ -126,7 +126,7 @@ def _tied_sums(
             for present, absent in zip(sky.log_present, sky.log_absent, strict=True)
         ]
     cells = math.prod(len(entry.cured_at) for entry in states)
-    if method == "expansion" or (method == "auto" and cells > 1_024):
+    if method == "expansion" or (method == "auto" and cells > 2**14):
         way = expansion.plan(part)
         cheaper = 2 * way.width * len(part.faults) < cells or cells > MOST_STATES
         if method == "expansion" or (cheaper and way.width <= MOST_MEMORY):
