@@ -13,7 +13,7 @@ import msgspec
 from triage.branches import Decision
 from triage.checks import NextAction, next_action
 from triage.device_classes.schema import Check, DeviceClass, Hazard
-from triage.diagnosis import Belief, Network, posterior, worlds
+from triage.diagnosis import Belief, Network, believe, replay, worlds
 from triage.evidence import conditions_of, state_of
 from triage.locks import FixedState, Means, UnitState, fixed_state
 from triage.lot import Happening, Unit
@@ -24,6 +24,8 @@ from triage.stand import stand
 from triage.worth import Worth, worth_of
 
 MOST_WORLDS = 4_000
+WORLDS_LEFT_OUT = 1e-4
+"""Chance left out where money is reckoned: less than a cent on a unit worth 100; the shown chances are exact."""
 STRIP_MINUTES = 20.0
 """Minutes to take a unit apart for its parts (from memory)."""
 
@@ -84,7 +86,8 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         known_faulty=known_faulty_of(unit.sold_as),
         conditions=conditions_of(device_class, facts.happenings),
     )
-    belief = posterior(network, state.events)
+    history = replay(network, state.events)
+    belief = believe(network, history, details=False)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
     rate = max(facts.person.minute_worth, facts.minute_worth or 0.0)
     case = case_of(device_class, worth_in(device_class, facts), rate=rate, state=state, means=means)
@@ -92,7 +95,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
     decision: Decision | None = None
     action: NextAction | None = None
     if not belief.impossible:
-        seen = worlds(network, state.events, at_most=MOST_WORLDS)
+        seen = worlds(network, state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
         decision = stand(case, seen)
         action = next_action(device_class, seen, case.worth, rate=rate, state=state, means=means)
     return Study(

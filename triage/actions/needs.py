@@ -113,7 +113,7 @@ def describe_need(
     """Say what exactly a part of a unit is, in the words of a parts list; from then on it may be ordered.
 
     Raises:
-        Refused: no such unit or part, nothing understood, an ambiguous text (its readings are named), a bad kind or role.
+        Refused: no such unit or part, a bad kind or role, nothing understood, or more than one way to read it.
     """
     found = study_of(bench, number)
     part = _part_of(found.device_class, part_id, number)
