@@ -22,7 +22,7 @@ def _effects(groups: Mapping[Effect, str]) -> Mapping[str, tuple[Effect, ...]]:
 
 _STYLE: dict[Effect, str] = {
     ("style", "radial"): "radial, stehend, radiale",
-    ("style", "axial"): "axial, liegend, axiale",
+    ("style", "axial"): "axial, liegend, axiale, assiale",
     ("style", "smd"): "smd, surface mount, smt",
     ("style", "snap-in"): "snap in, snapin",
     ("style", "chip"): "chip",

@@ -35,6 +35,8 @@ def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
     if given is None:
         found = named or by_code
         return tuple((kind, f"taken as {kind}") for kind in found)
+    if _BARE.fullmatch(line):
+        return ((given, f"taken as {given}"),)
     for kind in named:
         if not _agree(given, kind):
             return ((given, f"taken as {given}, as given"), *((k, f"taken as {k}, as the words say") for k in named))

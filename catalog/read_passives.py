@@ -216,6 +216,7 @@ def fill_inductor(draft: Draft) -> None:
     for measure in measures:
         if measure.unit == "H":
             common.letter_tolerance(draft, measure)
+    common.open_bare_number(draft, "inductance", ((-6, "microhenry"), (-3, "millihenry")))
 
 
 def fill_ferrite(draft: Draft) -> None:
@@ -255,14 +256,7 @@ def fill_crystal(draft: Draft) -> None:
     if ppm := scan.take(rf"(?:±\s?|\+/-\s?)?({common.NUMBER})\s?ppm(?![^\W_])"):
         draft.put("tolerance_ppm", common.first(ppm[1]))
     common.place(draft, scan.measures(_OHM), {"Hz": "frequency", "ohm": "esr"})
-    bare = next(scan.find(_BARE), None) if not draft.has("frequency") else None
-    if bare:
-        scan.claim(bare.start(), bare.end())
-        value = common.first(bare[1])
-        units = ((6, "megahertz"), (3, "kilohertz"))
-        draft.ask(
-            *(Choice(f"plain {w}", {"frequency": draft.value("frequency", scaled(repr(value), p))}) for p, w in units)
-        )
+    common.open_bare_number(draft, "frequency", ((6, "megahertz"), (3, "kilohertz")))
 
 
 def fill_wire(draft: Draft) -> None:

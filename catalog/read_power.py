@@ -57,6 +57,7 @@ def fill_fuse(draft: Draft) -> None:
     if held_volts:
         draft.attributes["voltage_ac"] = draft.value("voltage_ac", held_volts.value)
     common.place(draft, rest, {"A": "current"})
+    common.open_bare_number(draft, "current", ((0, "amperes"), (-3, "milliamperes")))
     for name, letters in (("speed", SPEEDS), ("breaking", BREAKING)):
         alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))})(?![\w.,])")
         if alone and not (name == "breaking" and draft.has("breaking")):

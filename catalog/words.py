@@ -74,6 +74,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "regolatore, "
             "ldo, ldo regulator, стабилизатор",
             "battery": "aa, aaa, aa cell, aaa cell, aa battery, "
+            "lithium ion, li po, lithium polymer, "
             "nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, "
             "battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, "
             "akkupack, accu, pile, pile bouton, pila, batería, bateria, batterij, батарейка, аккумулятор, батарея",
