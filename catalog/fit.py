@@ -36,6 +36,8 @@ POLARITY = (
     "Polarity: on the aluminium part the stripe marks the negative lead;"
     " on the tantalum part the bar, the + or the longer lead marks the positive lead"
 )
+CONSTRUCTIONS = ("electrolytic", "tantalum", "ceramic", "film")
+"""What a part said to be a capacitor, and no more, may be."""
 _MARKED = frozenset({"electrolytic", "tantalum"})
 _NUMBERED = ("part_number", "code")
 
@@ -204,24 +206,37 @@ def _by_number(case: Case) -> _Said:
 
 
 def _undecided(case: Case, own: tuple[Rule, ...], sides: list[str]) -> list[_Said]:
-    """A kind that is not known: judged as the other side's, for what that refuses, and never better than unknown."""
+    """A kind that is not known: only what every kind it may be refuses is refused; otherwise unknown.
+
+    A capacitor of no stated construction may be any of them; a part of no kind at all is taken for the other side's.
+    """
     kinds = case.wanted.kind, case.candidate.kind
-    said: list[_Said] = []
-    if len(sides) == 1:
-        kind = kinds[0] if sides == ["candidate"] else kinds[1]
-        wanted, candidate = (msgspec.structs.replace(spec, kind=kind) for spec in (case.wanted, case.candidate))
-        said = _judged(msgspec.structs.replace(case, wanted=wanted, candidate=candidate), own)
-    reason = Reason(
-        "kind",
-        kinds[0] or None,
-        kinds[1] or None,
-        Grade.UNKNOWN,
-        "G8",
-        "the kind of part is not known",
-        "",
-        locked=False,
+    ways = [
+        _judged(_as_kinds(case, wanted, candidate), own)
+        for wanted in _may_be(kinds[0], kinds[1])
+        for candidate in _may_be(kinds[1], kinds[0])
+    ]
+    refused = [said for said in ways if any(one.reason.result is Grade.REFUSE for one in said)]
+    most_told = max(refused, key=len) if ways and len(refused) == len(ways) else []
+    why = f"the kind of the {' and the '.join(sides)} part is not known"
+    reason = Reason("kind", kinds[0] or None, kinds[1] or None, Grade.UNKNOWN, "G8", why, "")
+    return [*most_told, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part")]
+
+
+def _may_be(kind: str, other: str) -> tuple[str, ...]:
+    if family_of(kind) is not None:
+        return (kind,)
+    if "capacitor" in {kind, other}:
+        return CONSTRUCTIONS
+    return (other,) if family_of(other) is not None else ()
+
+
+def _as_kinds(case: Case, wanted: str, candidate: str) -> Case:
+    return msgspec.structs.replace(
+        case,
+        wanted=msgspec.structs.replace(case.wanted, kind=wanted),
+        candidate=msgspec.structs.replace(case.candidate, kind=candidate),
     )
-    return [*said, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part")]
 
 
 def _another_kind(case: Case, family: Family) -> _Said:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from catalog.kinds.family import Defaults, Family
 from catalog.rules import AtLeast, Equal, Grade, Present, Rule, Special
 
+_PLUGS = ("plug", "wires+plug")
+
 FAMILY = Family(
     "battery",
     (
@@ -97,7 +99,15 @@ FAMILY = Family(
             test=Equal(Grade.REFUSE),
             must_know=True,
             locked=True,
-            when={"terminals": ("plug", "wires+plug", "wires plug", "wires-plug")},
+            when={"terminals": _PLUGS},
+            why="a reversed plug does harm",
+        ),
+        Rule(
+            id="BA9",
+            attributes=("plug_polarity",),
+            test=Equal(Grade.REFUSE),
+            locked=True,
+            unless={"terminals": _PLUGS},
             why="a reversed plug does harm",
         ),
     ),

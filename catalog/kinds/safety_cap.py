@@ -76,7 +76,7 @@ FAMILY = Family(
         ),
         Rule(
             id="SC6",
-            attributes=("diameter", "height"),
+            attributes=("length", "diameter", "height"),
             test=AtMost(Grade.REWORK),
             why="a bigger body needs room",
             do="Form the leads and keep the creepage distance",

@@ -70,6 +70,17 @@ def test_a_candidate_of_no_known_kind_is_judged_as_the_wanted_kind_and_stays_unk
     assert fit(spec(""), spec("")).grade is Grade.UNKNOWN
 
 
+def test_a_capacitor_of_no_construction_is_refused_only_for_what_every_construction_refuses():
+    wanted = spec("capacitor", capacitance=100e-6, voltage_dc=16.0)
+    assert fit(wanted, spec("capacitor", capacitance=100e-6, voltage_dc=10.0)).grade is Grade.REFUSE
+    assert fit(wanted, spec("capacitor", capacitance=150e-6, voltage_dc=16.0)).grade is Grade.UNKNOWN
+    assert fit(wanted, wanted).grade is Grade.UNKNOWN
+    assert fit(wanted, spec("film", capacitance=10e-6, voltage_dc=16.0)).grade is Grade.REFUSE
+    assert fit(wanted, spec("film", capacitance=150e-6, voltage_dc=16.0)).grade is Grade.UNKNOWN
+    assert fit(wanted, spec("resistor", resistance=10.0)).grade is Grade.REFUSE
+    assert fit(CAP, spec("capacitor", capacitance=100e-6, voltage_dc=10.0)).locked
+
+
 @pytest.mark.parametrize("grade", [Grade.DROP_IN, Grade.UNKNOWN, Grade.REFUSE])
 def test_crossing_aluminium_and_tantalum_always_says_which_lead_the_mark_means(grade):
     volts = {Grade.DROP_IN: 50.0, Grade.UNKNOWN: 35.0, Grade.REFUSE: 10.0}[grade]
