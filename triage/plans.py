@@ -223,18 +223,19 @@ def cured_within(
 
 
 def _passes(case: Case, worlds: SeenWorlds) -> Floats:
-    """float64[w]; chance that the functions that read bad would read good again where no listed fault is left.
+    """float64[w]; chance that the functions that read bad would read good once the listed faults are cured.
 
-    There something unlisted speaks, which no repair of a listed fault touches, and a unit that reads bad is not fixed.
+    Where none of the faults behind such a function is there, something unlisted speaks, which no repair touches.
     What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
     """
     chance = np.ones(len(worlds.weight))
-    nothing = ~worlds.present.any(axis=1)
     for check in function_checks(case.device_class, case.state.does_not_apply):
         if case.journal.latest.get(check.id) == "bad":
+            behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
+            unexplained = ~worlds.present[:, behind].any(axis=1)
             settled = case.journal.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
             again = 0.0 if settled else 1.0 - worlds.bad_chance(check.id)
-            chance = np.where(nothing, chance * again, chance)
+            chance = np.where(unexplained, chance * again, chance)
     return chance
 
 
