@@ -10,6 +10,7 @@ from typing import Any, Protocol
 
 import msgspec
 
+from catalog.judge import judge
 from catalog.kinds import family_of, listed
 from catalog.kinds.family import Family, Route
 from catalog.kinds.remarks import REMARKS
@@ -24,7 +25,6 @@ from catalog.rules import (
     Rule,
     Special,
     identity,
-    judge,
     same_number,
     same_word,
     worst,

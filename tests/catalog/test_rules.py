@@ -3,6 +3,7 @@
 import msgspec
 import pytest
 
+from catalog.judge import can_refuse, judge
 from catalog.kinds import FAMILIES, family_of
 from catalog.kinds.remarks import REMARKS
 from catalog.kinds.special import FUNCTIONS
@@ -22,8 +23,6 @@ from catalog.rules import (
     Special,
     Step,
     Window,
-    can_refuse,
-    judge,
     normal,
     same_word,
 )
