@@ -136,6 +136,11 @@ def get_unit(bench: BenchFile, number: int) -> Unit:
     return unit
 
 
+def list_units(bench: BenchFile, lot_id: int | None = None) -> list[Unit]:
+    """The units of a lot by number, the newest lot's when none is named; raises `Refused` when there is no such lot."""
+    return store.units(bench.database, get_lot(bench, lot_id).id)
+
+
 def _add(bench: BenchFile, typed: Sequence[TypedUnit], lot_id: int | None, sold_as: SoldAs) -> Added:
     if not typed:
         raise Refused("type what is in the box, such as “3 gamepads drift”", where="units")

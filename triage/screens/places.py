@@ -120,11 +120,11 @@ class Place(Screen[None]):
         job: Callable[[BenchFile], T],
         then: Callable[[T], None] | None = None,
         *,
-        otherwise: Callable[[], None] | None = None,
+        otherwise: Callable[[str], None] | None = None,
     ) -> None:
         """Do something that is written down: never dropped, and all places are shown anew afterwards.
 
-        `then` gets the result before that; `otherwise` runs when it was refused.
+        `then` gets the result before that; `otherwise` gets the one line that says why it was refused.
         """
 
         def done(result: T) -> None:
@@ -143,7 +143,7 @@ class Place(Screen[None]):
         lane: str,
         *,
         keep: bool,
-        otherwise: Callable[[], None] | None = None,
+        otherwise: Callable[[str], None] | None = None,
     ) -> None:
         room = self.shell.room(lane)
         try:
@@ -157,11 +157,12 @@ class Place(Screen[None]):
                         return
             then(result)
         except Refused as refused:
-            self.say(str(refused), trouble=True)
-            if otherwise is not None:
-                otherwise()
+            self._failed(str(refused), otherwise)
         except Exception as error:  # a slip in one view must not end the evening
             self.log(error)
-            self.say(f"this went wrong: {type(error).__name__}: {error}", trouble=True)
-            if otherwise is not None:
-                otherwise()
+            self._failed(f"this went wrong: {type(error).__name__}: {error}", otherwise)
+
+    def _failed(self, text: str, otherwise: Callable[[str], None] | None) -> None:
+        self.say(text, trouble=True)
+        if otherwise is not None:
+            otherwise(text)
