@@ -87,7 +87,8 @@ CREATE TABLE orders (
     due TEXT NOT NULL,
     currency TEXT NOT NULL,
     goods INTEGER NOT NULL,
-    shipping INTEGER NOT NULL
+    shipping INTEGER NOT NULL,
+    cancelled TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE order_lines (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -157,6 +158,8 @@ class Order(msgspec.Struct, frozen=True):
     currency: str
     goods: int
     shipping: int
+    cancelled: str = ""
+    """The moment of the counter-entry that took it back; empty while it stands."""
 
 
 def lots(database: Database) -> list[Lot]:
