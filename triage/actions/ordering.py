@@ -169,7 +169,7 @@ def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLin
 
 def _mark(recorder: Recorder, needs: dict[int, Need], line: PlannedLine, state: str, where: str) -> None:
     for need_id in dict.fromkeys(line.needs):
-        need = msgspec.structs.replace(needs[need_id], state=state, source=where)  # type: ignore[arg-type]
+        need = msgspec.structs.replace(needs[need_id], state=state, source=where)
         needs[need_id] = need
         store.save(recorder, "needs", need)
 
