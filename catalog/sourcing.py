@@ -1,0 +1,352 @@
+"""What can meet each described want: drawer, donors and offers judged, graded and priced into one order problem.
+
+Exact, drop-in and rework are used by themselves, a compromise only where the want allows it, unknown and refused never.
+What a grade usually costs (minutes, success, sale price) goes into the problem, so that the plan weighs it. What nearly
+serves and is left out is listed with its reason. Nothing is planned here.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import ceil
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from catalog import suppliers as waits
+from catalog.fit import Fit, fit
+from catalog.kinds import defaults, family_of, listed
+from catalog.money import code, digits, rounded
+from catalog.pricing import Discount, PriceStep, half_up
+from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
+from catalog.rules import Grade, Pair, identity, same_word
+from catalog.sourcing_data import LeftOut, Source, Sourcing
+from catalog.spec import PartSpec
+from catalog.text import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+    from datetime import date
+
+    from catalog.sourcing_data import Donor, HeldPart, Offered, Sender, Want
+
+    Judge = Callable[[PartSpec, PartSpec, str | None, tuple[Pair, ...]], Fit]
+
+DRAWER = "the drawer"
+"""Supplier id of the person's own stock. Other suppliers go by their name, a donor by the word and its unit."""
+_DONOR = "donor "
+
+_FINEST_RATE = 10**6
+"""Finer rates make price rows that no solver holds exactly."""
+
+_CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap"})
+_NUMBERED = frozenset({"listed", *listed.BY_NUMBER})
+
+
+class _Candidate(msgspec.Struct, frozen=True):
+    """One thing that might meet a want. `barred` says why it may not be used whatever its grade."""
+
+    product: str
+    source: Source
+    spec: PartSpec
+    offer: Offer | None
+    barred: str = ""
+
+
+def part_product(part_id: int) -> str:
+    """Product and offer id of a part of the drawer."""
+    return f"part {part_id}"
+
+
+def offer_product(offer_id: int) -> str:
+    """Product and offer id of an offer."""
+    return f"offer {offer_id}"
+
+
+def donor_product(donor_id: str) -> str:
+    """Product and offer id of a donor's part."""
+    return f"from {donor_id}"
+
+
+def source(
+    wants: Sequence[Want],
+    *,
+    currency: str,
+    day: date,
+    parts: Iterable[HeldPart] = (),
+    donors: Iterable[Donor] = (),
+    suppliers: Iterable[Sender] = (),
+    offers: Iterable[Offered] = (),
+    units: Iterable[OrderUnit] = (),
+    reserved: Mapping[int, int] | None = None,
+    pairs: Iterable[Pair] = (),
+    judge: Judge = fit,
+    rates: Mapping[str, Fraction] | None = None,
+    labour_per_hour: int = 0,
+    cash_limit: int | None = None,
+    after_cut_off: bool = False,
+    holidays: Collection[date] = frozenset(),
+    weekend: Collection[int] = waits.WEEKEND,
+) -> Sourcing:
+    """Judge everything at hand against every want.
+
+    Args:
+        wants: what is needed.
+        currency: ISO 4217 code of the plan.
+        day: the day the order is sent; lead days count from it.
+        parts: the drawer; it costs nothing and is here at once.
+        donors: what units of the lot would give. Such an offer is real only if its unit is taken apart: plan them with
+            the whole lot, not with the order alone.
+        suppliers: who sells.
+        offers: the offers in force.
+        units: deadlines and day costs; a unit that is not named has neither.
+        reserved: {part id: pieces} of the drawer that are promised elsewhere.
+        pairs: the person's own pairs.
+        judge: called as `judge(wanted, candidate, role, pairs)`.
+        rates: {currency: how much of the plan's currency one of it is worth}, exact, at most 6 digits after the
+            point. What is in a currency without a rate is left out.
+        labour_per_hour: minor units, for the extra minutes of a substitute.
+        cash_limit: ceiling on goods and postage.
+        after_cut_off: the order is sent too late for that day.
+        holidays: days off besides the weekend.
+        weekend: weekdays off, Monday 0.
+
+    Raises:
+        Refused: a want has neither spec nor number or no pieces, an id is used twice, a currency or rate makes no
+            sense.
+    """
+    described = _described_wants(wants)
+    senders = {each.id: each for each in suppliers}
+    exact = _exact_rates(currency, rates or {})
+    candidates = [
+        *_from_drawer(parts, reserved or {}),
+        *_from_donors(donors),
+        *_from_offers(offers, senders, exact),
+    ]
+    judging = _Judging(judge, tuple(pairs))
+    needs = tuple(judging.need(want, described[want.id], candidates) for want in wants)
+    accepted = {accept.product for need in needs for accept in need.accepts}
+    used = [each for each in candidates if each.offer is not None and each.product in accepted]
+    sending = {each.offer.supplier for each in used if each.offer is not None}
+    held = {unit.id: unit for unit in units}
+    names = dict.fromkeys([*held, *(want.unit for want in wants)])
+    own = dict.fromkeys(each.offer.supplier for each in used if each.offer and each.source.source != "offer")
+    selling = (
+        _supplier(
+            each,
+            exact[code(each.currency)],
+            waits.lead(each, day, after_cut_off=after_cut_off, holidays=holidays, weekend=weekend),
+        )
+        for each in senders.values()
+        if _sender_name(each) in sending
+    )
+    return Sourcing(
+        problem=PurchaseProblem(
+            suppliers=(*(Supplier(id=name, own=True) for name in own), *selling),
+            offers=tuple(each.offer for each in used if each.offer is not None),
+            units=tuple(held.get(name, OrderUnit(id=name)) for name in names),
+            needs=needs,
+            labour_per_hour=labour_per_hour,
+            cash_limit=cash_limit,
+        ),
+        sources={each.product: each.source for each in candidates if each.product in judging.best},
+        fits=judging.fits,
+        left_out=tuple(judging.left_out(each for each in candidates if each.product not in accepted)),
+    )
+
+
+class _Judging:
+    """The verdicts of one call; equal questions are put to the judge once."""
+
+    def __init__(self, judge: Judge, pairs: tuple[Pair, ...]) -> None:
+        self.judge = judge
+        self.pairs = pairs
+        self.fits: dict[tuple[str, str], Fit] = {}
+        self.best: dict[str, tuple[Fit, Want]] = {}
+        """{product: its best verdict, and for which want}"""
+        self._known: dict[tuple[bytes, bytes, str | None], Fit | None] = {}
+        self._keys: dict[str, bytes] = {}
+
+    def need(self, want: Want, wanted: PartSpec, candidates: Iterable[_Candidate]) -> Need:
+        """The want as a need that accepts every candidate whose grade may be used."""
+        key = msgspec.json.encode(wanted)
+        accepts = []
+        for each in candidates:
+            itself = each.source.source == "donor" and each.source.supplier == want.unit
+            verdict = None if itself else self._verdict(want, wanted, key, each)
+            if verdict is None:
+                continue
+            self.fits[want.id, each.product] = verdict
+            best = self.best.get(each.product)
+            if best is None or verdict.grade.rank < best[0].grade.rank:
+                self.best[each.product] = verdict, want
+            if each.offer is not None and _usable(verdict.grade, want):
+                accepts.append(_accept(want, wanted, each.product, verdict.grade))
+        return Need(id=want.id, unit=want.unit, pieces=want.pieces, accepts=tuple(accepts))
+
+    def left_out(self, candidates: Iterable[_Candidate]) -> Iterator[LeftOut]:
+        """Those that were judged and not refused, with the reason why none of them is used."""
+        for each in candidates:
+            verdict, want = self.best.get(each.product, (None, None))
+            if verdict is None or want is None or verdict.grade is Grade.REFUSE:
+                continue
+            why = verdict.reasons[0].why if verdict.reasons else verdict.grade.value
+            if each.barred and verdict.grade is not Grade.UNKNOWN:
+                yield LeftOut(each.product, each.barred)
+            elif verdict.grade is Grade.COMPROMISE:
+                yield LeftOut(each.product, f"a compromise for {want.unit}, not allowed there: {why}")
+            else:
+                yield LeftOut(each.product, f"not known whether it fits {want.unit}: {why}")
+
+    def _verdict(self, want: Want, wanted: PartSpec, wanted_key: bytes, candidate: _Candidate) -> Fit | None:
+        candidate_key = self._keys.get(candidate.product)
+        if candidate_key is None:
+            candidate_key = self._keys[candidate.product] = msgspec.json.encode(candidate.spec)
+        question = wanted_key, candidate_key, want.role
+        if question not in self._known:
+            asked = _comparable(wanted, candidate.spec, self.pairs)
+            self._known[question] = self.judge(wanted, candidate.spec, want.role, self.pairs) if asked else None
+        return self._known[question]
+
+
+def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) -> bool:
+    """Whether the two are worth judging: by number, of the same kind, or of a kind that has rules for the other."""
+    numbers = identity(wanted), identity(candidate)
+    if same_word(*numbers) or any(pair.names(*numbers) for pair in pairs):
+        return True
+    kinds = _settled_kind(wanted), _settled_kind(candidate)
+    if _NUMBERED & set(kinds):
+        return False
+    family = family_of(kinds[0])
+    return kinds[0] == kinds[1] or (
+        family is not None and (kinds[1] in family.routes or (kinds[1] == "capacitor" and kinds[0] in _CAPACITORS))
+    )
+
+
+def _settled_kind(spec: PartSpec) -> str:
+    """A film or ceramic capacitor with a safety class is judged as a safety capacitor."""
+    return "safety-cap" if spec.kind in {"film", "ceramic"} and spec.word("safety_class") else spec.kind
+
+
+def _usable(grade: Grade, want: Want) -> bool:
+    return grade.rank <= Grade.REWORK.rank or (grade is Grade.COMPROMISE and want.compromise_ok)
+
+
+def _accept(want: Want, wanted: PartSpec, product: str, grade: Grade) -> Accept:
+    """What the grade usually costs, per piece: a need met half with substitutes bears half of the cut."""
+    usual = defaults(_settled_kind(wanted), grade)
+    kept = (1 - usual.success_cut) * (1 - usual.price_cut)
+    loss = want.chance * (want.value * (1 - kept) - want.failed * usual.success_cut)
+    return Accept(
+        product=product,
+        rework_minutes=rounded(usual.minutes),
+        grade=grade.value,
+        penalty=max(0, rounded(loss / want.pieces)),
+    )
+
+
+def _described_wants(wants: Sequence[Want]) -> dict[str, PartSpec]:
+    found: dict[str, PartSpec] = {}
+    for index, want in enumerate(wants):
+        spec = _described(want.spec, want.part_number)
+        if want.id in found:
+            raise Refused(f"{want.id!r} is used twice; give each want its own id", where=f"wants[{index}].id")
+        if spec is None:
+            raise Refused("expected a description or a part number", where=f"wants[{index}].spec")
+        if want.pieces < 1:
+            raise Refused(f"expected at least 1, got {want.pieces}", where=f"wants[{index}].pieces")
+        found[want.id] = spec
+    return found
+
+
+def _described(spec: PartSpec | None, part_number: str) -> PartSpec | None:
+    """The spec with the number it goes by; of a number alone, a part that is matched by it."""
+    if spec is None:
+        return PartSpec("listed", part_number=part_number) if part_number else None
+    return msgspec.structs.replace(spec, part_number=part_number) if part_number and not identity(spec) else spec
+
+
+def _from_drawer(parts: Iterable[HeldPart], reserved: Mapping[int, int]) -> Iterator[_Candidate]:
+    for part in parts:
+        spec = _described(part.spec, part.part_number)
+        if spec is None or not part.quantity:
+            continue
+        product = part_product(part.id)
+        left = part.quantity - reserved.get(part.id, 0)
+        origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
+        if left > 0:
+            yield _Candidate(product, origin, spec, _own_offer(product, DRAWER, left))
+        else:
+            yield _Candidate(product, origin, spec, None, f"all {part.quantity} in the drawer are promised elsewhere")
+
+
+def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
+    for donor in donors:
+        spec = _described(donor.spec, donor.part_number)
+        if spec is not None and donor.pieces > 0:
+            product = donor_product(donor.id)
+            origin = Source("donor", donor.id, donor.unit, "", donor.part_number, donor.description)
+            yield _Candidate(product, origin, spec, _own_offer(product, _DONOR + donor.unit, donor.pieces))
+
+
+def _own_offer(product: str, supplier: str, pieces: int) -> Offer:
+    return Offer(id=product, supplier=supplier, product=product, steps=(PriceStep(1, 0),), stock_packs=pieces)
+
+
+def _from_offers(
+    offers: Iterable[Offered], senders: Mapping[int, Sender], rates: Mapping[str, Fraction]
+) -> Iterator[_Candidate]:
+    for row in offers:
+        spec, sender = _described(row.spec, row.part_number), senders.get(row.supplier)
+        if spec is None or sender is None:
+            continue
+        product, rate = offer_product(row.id), rates.get(code(sender.currency))
+        origin = Source("offer", row.id, sender.name, row.sku, row.part_number, row.description)
+        if rate is None:
+            yield _Candidate(product, origin, spec, None, f"priced in {sender.currency}; state a rate to use it")
+            continue
+        offer = Offer(
+            id=product,
+            supplier=_sender_name(sender),
+            product=product,
+            steps=tuple(
+                PriceStep(step.start, step.amount * rate.numerator, step.per * rate.denominator) for step in row.steps
+            ),
+            discount=Discount(row.discount),
+            pack_size=row.pack,
+            min_packs=row.min_packs,
+            stock_packs=row.stock_packs,
+        )
+        if offer.sold:
+            yield _Candidate(product, origin, spec, offer)
+        else:
+            yield _Candidate(product, origin, spec, None, "fewer in stock than must be taken")
+
+
+def _sender_name(sender: Sender) -> str:
+    """The supplier's id in the problem: its name, unless that is one of ours."""
+    ours = sender.name == DRAWER or sender.name.startswith(_DONOR)
+    return f"{sender.name} ({sender.id})" if ours else sender.name
+
+
+def _supplier(sender: Sender, rate: Fraction, lead: tuple[int, int]) -> Supplier:
+    """Postage is rounded half-up; thresholds are rounded up, so that what reaches them here reaches them there."""
+    return Supplier(
+        id=_sender_name(sender),
+        lead_days=lead[0],
+        lead_days_late=lead[1],
+        shipping=half_up(sender.shipping * rate),
+        free_from=None if sender.free_from is None else ceil(sender.free_from * rate),
+        min_order=ceil(sender.min_order * rate),
+    )
+
+
+def _exact_rates(currency: str, rates: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """{currency: minor units of the plan's for one minor unit of it}."""
+    own = code(currency)
+    found = {}
+    for name, rate in rates.items():
+        if rate <= 0 or Fraction(rate).denominator > _FINEST_RATE:
+            raise Refused(f"expected a rate above 0 with at most 6 digits after the point, got {rate}", where=name)
+        found[code(name)] = Fraction(rate) * Fraction(10) ** (digits(own) - digits(name))
+    return {**found, own: Fraction(1)}

@@ -1,0 +1,118 @@
+"""What the plan of a whole lot is asked and what it answers: plain frozen records, no arithmetic.
+
+Amounts are minor units: expectations are floats, the order is whole. Times are minutes and whole days from today.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from catalog.purchase_data import Conflict, PlanStatus, PurchasePlan, PurchaseProblem
+from triage.branches import BranchKind
+
+
+class Yield(msgspec.Struct, frozen=True, kw_only=True):
+    """Pieces of one part that a branch gives. Each piece is sold, used in a repair, or left where it is."""
+
+    part: str
+    """What it is called in the answer."""
+    pieces: int
+    value: float = 0.0
+    """What a piece brings when sold, with the chance that it is good and sells, its minutes already paid."""
+    used_cost: float = 0.0
+    """What a piece costs when it goes into a repair: its minutes, a test."""
+    minutes: float = 0.0
+    """Bench minutes to take out one piece."""
+    sale_minutes: float = 0.0
+    """Further bench minutes for a piece that is sold."""
+    offer: str | None = None
+    """The offer of the order problem that stands for these pieces. None, or an offer that is not there: only sold."""
+
+
+class LotBranch(msgspec.Struct, frozen=True, kw_only=True):
+    """One way to deal with a unit."""
+
+    id: str
+    kind: BranchKind
+    value: float
+    """Expected, without the parts named in `needs`, without waiting for them; minutes already paid."""
+    minutes: float = 0.0
+    """Bench minutes, without those of harvested pieces and of the extra work on substitutes."""
+    needs: tuple[str, ...] = ()
+    """Needs of the order problem that must be met in full. Several branches of a unit may name the same need."""
+    yields: tuple[Yield, ...] = ()
+
+
+class LotUnit(msgspec.Struct, frozen=True, kw_only=True):
+    """A unit takes exactly one of its branches."""
+
+    id: str
+    branches: tuple[LotBranch, ...]
+
+
+class Bench(msgspec.Struct, frozen=True, kw_only=True):
+    """The minutes there are. They only limit: what a minute is worth is in the values already."""
+
+    minutes: float
+    days: int | None = None
+    """Days they are spread over evenly. None = no last day, so waiting for parts loses no bench time."""
+
+    def left(self, day: int) -> float:
+        """Minutes left from a day on."""
+        if self.days is None or day <= 0:
+            return self.minutes
+        return self.minutes * max(0, self.days - day) / self.days if self.days else 0.0
+
+
+class LotProblem(msgspec.Struct, frozen=True, kw_only=True):
+    """A lot to decide at once."""
+
+    units: tuple[LotUnit, ...]
+    order: PurchaseProblem
+    """Every need is only bought for if a branch that names it is taken."""
+    bench: Bench | None = None
+    """None = no limit."""
+    pins: dict[str, str] = {}
+    """{unit: branch the person decided on}"""
+
+
+class Harvest(msgspec.Struct, frozen=True):
+    """Pieces taken out of a donor."""
+
+    unit: str
+    part: str
+    pieces: int
+    need: str | None
+    """The need they meet; None = sold."""
+    to: str | None
+    """The unit they go into; None = sold."""
+
+
+class LotConflict(msgspec.Struct, frozen=True):
+    """Units that cannot be dealt with together while any of them alone can be left out to make a plan possible."""
+
+    units: tuple[str, ...]
+    detail: str
+    order: tuple[Conflict, ...] = ()
+    """What stands in the way of their parts; empty if it is the bench minutes."""
+
+
+class LotPlan(msgspec.Struct, frozen=True, kw_only=True):
+    """The answer. Without a plan (`found` false) everything is empty."""
+
+    status: PlanStatus
+    found: bool = False
+    gap: float = 0.0
+    """The total can be higher by at most this; 0 when optimal."""
+    total: float = 0.0
+    decisions: dict[str, str] = {}
+    """{unit: branch}"""
+    values: dict[str, float] = {}
+    """{unit: its branch, pieces sold, and its share of the order}. A supplier's postage is shared by the goods each
+    unit uses, spares go with the line. In a proven plan they add up to the total."""
+    purchase: PurchasePlan = PurchasePlan(status=PlanStatus.INFEASIBLE)
+    """The order for the branches taken, counted again in whole minor units."""
+    harvested: tuple[Harvest, ...] = ()
+    minutes: float = 0.0
+    """Bench minutes the plan takes."""
+    conflicts: tuple[LotConflict, ...] = ()

@@ -1,0 +1,253 @@
+"""`solve lot`: a whole lot stated as a problem, and the best decisions in plain data.
+
+A part has one price, stock and arrival day of its own, or comes from suppliers and offers in the form of a parts order.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, Annotated, Any
+
+import msgspec
+
+from catalog.pricing import PriceStep
+from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
+from catalog.text import Refused
+from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
+from triage.lotplan import plan
+from triage.problems.form import Count, Money, Name, Whole, decoded, unique_names
+from triage.problems.purchase import OfferForm, SupplierForm, stated_offers, stated_suppliers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+Income = Annotated[int, msgspec.Meta(ge=-(10**9), le=10**9)]
+Percent = Annotated[int, msgspec.Meta(ge=0, le=100)]
+
+_SHOP = "shop of  "
+_DONOR = "donor  "
+"""Two spaces: no name that is stated has them."""
+
+
+class _Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    pass
+
+
+class PartForm(_Form, frozen=True, kw_only=True):
+    """A kind of part and, unless there are offers, how it is bought; no `stock` = no limit."""
+
+    id: Name
+    buy_cents: Money | None = None
+    stock: Count | None = None
+    lead_days: Count = 0
+
+
+class PiecesForm(_Form, frozen=True, kw_only=True):
+    """Pieces of a part that a repair needs."""
+
+    part: Name
+    pieces: Whole
+
+
+class YieldForm(_Form, frozen=True, kw_only=True):
+    """Pieces of a part that a unit gives."""
+
+    part: Name
+    pieces: Count
+    minutes_each: Count = 0
+    resale_cents: Money = 0
+
+
+class UnitForm(_Form, frozen=True, kw_only=True):
+    """A unit: what each way to deal with it brings and takes."""
+
+    id: Name
+    as_is_cents: Income
+    fixed_cents: Income
+    success_percent: Percent = 100
+    failed_cents: Income = 0
+    fix_minutes: Count = 0
+    needs: tuple[PiecesForm, ...] = ()
+    carcass_cents: Income = 0
+    teardown_minutes: Count = 0
+    yields: tuple[YieldForm, ...] = ()
+
+
+class LotCase(_Form, frozen=True, kw_only=True):
+    """One case; `group`, `note` and `expected` are for people and are not read.
+
+    Without minutes or days the bench has no limit. With suppliers or offers, parts have no price of their own and need
+    not be listed.
+    """
+
+    id: str = ""
+    group: Any = None
+    note: Any = None
+    expected: Any = None
+    minutes_per_day: Count | None = None
+    deadline_days: Count | None = None
+    minute_cost_cents: Money = 0
+    cash_limit_cents: Money | None = None
+    parts: tuple[PartForm, ...] = ()
+    suppliers: tuple[SupplierForm, ...] | None = None
+    offers: tuple[OfferForm, ...] | None = None
+    units: tuple[UnitForm, ...]
+
+    @property
+    def by_offers(self) -> bool:
+        """Whether parts are bought at stated suppliers."""
+        return self.suppliers is not None or self.offers is not None
+
+
+def answer(case: Mapping[str, Any]) -> dict[str, Any]:
+    """Decide one lot.
+
+    Returns:
+        id, status (always `optimal`: selling is always possible), total_cents (whole where it is),
+        decision {unit: fix | part_out | sell}, bought {part: pieces}, packs {offer: n} (empty where parts have a price of their own),
+        harvested [{from, part, to}], one entry a piece, `to` null when sold.
+
+    Raises:
+        Refused: the case is malformed or makes no sense; the message begins with the key path.
+    """
+    form = decoded(case, LotCase)
+    problem = stated(form)
+    found = plan(problem)
+    bought: dict[str, int] = {}
+    for line in found.purchase.lines:
+        bought[line.product] = bought.get(line.product, 0) + line.pieces
+    return {
+        "id": form.id,
+        "status": found.status.value,
+        "total_cents": _total(problem, found),
+        "decision": found.decisions,
+        "bought": bought,
+        "packs": {line.offer: line.packs for line in found.purchase.lines} if form.by_offers else {},
+        "harvested": [
+            {"from": entry.unit, "part": entry.part, "to": entry.to}
+            for entry in found.harvested
+            for _ in range(entry.pieces)
+        ],
+    }
+
+
+def _total(problem: LotProblem, found: LotPlan) -> float | int:
+    total = round(found.total, 6)
+    return int(total) if total.is_integer() else total
+
+
+def stated(case: LotCase) -> LotProblem:
+    """The engine's problem for a decoded case; refuses what makes no sense."""
+    unique_names([part.id for part in case.parts], "parts")
+    unique_names([unit.id for unit in case.units], "units")
+    _check_parts(case)
+    rate = case.minute_cost_cents
+    donors = [(unit, place, each) for unit in case.units for place, each in enumerate(unit.yields) if each.pieces]
+    donor_offers = tuple(
+        Offer(
+            id=_donor_offer(unit.id, place),
+            supplier=_DONOR + unit.id,
+            product=each.part,
+            steps=(PriceStep(1, 0),),
+            stock_packs=each.pieces,
+        )
+        for unit, place, each in donors
+    )
+    own = tuple(Supplier(id=name, own=True) for name in dict.fromkeys(offer.supplier for offer in donor_offers))
+    suppliers, offers = _bought_at(case)
+    order = PurchaseProblem(
+        suppliers=(*own, *suppliers),
+        offers=(*donor_offers, *offers),
+        units=tuple(OrderUnit(id=unit.id, deadline_day=case.deadline_days) for unit in case.units),
+        needs=tuple(
+            Need(
+                id=_need(unit.id, place),
+                unit=unit.id,
+                pieces=each.pieces,
+                accepts=(Accept(product=each.part),),
+            )
+            for unit in case.units
+            for place, each in enumerate(unit.needs)
+        ),
+        cash_limit=case.cash_limit_cents,
+    )
+    bench = None
+    if case.minutes_per_day is not None and case.deadline_days is not None:
+        bench = Bench(minutes=case.minutes_per_day * case.deadline_days, days=case.deadline_days)
+    return LotProblem(units=tuple(_unit(unit, rate) for unit in case.units), order=order, bench=bench)
+
+
+def _unit(unit: UnitForm, rate: int) -> LotUnit:
+    fixed = Fraction(unit.success_percent * unit.fixed_cents + (100 - unit.success_percent) * unit.failed_cents, 100)
+    return LotUnit(
+        id=unit.id,
+        branches=(
+            LotBranch(
+                id="fix",
+                kind="fix",
+                value=float(fixed - rate * unit.fix_minutes),
+                minutes=unit.fix_minutes,
+                needs=tuple(_need(unit.id, place) for place in range(len(unit.needs))),
+            ),
+            LotBranch(
+                id="part_out",
+                kind="part_out",
+                value=unit.carcass_cents - rate * unit.teardown_minutes,
+                minutes=unit.teardown_minutes,
+                yields=tuple(
+                    Yield(
+                        part=each.part,
+                        pieces=each.pieces,
+                        value=each.resale_cents - rate * each.minutes_each,
+                        used_cost=rate * each.minutes_each,
+                        minutes=each.minutes_each,
+                        offer=_donor_offer(unit.id, place),
+                    )
+                    for place, each in enumerate(unit.yields)
+                ),
+            ),
+            LotBranch(id="sell", kind="as_is", value=unit.as_is_cents),
+        ),
+    )
+
+
+def _need(unit: str, place: int) -> str:
+    return f"{unit} needs[{place}]"
+
+
+def _donor_offer(unit: str, place: int) -> str:
+    return f"{_DONOR}{unit} yields[{place}]"
+
+
+def _check_parts(case: LotCase) -> None:
+    for index, part in enumerate(case.parts):
+        if (part.buy_cents is None) is not case.by_offers:
+            problem = "expected no price beside suppliers and offers" if case.by_offers else "expected a price"
+            raise Refused(problem, where=f"parts[{index}].buy_cents")
+    known = {part.id for part in case.parts}
+    for index, unit in enumerate(case.units):
+        for key, entries in (("needs", unit.needs), ("yields", unit.yields)):
+            for place, entry in enumerate(entries):
+                if entry.part not in known and not case.by_offers:
+                    where = f"units[{index}].{key}[{place}].part"
+                    raise Refused(f"no part {entry.part!r}; expected an id of parts", where=where)
+
+
+def _bought_at(case: LotCase) -> tuple[Iterable[Supplier], Iterable[Offer]]:
+    """Suppliers and offers as stated; else one seller without postage for each part, with its arrival day."""
+    if case.by_offers:
+        suppliers = stated_suppliers(case.suppliers or ())
+        return suppliers, stated_offers(case.offers or (), {supplier.id for supplier in suppliers})
+    return (
+        [Supplier(id=_SHOP + part.id, lead_days=part.lead_days) for part in case.parts],
+        [
+            Offer(
+                id=_SHOP + part.id,
+                supplier=_SHOP + part.id,
+                product=part.id,
+                steps=(PriceStep(1, part.buy_cents or 0),),
+                stock_packs=part.stock,
+            )
+            for part in case.parts
+        ],
+    )
