@@ -1,0 +1,5 @@
+"""`python -m triage` is the command `lotwright`."""
+
+from triage.cli import main
+
+main()

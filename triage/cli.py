@@ -1,0 +1,168 @@
+"""The command `lotwright`: its commands, each loaded when called, and the one place that turns errors into exit codes.
+
+Exit codes: 0 done, 1 failed, 2 wrong usage, 3 input refused, 4 no plan exists, 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import errno
+import importlib
+import os
+import sqlite3
+import sys
+from typing import Any, NoReturn
+
+import click
+
+from catalog.text import Refused, clean_line
+from triage.commands.output import say
+from triage.commands.shared import Globals, Group
+
+FAILED, USAGE, REFUSED, INTERRUPTED = 1, 2, 3, 130
+
+SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
+    "Lots and units": {
+        "lot": ("lots:lot", "Lots and the units in them."),
+        "unit": ("units:unit", "Show or change what is known of a unit."),
+        "pile": ("units:pile", "Put a unit on a pile against the sums, and say why."),
+        "next": ("advice:next_step", "What to do next on a unit, and why."),
+        "check": ("looks:check", "Answer a check of a unit."),
+        "repair": ("looks:repair", "Note that faults of a unit were repaired."),
+        "hazard": ("looks:hazard", "Answer a hazard question of a unit."),
+        "release": ("looks:release", "Confirm a precaution of a hazard."),
+        "odds": ("advice:odds", "How likely each fault of a unit is now."),
+        "why": ("advice:why", "Which answers moved which suspect."),
+    },
+    "Parts and prices": {
+        "read": ("texts:read", "What is understood of a part description."),
+        "fit": ("texts:fit", "Whether one part may stand in for another."),
+        "find": ("parts:find", "Search the parts and offers."),
+        "parts": ("parts:parts", "Your own parts."),
+        "prices": ("prices:prices", "Suppliers and their price lists."),
+    },
+    "The bench file": {
+        "undo": ("history:undo", "Take back the latest action."),
+        "redo": ("history:redo", "Do again what was taken back last."),
+        "history": ("history:history", "What was done, newest first."),
+        "settings": ("person:settings", "Show or change what is assumed about you."),
+        "classes": ("classes:classes", "The device classes: list them, check a file."),
+        "backup": ("files:backup", "Copy the bench file to a new file."),
+        "verify": ("files:verify", "Check the whole bench file."),
+        "export": ("files:export", "Write everything as plain CSV files."),
+        "import": ("files:import_", "Make a new bench file from an export."),
+    },
+    "The engines alone": {
+        "solve": ("solve:solve", "Answer problems stated in JSON."),
+    },
+}
+"""Section of the help -> command -> (module of `triage.commands` : object in it, one line of help)."""
+
+COMMANDS = {name: entry for section in SECTIONS.values() for name, entry in section.items()}
+
+
+class Program(Group):
+    """The program: knows its commands by name and imports the module of the one that is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in the order of the help."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, loaded."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, _, name = COMMANDS[cmd_name][0].partition(":")
+        command = getattr(importlib.import_module(f"triage.commands.{module}"), name)
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the commands by section, without loading any."""
+        for title, section in SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(name, text) for name, (_, text) in section.items()])
+
+    def main(self, *arguments: Any, **details: Any) -> NoReturn:
+        """Run one command line and leave with its exit code; whatever goes wrong is one line."""
+        details["standalone_mode"] = False
+        try:
+            code = super().main(*arguments, **details)
+            sys.stdout.flush()
+        except click.UsageError as error:
+            _complain(_usage(error))
+            code = USAGE
+        except Refused as error:
+            _complain(str(error))
+            code = REFUSED
+        except (click.Abort, KeyboardInterrupt):
+            _complain("stopped")
+            code = INTERRUPTED
+        except click.ClickException as error:
+            _complain(error.format_message())
+            code = FAILED
+        except OSError as error:
+            _let_go(error)
+            code = FAILED
+        except sqlite3.Error as error:
+            _complain(f"the bench file could not be used: {error}")
+            code = FAILED
+        except Exception as error:  # a fault of the program; the person still gets one line, not a page
+            if os.environ.get("LOTWRIGHT_TRACEBACK"):
+                raise
+            _complain(f"failed, a fault of lotwright itself: {type(error).__name__}: {error}")
+            code = FAILED
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+def _usage(error: click.UsageError) -> str:
+    path = error.ctx.command_path if error.ctx else "lotwright"
+    message = clean_line(error.format_message(), 600).rstrip(".")
+    return f"{path}: {message}; see {path} --help"
+
+
+def _complain(text: str) -> None:
+    try:
+        say(text)
+    except OSError as error:
+        _let_go(error)
+
+
+def _let_go(error: OSError) -> None:
+    """Say what failed; where a pipe was closed by its reader, be quiet and write no more."""
+    if error.errno == errno.EPIPE or not isinstance(error.filename, str | bytes):
+        _mute()
+    if error.errno != errno.EPIPE:
+        place = f"{error.filename}: " if error.filename else ""
+        say(f"{place}{error.strerror or error}")
+
+
+def _mute() -> None:
+    """Send what is still buffered nowhere, so that ending the program does not fail on it again."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+    except (OSError, ValueError, AttributeError):  # no real file behind it
+        return
+
+
+@click.command(
+    cls=Program,
+    invoke_without_command=True,
+    no_args_is_help=False,
+    epilog="Exit codes: 0 done, 1 failed, 2 wrong usage, 3 input refused, 4 no plan exists, 130 interrupted.",
+)
+@click.version_option(package_name="lotwright", message="%(prog)s %(version)s")
+@click.pass_context
+def program(ctx: click.Context) -> None:
+    """Sort a mixed lot of faulty vintage electronics: the look that pays most, three piles, one parts order.
+
+    Without a command the screens open.
+    """
+    if ctx.invoked_subcommand is None:
+        from triage.commands.screens import open_screens  # noqa: PLC0415 - only here are the screens wanted
+
+        open_screens(ctx.ensure_object(Globals))
+
+
+def main() -> NoReturn:
+    """Run the command line of this process."""
+    program.main(prog_name="lotwright")

@@ -1,0 +1,150 @@
+"""`check`, `repair`, `hazard` and `release`: what is seen and done on a unit, and what the program says next."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from catalog.text import Refused
+from triage.commands.advice import tell_next
+from triage.commands.output import say
+from triage.commands.shared import (
+    LINE,
+    MINUS,
+    MINUTES,
+    NUMBER_LIMIT,
+    UNIT,
+    Command,
+    Globals,
+    Number,
+    json_option,
+    words,
+)
+
+if TYPE_CHECKING:
+    from triage.bench_file import BenchFile
+    from triage.lot import Happening
+
+_UNIT = click.argument("number", type=UNIT, metavar="UNIT")
+_MINUTES = click.option("--minutes", type=MINUTES, metavar="M", help="What it took (else what the class file says).")
+
+
+@click.command(cls=Command, context_settings=MINUS)
+@_UNIT
+@click.argument("name", type=LINE)
+@words("answer")
+@click.option(
+    "--against", type=click.FloatRange(-1e12, 1e12), metavar="X", help="The label or rail value read against."
+)
+@_MINUTES
+@json_option
+@click.pass_obj
+def check(
+    held: Globals,
+    *,
+    number: int,
+    name: str,
+    answer: str,
+    against: float | None,
+    minutes: float | None,
+    as_json: bool,
+) -> None:
+    """Answer the check NAME of a unit, then say what is next.
+
+    ANSWER is what is seen: y, n, c (can't tell), s (not now), x (does not apply), good, bad, or a reading such as 4k7,
+    4.9, 10.9/12 or o (open).
+    """
+    from triage.actions import looks  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    with held.existing() as bench:
+        if against is None:
+            seen = looks.answer(bench, number, name, answer, minutes=minutes)
+        else:
+            seen = looks.reading(bench, number, name, answer, against=against, minutes=minutes)
+        said = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
+        word = said.get(seen.answer, seen.answer)
+        _done(bench, number, f"unit {number}: {seen.subject} {word}{_passed_over(bench, seen)}", as_json=as_json)
+
+
+@click.command(cls=Command)
+@_UNIT
+@click.argument("faults", type=LINE, nargs=-1, required=True, metavar="FAULT…")
+@click.option(
+    "--part", "parts", multiple=True, metavar="PART[:PIECES]", help="A part of yours that was used, by number."
+)
+@click.option("--note", type=LINE, default="")
+@_MINUTES
+@json_option
+@click.pass_obj
+def repair(
+    held: Globals,
+    *,
+    number: int,
+    faults: tuple[str, ...],
+    parts: tuple[str, ...],
+    note: str,
+    minutes: float | None,
+    as_json: bool,
+) -> None:
+    """Note that these faults of a unit were repaired, then say what is next: the retest."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    used = tuple(_used(part) for part in parts)
+    with held.existing() as bench:
+        looks.repair(bench, number, faults, note=note, minutes=minutes, parts=used)
+        _done(bench, number, f"unit {number}: repaired {', '.join(faults)}", as_json=as_json)
+
+
+@click.command(cls=Command)
+@_UNIT
+@click.argument("name", type=LINE)
+@click.argument("answer", type=LINE, metavar="yes|no")
+@json_option
+@click.pass_obj
+def hazard(held: Globals, number: int, name: str, answer: str, *, as_json: bool) -> None:
+    """Answer the hazard question NAME of a unit; a yes locks at once what it says."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        seen = looks.hazard(bench, number, name, answer)
+        _done(bench, number, f"unit {number}: {seen.subject} {seen.answer}", as_json=as_json)
+
+
+@click.command(cls=Command)
+@_UNIT
+@click.argument("name", type=LINE, metavar="HAZARD")
+@click.argument("action", type=LINE)
+@json_option
+@click.pass_obj
+def release(held: Globals, number: int, name: str, action: str, *, as_json: bool) -> None:
+    """Confirm that ACTION, a precaution in the words of the class file, was done; it lifts what the file says."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        seen = looks.release(bench, number, name, action)
+        _done(bench, number, f"unit {number}: confirmed: {seen.answer}", as_json=as_json)
+
+
+def _done(bench: BenchFile, number: int, said: str, *, as_json: bool) -> None:
+    say(said)
+    tell_next(bench, number, as_json=as_json)
+
+
+def _passed_over(bench: BenchFile, seen: Happening) -> str:
+    """A word of warning where a good or bad answer is no evidence, because another check must come first."""
+    from triage.actions.unit_view import unit_view  # noqa: PLC0415
+
+    if seen.answer not in {"good", "bad"}:
+        return ""
+    passed_over = any(line.ignored for line in unit_view(bench, seen.unit).done if line.id == seen.id)
+    return "; kept, but no evidence until the checks before it are answered" if passed_over else ""
+
+
+def _used(stated: str) -> tuple[int, int]:
+    part, _, pieces = stated.partition(":")
+    count = Number(1, NUMBER_LIMIT)
+    try:
+        return count.convert(part, None, None), count.convert(pieces or "1", None, None)
+    except click.BadParameter as error:
+        raise Refused(error.message, where="--part") from None

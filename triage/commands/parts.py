@@ -1,0 +1,210 @@
+"""`find` and `parts`: searching what there is, and the person's own parts in and out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from catalog.text import Refused
+from triage.commands.output import json_line, say, table
+from triage.commands.shared import FILE, LINE, MINUS, Command, Globals, Group, Number, json_option, map_option, words
+
+if TYPE_CHECKING:
+    from catalog.search import Hit
+    from catalog.store import Part
+    from triage.actions.parts import Imported
+
+_MOST_PIECES = 1_000_000_000
+
+
+@click.command(cls=Command, context_settings=MINUS)
+@words("query", nargs=-1, required=True)
+@click.option("--limit", type=Number(1, 10_000), default=20, show_default=True, metavar="N", help="At most so many.")
+@json_option
+@click.pass_obj
+def find(held: Globals, query: tuple[str, ...], limit: int, *, as_json: bool) -> None:
+    """Search your parts and the offers for what you see or remember, such as 4.7 25v elko small; best first."""
+    from triage.actions.parts import QUERY_LIMIT, find_parts  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    typed = " ".join(query)
+    if len(typed) > QUERY_LIMIT:
+        raise Refused(f"{len(typed):,} characters; at most {QUERY_LIMIT} are searched, shorten it", where="QUERY")
+    with held.existing() as bench:
+        hits = find_parts(bench, typed, limit)
+    if as_json:
+        json_line({"hits": [_hit_form(hit) for hit in hits]})
+        return
+    table(
+        ("grade", "pieces", "where", "number", "description"),
+        [
+            (
+                hit.grade or "-",
+                "plenty" if hit.entry.quantity is None else hit.entry.quantity,
+                hit.entry.supplier or hit.entry.place,
+                hit.entry.part_number,
+                hit.entry.description,
+            )
+            for hit in hits
+        ],
+        right=("pieces",),
+    )
+
+
+@click.group(cls=Group)
+def parts() -> None:
+    """Your own parts."""
+
+
+@parts.command("import")
+@click.argument("file", type=FILE)
+@map_option
+@json_option
+@click.pass_obj
+def import_(held: Globals, file: Path, column_map: dict[str, str], *, as_json: bool) -> None:
+    """Take in a parts list (CSV): part_number, description, kind, quantity, place, unit_cost, currency."""
+    from triage.actions.parts import import_parts  # noqa: PLC0415
+
+    with held.open() as bench:
+        tell_imported(import_parts(bench, file, column_map), as_json=as_json)
+
+
+@parts.command()
+@click.argument("file", type=FILE)
+@json_option
+@click.pass_obj
+def export(held: Globals, file: Path, *, as_json: bool) -> None:
+    """Write your parts to a new CSV file that `parts import` reads back."""
+    from triage.actions.parts import export_parts  # noqa: PLC0415
+
+    with held.existing() as bench:
+        count = export_parts(bench, file)
+    say(f"{count} parts written to {file}")
+    if as_json:
+        json_line({"parts": count, "file": str(file)})
+
+
+@parts.command("list")
+@json_option
+@click.pass_obj
+def list_(held: Globals, *, as_json: bool) -> None:
+    """All your parts, oldest first."""
+    from triage.actions.parts import list_parts  # noqa: PLC0415
+
+    with held.open() as bench:
+        found = list_parts(bench)
+    if as_json:
+        json_line({"parts": [_part_form(part) for part in found]})
+        return
+    table(
+        ("part", "pieces", "place", "cost", "kind", "number", "description"),
+        [
+            (part.id, part.quantity, part.place, _cost(part), part.kind or "?", part.part_number, part.description)
+            for part in found
+        ],
+        right=("part", "pieces", "cost"),
+    )
+
+
+@parts.command(context_settings=MINUS)
+@words("description", nargs=-1)
+@click.option("--number", "part_number", type=LINE, default="", help="Its part number.")
+@click.option("--kind", type=LINE, default="", help="Its kind, where the description does not tell.")
+@click.option("--quantity", type=Number(0, _MOST_PIECES), default=0, metavar="N", help="Pieces there are.")
+@click.option("--place", type=LINE, default="", help="Where it lies.")
+@click.option("--cost", type=LINE, metavar="AMOUNT", help="Cost of one piece.")
+@click.option("--currency", type=LINE, default="", help="Of the cost (else yours).")
+@json_option
+@click.pass_obj
+def add(
+    held: Globals,
+    *,
+    description: tuple[str, ...],
+    part_number: str,
+    kind: str,
+    quantity: int,
+    place: str,
+    cost: str | None,
+    currency: str,
+    as_json: bool,
+) -> None:
+    """Add one part, such as 4.7uF 25V electrolytic radial --quantity 10 --place "box 1"."""
+    from catalog.money import minor  # noqa: PLC0415
+    from triage.actions.parts import add_part  # noqa: PLC0415
+
+    with held.open() as bench:
+        try:
+            unit_cost = None if cost is None else minor(cost, currency or bench.currency)
+        except Refused as refusal:
+            raise Refused(refusal.problem, where="--cost") from None
+        part = add_part(
+            bench,
+            " ".join(description),
+            part_number=part_number,
+            kind=kind,
+            quantity=quantity,
+            place=place,
+            unit_cost=unit_cost,
+            currency=currency,
+        )
+    if as_json:
+        json_line(_part_form(part))
+    else:
+        say(f"part {part.id} added: {part.kind or 'not understood'}")
+
+
+def tell_imported(done: Imported, *, as_json: bool) -> None:
+    """Say what taking in a list did."""
+    if not as_json:
+        say(done.summary)
+        return
+    json_line(
+        {
+            "kind": done.kind,
+            "source": done.source,
+            "added": done.added,
+            "changed": done.changed,
+            "unchanged": done.unchanged,
+            "unread": done.unread,
+        }
+    )
+
+
+def _hit_form(hit: Hit) -> dict[str, Any]:
+    entry = hit.entry
+    return {
+        "source": entry.source,
+        "id": entry.id,
+        "part_number": entry.part_number,
+        "description": entry.description,
+        "kind": entry.kind,
+        "grade": hit.grade,
+        "why": hit.why,
+        "score": hit.score,
+        "same_number": hit.same_number,
+        "quantity": entry.quantity,
+        "place": entry.place,
+        "supplier": entry.supplier or None,
+        "left_over": entry.left_over,
+    }
+
+
+def _part_form(part: Part) -> dict[str, Any]:
+    return {
+        "id": part.id,
+        "part_number": part.part_number,
+        "description": part.description,
+        "kind": part.kind,
+        "left_over": part.left_over,
+        "quantity": part.quantity,
+        "place": part.place,
+        "unit_cost_cents": part.unit_cost,
+        "currency": part.currency,
+    }
+
+
+def _cost(part: Part) -> str:
+    from catalog.money import show  # noqa: PLC0415
+
+    return "" if part.unit_cost is None else show(part.unit_cost, part.currency, with_code=True)

@@ -1,0 +1,102 @@
+"""`settings`: what is assumed about the person, shown or changed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from catalog.text import Refused, clean_line
+from triage.commands.output import json_line, say, table
+from triage.commands.shared import Command, Globals, json_option, pairs
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from triage.person import Person
+
+_FLAGS = ("live_mains", "tube")
+_FIGURES = ("list_minutes", "day_cost_ratio", "returns_ratio")
+_SAID = {"yes": True, "y": True, "true": True, "on": True, "no": False, "n": False, "false": False, "off": False}
+
+
+@click.command(cls=Command)
+@click.argument("changes", nargs=-1, metavar="[NAME=VALUE]…")
+@json_option
+@click.pass_obj
+def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
+    """Show what is assumed about you, or change it, such as hour_worth=12.00 tools=screwdriver,iron,meter tube=no."""
+    from triage.actions.settings import change_person  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    stated = dict(pairs(changes, "settings"))
+    with held.open() as bench:
+        person = bench.person
+        if stated:
+            person = change_person(bench, **_values(stated, stated.get("currency", person.currency).upper()))
+            say(f"settings: {', '.join(stated)} changed")
+    if as_json:
+        json_line(_form(person))
+    else:
+        table(("setting", "value"), list(_rows(person).items()))
+
+
+def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
+    """Fields of the person from what was typed; an unknown name passes, to be refused with the known ones."""
+    from catalog.money import code, minor  # noqa: PLC0415
+
+    values: dict[str, Any] = {}
+    for name, text in stated.items():
+        try:
+            if name == "hour_worth":
+                values[name] = minor(text, currency)
+            elif name == "currency":
+                values[name] = code(text)
+            elif name == "tools":
+                values[name] = [part.strip() for part in text.split(",") if part.strip()]
+            elif name in _FLAGS:
+                values[name] = _flag(text)
+            elif name in _FIGURES:
+                values[name] = _figure(text)
+            else:
+                values[name] = text
+        except Refused as refusal:
+            raise Refused(refusal.problem, where=f"settings.{name}") from None
+    return values
+
+
+def _flag(text: str) -> bool:
+    if text.casefold() not in _SAID:
+        raise Refused(f"expected yes or no, not “{clean_line(text, 40)}”")
+    return _SAID[text.casefold()]
+
+
+def _figure(text: str) -> float:
+    from catalog.money import figure  # noqa: PLC0415
+
+    return float(figure(text))
+
+
+def _form(person: Person) -> dict[str, Any]:
+    return {
+        "currency": person.currency,
+        "hour_worth_cents": person.hour_worth,
+        "tools": list(person.tools),
+        "live_mains": person.live_mains,
+        "tube": person.tube,
+        "list_minutes": person.list_minutes,
+        "day_cost_ratio": person.day_cost_ratio,
+        "returns_ratio": person.returns_ratio,
+    }
+
+
+def _rows(person: Person) -> dict[str, str]:
+    from catalog.money import show  # noqa: PLC0415
+
+    shown = {name: f"{value:g}" for name, value in _form(person).items() if name in _FIGURES}
+    return {
+        "currency": person.currency,
+        "hour_worth": show(person.hour_worth, person.currency),
+        "tools": ",".join(person.tools),
+        **{name: "yes" if getattr(person, name) else "no" for name in _FLAGS},
+        **shown,
+    }
