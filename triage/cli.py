@@ -30,8 +30,18 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "repair": ("looks:repair", "Note that faults of a unit were repaired."),
         "hazard": ("looks:hazard", "Answer a hazard question of a unit."),
         "release": ("looks:release", "Confirm a precaution of a hazard."),
+        "condition": ("looks:condition", "Say whether a hidden cause holds for a unit."),
+        "case": ("looks:case", "Say that the case of a unit was opened or closed."),
+        "note": ("looks:note", "Keep a note in the history of a unit."),
+        "correct": ("looks:correct", "Correct an old answer of a unit."),
         "odds": ("advice:odds", "How likely each fault of a unit is now."),
         "why": ("advice:why", "Which answers moved which suspect."),
+    },
+    "Plan and order": {
+        "need": ("orders:need", "The parts that a unit wants, and what exactly they are."),
+        "plan": ("orders:plan", "Plan the whole lot at once, with one parts order."),
+        "order": ("orders:order", "The parts order: show, write, place, take back."),
+        "receive": ("orders:receive", "Note that packs of an order line have come."),
     },
     "Parts and prices": {
         "read": ("texts:read", "What is understood of a part description."),
@@ -53,6 +63,10 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "The engines alone": {
         "solve": ("solve:solve", "Answer problems stated in JSON."),
+    },
+    "The screens": {
+        "demo": ("screens:demo", "Open the screens on a fresh copy of the demo lot."),
+        "keys": ("screens:keys", "Every place, key and action."),
     },
 }
 """Section of the help -> command -> (module of `triage.commands` : object in it, one line of help)."""

@@ -1,14 +1,14 @@
-"""`check`, `repair`, `hazard` and `release`: what is seen and done on a unit, and what the program says next."""
+"""What is seen and done on a unit: `check`, `repair`, `hazard`, `release` and their like, and what comes next."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
 from catalog.text import Refused
 from triage.commands.advice import tell_next
-from triage.commands.output import say
+from triage.commands.output import json_line, say
 from triage.commands.shared import (
     LINE,
     MINUS,
@@ -62,9 +62,8 @@ def check(
             seen = looks.answer(bench, number, name, answer, minutes=minutes)
         else:
             seen = looks.reading(bench, number, name, answer, against=against, minutes=minutes)
-        said = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
-        word = said.get(seen.answer, seen.answer)
-        _done(bench, number, f"unit {number}: {seen.subject} {word}{_passed_over(bench, seen)}", as_json=as_json)
+        said = f"unit {number}: {seen.subject} {_word(seen)}{_passed_over(bench, seen)}"
+        _done(bench, number, said, as_json=as_json)
 
 
 @click.command(cls=Command)
@@ -124,6 +123,70 @@ def release(held: Globals, number: int, name: str, action: str, *, as_json: bool
     with held.existing() as bench:
         seen = looks.release(bench, number, name, action)
         _done(bench, number, f"unit {number}: confirmed: {seen.answer}", as_json=as_json)
+
+
+@click.command(cls=Command)
+@_UNIT
+@click.argument("name", type=LINE)
+@click.argument("answer", type=LINE, metavar="yes|no|unknown")
+@json_option
+@click.pass_obj
+def condition(held: Globals, number: int, name: str, answer: str, *, as_json: bool) -> None:
+    """Say whether the hidden cause NAME of the class, such as damp storage, holds for a unit."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        seen = looks.condition(bench, number, name, answer)
+        _done(bench, number, f"unit {number}: {seen.subject} {seen.answer}", as_json=as_json)
+
+
+@click.command(cls=Command)
+@_UNIT
+@click.argument("state", type=click.Choice(("opened", "closed")))
+@json_option
+@click.pass_obj
+def case(held: Globals, number: int, state: Literal["opened", "closed"], *, as_json: bool) -> None:
+    """Say that the case of a unit was opened or closed."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        looks.case(bench, number, state)
+        _done(bench, number, f"unit {number}: case {state}", as_json=as_json)
+
+
+@click.command(cls=Command, context_settings=MINUS)
+@_UNIT
+@words("text", nargs=-1, required=True)
+@json_option
+@click.pass_obj
+def note(held: Globals, number: int, text: tuple[str, ...], *, as_json: bool) -> None:
+    """Keep a note in the history of a unit: a screw map, which way round, where the bag is."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        seen = looks.note(bench, number, " ".join(text))
+    say(f"unit {number}: noted")
+    if as_json:
+        json_line({"unit": number, "id": seen.id, "note": seen.raw})
+
+
+@click.command(cls=Command, context_settings=MINUS)
+@_UNIT
+@click.argument("answer_id", type=Number(1, NUMBER_LIMIT), metavar="ID")
+@words("answer")
+@json_option
+@click.pass_obj
+def correct(held: Globals, number: int, answer_id: int, answer: str, *, as_json: bool) -> None:
+    """Correct the old answer ID of a unit, as `unit UNIT` lists them; the unit is replayed from there."""
+    from triage.actions import looks  # noqa: PLC0415
+
+    with held.existing() as bench:
+        seen = looks.correct(bench, number, answer_id, answer)
+        _done(bench, number, f"unit {number}: {seen.subject} corrected to {_word(seen)}", as_json=as_json)
+
+
+def _word(seen: Happening) -> str:
+    return {"cant_tell": "can't tell", "not_tested": "not now"}.get(seen.answer, seen.answer.replace("_", " "))
 
 
 def _done(bench: BenchFile, number: int, said: str, *, as_json: bool) -> None:

@@ -5,6 +5,9 @@ The one module of the command line that loads the screens.
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+import re
 import sys
 import tempfile
 from pathlib import Path
@@ -12,8 +15,8 @@ from pathlib import Path
 import click
 
 from catalog.text import Refused
-from triage.commands.output import say
-from triage.commands.shared import Command, Globals
+from triage.commands.output import json_line, say, table
+from triage.commands.shared import Command, Globals, json_option
 
 
 def open_screens(held: Globals, path: Path | None = None) -> None:
@@ -43,6 +46,47 @@ def demo(held: Globals) -> None:
     with tempfile.TemporaryDirectory(prefix="lotwright-demo-") as folder:
         _demo_in(held, Path(folder) / "bench.db")
     say("the demo lot is gone; keep one with `lotwright demo --bench FILE`")
+
+
+@click.command(cls=Command)
+@json_option
+def keys(*, as_json: bool) -> None:
+    """List every place of the screens with its keys and what they do."""
+    found = _keys()
+    if as_json:
+        json_line({"keys": found})
+        return
+    table(("place", "key", "what it does"), [(one["place"], one["key"], one["does"]) for one in found])
+
+
+def _keys() -> list[dict[str, str]]:
+    """The bindings that the app, its places and its dialogs state themselves, each place once."""
+    from triage import screens  # noqa: PLC0415 - only here and where they open
+    from triage.screens.app import LotwrightApp  # noqa: PLC0415
+    from triage.screens.help import bindings_of, key_words  # noqa: PLC0415
+
+    owners: dict[type, str] = {LotwrightApp: "everywhere"}
+    owners |= {screen: place for place, screen in LotwrightApp.MODES.items() if isinstance(screen, type)}
+    for module in pkgutil.iter_modules(screens.__path__, f"{screens.__name__}."):
+        for held in vars(importlib.import_module(module.name)).values():
+            if isinstance(held, type) and held.__module__ == module.name:
+                owners.setdefault(held, _in_words(held.__name__))
+    return [
+        {
+            "place": place,
+            "key": key_words(binding),
+            "keys": binding.key,
+            "action": binding.action,
+            "does": binding.tooltip or binding.description,
+        }
+        for owner, place in owners.items()
+        for binding in bindings_of(owner)
+    ]
+
+
+def _in_words(name: str) -> str:
+    """`NewLotDialog` is "new lot dialog"."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).lower()
 
 
 def _demo_in(held: Globals, path: Path) -> None:

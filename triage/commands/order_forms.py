@@ -1,0 +1,254 @@
+"""The plan and its order as they leave the command line: plain data with stable names, and tables for a person."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from triage.commands.output import json_line, show, table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from triage.actions.needs import WantedPart
+    from triage.actions.planning import PlannedLine, PlanView
+    from triage.bench_file import BenchFile
+    from triage.store import Order, OrderLine
+
+
+def wanted_form(entry: WantedPart) -> dict[str, Any]:
+    """A wanted part as plain data."""
+    held = entry.need
+    return {
+        "unit": entry.unit,
+        "fault": entry.fault,
+        "part": entry.part,
+        "name": entry.part_name,
+        "kind": entry.kind,
+        "pieces": entry.pieces,
+        "typical_cost_cents": entry.typical_cost,
+        "described": entry.described,
+        "text": held.text if held else "",
+        "role": held.role if held else "",
+        "compromise": held.compromise_ok if held else False,
+        "state": held.state if held else None,
+        "source": held.source if held else "",
+    }
+
+
+def plan_form(view: PlanView) -> dict[str, Any]:
+    """The plan as plain data: status, gap_cents, decisions, order, and what is still open."""
+    return {
+        "lot": view.lot.id,
+        "status": view.status,
+        "gap_cents": view.gap,
+        "total_cents": view.total,
+        "decisions": [
+            {
+                "unit": unit.number,
+                "branch": unit.pile,
+                "by_sums": unit.by_sums,
+                "by_hand": unit.by_hand,
+                "value_cents": unit.value,
+                "cures": list(unit.cures),
+            }
+            for unit in view.units
+        ],
+        "order": order_form(view),
+        "to_describe": [wanted_form(entry) for entry in view.to_describe],
+        "to_look": list(view.to_look),
+        "left_out": [{"what": what, "why": why} for what, why in view.left_out],
+        "conflicts": list(view.conflicts),
+        "front": [
+            {
+                "arrival_day": point.day,
+                "date": point.date,
+                "cost_cents": point.cost,
+                "total_cents": point.total,
+                "cheapest": point.cheapest,
+            }
+            for point in view.front
+        ],
+    }
+
+
+def order_form(view: PlanView) -> dict[str, Any]:
+    """The order of a plan as plain data: lines, shipping_cents, total_cents."""
+    return {
+        "currency": view.lot.currency,
+        "lines": [_line_form(line) for line in view.order],
+        "from_drawer": [_line_form(line) for line in view.drawer],
+        "goods_cents": view.goods,
+        "shipping_cents": view.shipping,
+        "total_cents": view.order_total,
+        "arrival": view.arrival or None,
+        "arrival_late": view.arrival_late or None,
+    }
+
+
+def _line_form(line: PlannedLine) -> dict[str, Any]:
+    return {
+        "supplier": line.supplier or None,
+        "sku": line.sku,
+        "part_number": line.part_number,
+        "description": line.description,
+        "packs": line.packs,
+        "pieces": line.pieces,
+        "line_cents": line.amount,
+        "units": list(line.units),
+        "grade": line.grade,
+        "place": line.place,
+        "uses": [
+            {
+                "unit": use.unit,
+                "part": use.part,
+                "pieces": use.pieces,
+                "grade": use.grade,
+                "do": list(use.do),
+                "tell": list(use.tell),
+            }
+            for use in line.uses
+        ],
+    }
+
+
+def placed_line_form(line: OrderLine) -> dict[str, Any]:
+    """A line of a placed order as plain data."""
+    return {
+        "line": line.id,
+        "order": line.order_id,
+        "sku": line.sku,
+        "part_number": line.part_number,
+        "description": line.description,
+        "packs": line.packs,
+        "pieces": line.packs * line.pack,
+        "line_cents": line.line_total,
+        "units": list(line.units),
+        "grade": line.grade,
+        "received_packs": line.received,
+    }
+
+
+def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
+    """The wanted parts of a unit for a person."""
+    from catalog.money import shown  # noqa: PLC0415
+
+    table(
+        ("part", "pieces", "guess", "state", "for", "described as"),
+        [
+            (
+                entry.part,
+                entry.pieces,
+                shown(entry.typical_cost, currency),
+                entry.need.state if entry.need else "to describe",
+                entry.what,
+                entry.need.text if entry.need else "",
+            )
+            for entry in wanted
+        ],
+        right=("pieces", "guess"),
+    )
+
+
+def print_plan(view: PlanView) -> None:
+    """The plan for a person."""
+    from catalog.money import shown  # noqa: PLC0415
+
+    currency = view.lot.currency
+    gap = "" if view.status == "optimal" else f", within {shown(view.gap, currency)} of the best"
+    show(f"lot {view.lot.id} “{view.lot.name}”: {view.status}{gap}, brings {shown(view.total, currency)} {currency}")
+    table(
+        ("unit", "class", "pile", "value", "cures"),
+        [
+            (
+                unit.number,
+                unit.class_name,
+                unit.pile_word + (" by hand" if unit.by_hand else ""),
+                shown(unit.value, currency),
+                ", ".join(unit.cures),
+            )
+            for unit in view.units
+        ],
+        right=("unit", "value"),
+    )
+    if view.to_look:
+        show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
+    for entry in view.to_describe:
+        show(f"say what it is: lotwright need {entry.unit} {entry.part} TEXT ({entry.part_name})")
+    for what, reason in view.left_out:
+        show(f"not used: {what}: {reason}")
+    if view.status == "optimal":
+        for line in view.conflicts:
+            show(f"not to be had: {line}")
+    print_order(view)
+    for point in view.front:
+        mark = ", the cheapest with waiting" if point.cheapest else ""
+        cost, total = shown(point.cost, currency), shown(point.total, currency)
+        show(f"all here by {point.date}: {cost}, with waiting {total}{mark}")
+
+
+def print_order(view: PlanView) -> None:
+    """The order of a plan for a person."""
+    from catalog.money import show as written  # noqa: PLC0415
+
+    currency = view.lot.currency
+    if not view.order and not view.drawer:
+        show("nothing to order")
+        return
+    table(
+        ("from", "sku", "packs", "pieces", "line", "grade", "units", "description"),
+        [
+            (
+                line.supplier or f"drawer {line.place}".strip(),
+                line.sku,
+                line.packs,
+                line.pieces,
+                written(line.amount, currency),
+                line.grade,
+                numbers(line.units),
+                line.description or line.part_number,
+            )
+            for line in (*view.order, *view.drawer)
+        ],
+        right=("packs", "pieces", "line"),
+    )
+    goods, shipping, total = (written(amount, currency) for amount in (view.goods, view.shipping, view.order_total))
+    when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
+    show(f"goods {goods}, postage {shipping}, together {total} {currency}{when}")
+
+
+def tell_orders(bench: BenchFile, orders: Sequence[tuple[Order, Sequence[OrderLine]]], *, as_json: bool) -> None:
+    """Print placed orders with their lines."""
+    from catalog.money import show as written  # noqa: PLC0415
+
+    if as_json:
+        json_line({"orders": [_placed_form(one, lines) for one, lines in orders]})
+        return
+    for one, lines in orders:
+        state = f"taken back {one.cancelled[:10]}" if one.cancelled else f"due {one.due}"
+        goods = written(one.goods + one.shipping, one.currency or bench.currency, with_code=True)
+        show(f"order {one.id} with {one.supplier}, {one.at[:10]}, {goods}, {state}")
+        table(
+            ("line", "sku", "packs", "here", "units", "description"),
+            [(line.id, line.sku, line.packs, line.received, numbers(line.units), line.description) for line in lines],
+            right=("line", "packs", "here"),
+        )
+
+
+def _placed_form(one: Order, lines: Sequence[OrderLine]) -> dict[str, Any]:
+    return {
+        "order": one.id,
+        "lot": one.lot,
+        "supplier": one.supplier,
+        "at": one.at,
+        "due": one.due,
+        "cancelled": one.cancelled or None,
+        "currency": one.currency,
+        "goods_cents": one.goods,
+        "shipping_cents": one.shipping,
+        "lines": [placed_line_form(line) for line in lines],
+    }
+
+
+def numbers(units: Sequence[int]) -> str:
+    """Unit numbers with commas between."""
+    return ", ".join(map(str, units))

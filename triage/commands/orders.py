@@ -1,0 +1,195 @@
+"""`need`, `plan`, `order` and `receive`: from described parts to one plan of the lot, its order, and goods in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from catalog.text import Refused
+from triage.commands.order_forms import (
+    numbers,
+    order_form,
+    placed_line_form,
+    plan_form,
+    print_order,
+    print_plan,
+    print_wanted,
+    tell_orders,
+    wanted_form,
+)
+from triage.commands.output import json_line, say
+from triage.commands.shared import (
+    FILE,
+    LINE,
+    MINUS,
+    NUMBER_LIMIT,
+    UNIT,
+    Command,
+    Globals,
+    Number,
+    json_option,
+    words,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from triage.actions.planning import PlanView
+    from triage.bench_file import BenchFile
+    from triage.store import Order, OrderLine
+
+NO_PLAN = 4
+
+_LOT = click.argument("lot_id", type=UNIT, metavar="[LOT]", required=False)
+
+
+@click.command(cls=Command, context_settings=MINUS)
+@click.argument("number", type=UNIT, metavar="UNIT")
+@click.argument("part", type=LINE, required=False)
+@words("text", nargs=-1)
+@click.option("--kind", type=LINE, default="", help="Its kind, where it is not the one of the class file.")
+@click.option("--role", type=LINE, default="", help="What it does in its place, such as coupling or timing.")
+@click.option("--pieces", type=Number(1, 999), metavar="N", help="How many (else what the class file says).")
+@click.option("--compromise", is_flag=True, help="The plan may use a part that is a compromise.")
+@click.option("--drop", is_flag=True, help="This part is not wanted after all.")
+@json_option
+@click.pass_obj
+def need(
+    held: Globals,
+    *,
+    number: int,
+    part: str | None,
+    text: tuple[str, ...],
+    kind: str,
+    role: str,
+    pieces: int | None,
+    compromise: bool,
+    drop: bool,
+    as_json: bool,
+) -> None:
+    """List the parts that a unit wants, or say what exactly PART is: from then on it may be ordered."""
+    from triage.actions import needs  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.actions.units import get_unit  # noqa: PLC0415
+
+    if drop and (part is None or text):
+        raise click.UsageError("--drop takes the part and no description")
+    with held.existing() as bench:
+        lot_id = get_unit(bench, number).lot
+        if part is not None and drop:
+            needs.drop_need(bench, _need_of(bench, lot_id, number, part))
+            say(f"unit {number}: {part} is not wanted")
+        elif part is not None:
+            needs.describe_need(
+                bench, number, part, " ".join(text), kind=kind, role=role, pieces=pieces, compromise_ok=compromise
+            )
+            say(f"unit {number}: {part} is {' '.join(text)}")
+        wanted = [entry for entry in needs.wanted_parts(bench, lot_id) if entry.unit == number]
+        currency = bench.currency
+    if as_json:
+        json_line({"unit": number, "needs": [wanted_form(entry) for entry in wanted]})
+    else:
+        print_wanted(wanted, currency)
+
+
+@click.command(cls=Command)
+@_LOT
+@json_option
+@click.pass_obj
+def plan(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
+    """Plan the whole lot at once: what to do with every unit and one parts order (the newest lot, if none is named)."""
+    from triage.actions.planning import plan_lot  # noqa: PLC0415
+
+    with held.existing() as bench:
+        view = plan_lot(bench, lot_id)
+    if as_json:
+        json_line(plan_form(view))
+    else:
+        print_plan(view)
+    _need_a_plan(view)
+
+
+@click.command(cls=Command)
+@_LOT
+@click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write one CSV a supplier and one sheet to read.")
+@click.option("--place", is_flag=True, help="Note that the order was sent; its parts are on their way.")
+@click.option("--placed", is_flag=True, help="List the orders placed, with the numbers of their lines.")
+@click.option("--cancel", type=Number(1, NUMBER_LIMIT), metavar="ORDER", help="Take back an order placed.")
+@json_option
+@click.pass_obj
+def order(
+    held: Globals,
+    *,
+    lot_id: int | None,
+    folder: Path | None,
+    place: bool,
+    placed: bool,
+    cancel: int | None,
+    as_json: bool,
+) -> None:
+    """Show the parts order of the plan; write it, place it, list what was placed, or take an order back."""
+    from triage.actions import ordering, planning  # noqa: PLC0415
+
+    if cancel is not None and (place or placed or folder):
+        raise click.UsageError("--cancel stands alone")
+    if placed and (place or folder):
+        raise click.UsageError("--placed stands alone")
+    with held.existing() as bench:
+        if cancel is not None:
+            taken = ordering.cancel_order(bench, cancel)
+            say(f"order {taken.id} with {taken.supplier} taken back")
+        if placed or cancel is not None:
+            tell_orders(bench, ordering.list_orders(bench, lot_id), as_json=as_json)
+            return
+        view = planning.plan_lot(bench, lot_id, with_front=False)
+        _need_a_plan(view)
+        if folder is not None:
+            for path in ordering.write_order(bench, lot_id, folder):
+                say(f"written: {path}")
+        if place:
+            sent = ordering.place_order(bench, lot_id)
+            say(f"placed: {', '.join(f'order {one.id} with {one.supplier}' for one in sent.orders)}")
+            tell_orders(bench, _lines_of(sent.orders, sent.lines), as_json=as_json)
+            return
+    if as_json:
+        json_line(order_form(view))
+    else:
+        print_order(view)
+
+
+@click.command(cls=Command)
+@click.argument("order_line", type=Number(1, NUMBER_LIMIT), metavar="ORDER_LINE")
+@click.argument("packs", type=Number(1, NUMBER_LIMIT), required=False)
+@json_option
+@click.pass_obj
+def receive(held: Globals, order_line: int, packs: int | None, *, as_json: bool) -> None:
+    """Note that PACKS of an order line have come (all that is missing, if not said); `order --placed` lists them."""
+    from triage.actions.ordering import receive as take_in  # noqa: PLC0415
+
+    with held.existing() as bench:
+        line = take_in(bench, order_line, packs)
+    if as_json:
+        json_line(placed_line_form(line))
+    else:
+        say(f"line {line.id}: {line.received} of {line.packs} packs here; for units {numbers(line.units)}")
+
+
+def _need_a_plan(view: PlanView) -> None:
+    """Leave with 4 where no plan exists, saying what stands in the way."""
+    if view.status == "infeasible" or (view.status == "stopped" and not view.units):
+        say(f"no plan exists: {'; '.join(view.conflicts) or view.status}")
+        raise click.exceptions.Exit(NO_PLAN)
+
+
+def _need_of(bench: BenchFile, lot_id: int, number: int, part: str) -> int:
+    from triage.actions.needs import wanted_parts  # noqa: PLC0415
+
+    for entry in wanted_parts(bench, lot_id):
+        if entry.unit == number and entry.part == part and entry.need is not None:
+            return entry.need.id
+    raise Refused("no such part is described for it", where=f"unit {number}.{part}")
+
+
+def _lines_of(orders: Sequence[Order], lines: Sequence[OrderLine]) -> list[tuple[Order, tuple[OrderLine, ...]]]:
+    return [(one, tuple(line for line in lines if line.order_id == one.id)) for one in orders]
