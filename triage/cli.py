@@ -159,6 +159,7 @@ def _mute() -> None:
 
 
 @click.command(
+    "lotwright",
     cls=Program,
     invoke_without_command=True,
     no_args_is_help=False,

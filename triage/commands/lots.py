@@ -116,7 +116,7 @@ def list_(held: Globals, *, as_json: bool) -> None:
     """All lots, oldest first."""
     from triage.actions import lots  # noqa: PLC0415
 
-    with held.open() as bench:
+    with held.existing() as bench:
         found = lots.list_lots(bench)
     if as_json:
         json_line({"lots": [_lot_form(each) for each in found]})

@@ -92,7 +92,7 @@ def list_(held: Globals, *, as_json: bool) -> None:
     """All your parts, oldest first."""
     from triage.actions.parts import list_parts  # noqa: PLC0415
 
-    with held.open() as bench:
+    with held.existing() as bench:
         found = list_parts(bench)
     if as_json:
         json_line({"parts": [_part_form(part) for part in found]})

@@ -49,7 +49,7 @@ def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
     """List the suppliers and the offers in force, of one supplier or of all."""
     from triage.actions.prices import list_offers, list_suppliers  # noqa: PLC0415
 
-    with held.open() as bench:
+    with held.existing() as bench:
         suppliers = list_suppliers(bench)
         if supplier is not None:
             suppliers = [one for one in suppliers if one.name.casefold() == supplier.casefold()]

@@ -14,7 +14,6 @@ from pathlib import Path
 
 import click
 
-from catalog.text import Refused
 from triage.commands.output import json_line, say, table
 from triage.commands.shared import Command, Globals, json_option
 
@@ -92,10 +91,8 @@ def _in_words(name: str) -> str:
 def _demo_in(held: Globals, path: Path) -> None:
     from triage.demo import make_demo  # noqa: PLC0415
 
-    if path.exists():
-        raise Refused("the file exists already; name a new one, or open it with `lotwright --bench`", where=str(path))
-    say(f"demo lot in {path}")
     make_demo(path, held.day)
+    say(f"demo lot in {path}")
     open_screens(held, path)
 
 

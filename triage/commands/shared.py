@@ -44,6 +44,20 @@ class Globals:
         """The day to reckon from."""
         return self.today or datetime.now().astimezone().date()
 
+    @property
+    def there(self) -> bool:
+        """Whether the bench file exists.
+
+        Raises:
+            Refused: the path is none, or leads where nobody may look.
+        """
+        try:
+            return self.path.is_file()
+        except OSError as error:
+            raise Refused(
+                f"cannot be opened ({error.strerror}); name another file", where=self.path.name[:60]
+            ) from None
+
     def open(self) -> BenchFile:
         """The bench file, made if there is none yet.
 
@@ -60,7 +74,7 @@ class Globals:
         Raises:
             Refused: as `open`, or there is none.
         """
-        if not self.path.is_file():
+        if not self.there:
             raise Refused(
                 "there is no bench file here; name one with --bench, or start with `lotwright lot new NAME`",
                 where=str(self.path),

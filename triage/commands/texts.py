@@ -89,7 +89,7 @@ class _Judge:
     """Judges two texts with the person's pairs; makes no bench file only for that."""
 
     def __init__(self, held: Globals) -> None:
-        self._bench = held.open() if held.path.is_file() else None
+        self._bench = held.open() if held.there else None
 
     def __enter__(self) -> Callable[[str, str, str | None], Fit]:
         from catalog.describe import read as understood  # noqa: PLC0415

@@ -1,0 +1,124 @@
+"""Running the command line, in this process and as a process of its own."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from triage.cli import program
+
+SUPPLIERS = """supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from
+North Bench Supply,EUR,3,5,,3.50,
+"""
+OFFERS = """supplier,sku,part_number,description,pack,min_packs,stock,from,price,price_per,discount,currency
+North Bench Supply,NB-1,STK-10,stick unit,1,1,20,1,2.10,1,,EUR
+North Bench Supply,NB-1,STK-10,stick unit,1,1,20,5,1.80,1,,EUR
+North Bench Supply,NB-2,,electrolytic 4.7uF 50V radial,10,1,,1,0.60,10,,EUR
+"""
+PARTS = """part_number,description,kind,quantity,place,unit_cost,currency
+,electrolytic 4.7uF 25V radial,,12,box 1,0.08,EUR
+,fuse T1.6A 250V 5x20,,8,box 3,0.35,EUR
+"""
+
+
+class Ran:
+    """What one command line did."""
+
+    def __init__(self, code, out, err, error=None):
+        self.code, self.out, self.err, self.error = code, out, err, error
+
+    @property
+    def form(self):
+        """The one JSON object that was printed."""
+        assert self.code == 0, self.err
+        assert self.out.count("\n") == 1
+        return json.loads(self.out)
+
+    @property
+    def forms(self):
+        """The JSON objects that were printed, one a line."""
+        return [json.loads(line) for line in self.out.splitlines()]
+
+    @property
+    def complaint(self):
+        """The one line of talk."""
+        lines = self.err.splitlines()
+        assert len(lines) == 1, self.err
+        return lines[0]
+
+
+@pytest.fixture
+def bench_path(tmp_path, monkeypatch):
+    path = tmp_path / "bench.db"
+    monkeypatch.setenv("LOTWRIGHT_BENCH", str(path))
+    monkeypatch.setenv("LOTWRIGHT_TRACEBACK", "1")
+    return path
+
+
+@pytest.fixture
+def run(bench_path):
+    """Run a command line in this process, on a bench file of the test's own."""
+
+    def run(*words, given=None):
+        said = CliRunner().invoke(program, ["--today", "2026-01-08", *map(str, words)], input=given)
+        if said.exception is not None and not isinstance(said.exception, SystemExit):
+            raise said.exception
+        return Ran(said.exit_code, said.stdout, said.stderr)
+
+    return run
+
+
+@pytest.fixture
+def process(bench_path):
+    """Run a command line as a process."""
+
+    def process(*words, given=b"", **details):
+        done = subprocess.run(
+            [sys.executable, "-m", "triage", *map(str, words)],
+            input=given,
+            capture_output=True,
+            check=False,
+            env={**os.environ, "LOTWRIGHT_TRACEBACK": ""},
+            **details,
+        )
+        return Ran(done.returncode, done.stdout.decode(), done.stderr.decode())
+
+    return process
+
+
+@pytest.fixture
+def write(tmp_path):
+    def write(text, name="list.csv"):
+        path = tmp_path / name
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    return write
+
+
+@pytest.fixture
+def lot(run, write):
+    """A lot of three units with a parts list, a supplier and its prices."""
+    assert run("lot", "new", "cellar", "--paid", "60", "--deadline", "2026-02-20", "--hours", "6").code == 0
+    assert run("lot", "add", "2 gamepads drift", "1 radio hum").code == 0
+    assert run("parts", "import", write(PARTS, "parts.csv")).code == 0
+    assert run("prices", "import", write(SUPPLIERS, "suppliers.csv"), write(OFFERS, "offers.csv")).code == 0
+    return run
+
+
+@pytest.fixture
+def described(lot):
+    """The same, the first unit looked at and leaning to fix, with its part described."""
+    for words in (
+        ("unit", 1, "working=45.00"),
+        ("hazard", 1, "swollen_pack", "no"),
+        ("check", 1, "connects", "y"),
+        ("check", 1, "centre", "n"),
+        ("pile", 1, "fix", "--why", "wanted"),
+        ("need", 1, "stick_module", "STK-10", "--kind", "listed"),
+    ):
+        assert lot(*words).code == 0
+    return lot

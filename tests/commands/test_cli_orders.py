@@ -1,0 +1,179 @@
+"""Parts, prices, the plan of the lot, its order and goods in; and the bench file as a whole."""
+
+import csv
+
+import pytest
+
+LINE_FIELDS = {"supplier", "sku", "packs", "pieces", "line_cents", "units", "grade"}
+
+
+def test_parts_go_in_and_out_and_are_found(lot, tmp_path):
+    form = lot("parts", "add", "fuse", "T1A", "250V", "5x20", "--quantity", "4", "--cost", "0.30", "--json").form
+    assert (form["kind"], form["quantity"], form["unit_cost_cents"]) == ("fuse", 4, 30)
+    assert len(lot("parts", "list", "--json").form["parts"]) == 3
+    hits = lot("find", "4.7u", "25v", "--json", "--limit", "3").form["hits"]
+    assert 1 <= len(hits) <= 3
+    assert {"source", "id", "description", "grade", "why", "quantity", "place", "supplier"} <= set(hits[0])
+    assert "4.7uF" in hits[0]["description"]
+    assert "box 1" in lot("find", "4.7u 25v").out
+    out = tmp_path / "out.csv"
+    assert lot("parts", "export", out, "--json").form["parts"] == 3
+    assert lot("parts", "export", out).code == 3
+    again = lot("parts", "import", out, "--json").form
+    assert (again["added"], again["changed"], again["unchanged"]) == (0, 0, 3)
+    assert lot("parts", "add", "--cost", "x", "fuse T2A").code == 3
+
+
+def test_an_unmapped_list_is_refused_until_its_columns_are_named(lot, write):
+    path = write("Was,Stk\nfuse T3.15A 250V 5x20,7\n", "mine.csv")
+    ran = lot("parts", "import", path)
+    assert ran.code == 3
+    assert ran.complaint.startswith(f"{path}:1:Was: ")
+    assert "--map" in ran.complaint
+    assert (
+        lot("parts", "import", path, "--map", "Was=description", "--map", "Stk=quantity", "--json").form["added"] == 1
+    )
+    assert lot("parts", "import", path, "--map", "Was").code == 3
+
+
+def test_prices_show_what_is_in_force(lot):
+    form = lot("prices", "show", "--json").form
+    assert form["suppliers"][0]["shipping_cents"] == 350
+    assert form["offers"][0]["steps"] == [
+        {"from": 1, "price_cents": 210, "price_per": 1},
+        {"from": 5, "price_cents": 180, "price_per": 1},
+    ]
+    assert "5+ 1.80" in lot("prices", "show", "north bench supply").out
+    assert lot("prices", "show", "nobody").code == 3
+
+
+def test_a_part_is_asked_for_then_described_then_ordered(described, tmp_path):
+    (need,) = described("need", 1, "--json").form["needs"]
+    assert (need["part"], need["described"], need["text"], need["state"]) == ("stick_module", True, "STK-10", "open")
+    plan = described("plan", "--json").form
+    assert {"status", "gap_cents", "decisions", "order"} <= set(plan)
+    assert (plan["status"], plan["gap_cents"]) == ("optimal", 0)
+    assert {"unit": 1, "branch": "fix"}.items() <= plan["decisions"][0].items()
+    assert set(plan["order"]) >= {"lines", "shipping_cents", "total_cents"}
+    assert "STK-10" in described("need", 1).out
+    order = described("order", "--json").form
+    assert order == plan["order"]
+    (line,) = order["lines"]
+    assert set(line) >= LINE_FIELDS
+    assert (line["supplier"], line["sku"], line["packs"], line["line_cents"], line["units"]) == (
+        "North Bench Supply",
+        "NB-1",
+        1,
+        210,
+        [1],
+    )
+    assert (order["shipping_cents"], order["total_cents"]) == (350, 560)
+    for shown in (described("plan").out, described("order").out):
+        assert "together 5.60 EUR" in shown
+    folder = tmp_path / "papers"
+    assert described("order", "--write", folder).code == 0
+    (sheet,) = folder.glob("*.csv")
+    with sheet.open(encoding="utf-8", newline="") as file:
+        assert next(csv.DictReader(file))["line_total"] == "2.10"
+    assert (folder / "order.md").is_file()
+
+
+def test_an_order_is_placed_received_and_stands(described):
+    (placed,) = described("order", "--place", "--json").form["orders"]
+    (line,) = placed["lines"]
+    assert (placed["goods_cents"], placed["shipping_cents"], line["received_packs"]) == (210, 350, 0)
+    assert described("undo").code == 3
+    assert described("lot", "show", "--json").form["units"][0]["waits_for"]
+    assert described("order", "--json").form["lines"] == []
+    assert described("order", "--place").code == 3
+    assert described("receive", line["line"], 1, "--json").form["received_packs"] == 1
+    assert described("receive", line["line"]).code == 3
+    assert described("order", "--placed", "--json").form["orders"][0]["lines"][0]["received_packs"] == 1
+    assert described("order", "--cancel", placed["order"]).code == 3
+
+
+def test_an_order_is_taken_back_by_a_counter_entry(described):
+    number = described("order", "--place", "--json").form["orders"][0]["order"]
+    assert described("order", "--cancel", number, "--json").form["orders"][0]["cancelled"]
+    assert len(described("order", "--json").form["lines"]) == 1
+    assert described("order", "--cancel", number, "--place").code == 2
+
+
+def test_a_need_can_be_dropped(described):
+    assert described("need", 1, "stick_module", "--drop").code == 0
+    assert described("order", "--json").form["lines"] == []
+    assert described("need", 1, "stick_module", "--drop").code == 3
+    assert described("need", 1, "stick_module").code == 3
+    assert described("need", 1, "--drop").code == 2
+
+
+def test_where_no_plan_exists_the_exit_is_4(described):
+    described("lot", "set", "cash_limit=1.00")
+    ran = described("plan", "--json")
+    assert ran.code == 4
+    assert ran.forms[0]["status"] == "infeasible"
+    assert ran.complaint.startswith("no plan exists: ")
+    assert described("order").code == 4
+
+
+def test_a_lot_with_nothing_to_order_has_an_empty_order(lot):
+    form = lot("order", "--json").form
+    assert (form["lines"], form["total_cents"]) == ([], 0)
+    assert lot("order", "--write", "papers").code == 3
+
+
+def test_backup_export_and_import_keep_everything(described, tmp_path):
+    digest = described("verify", "--digest").out
+    assert len(digest.strip()) == 64
+    copy, folder, twin = tmp_path / "copy.db", tmp_path / "export", tmp_path / "twin.db"
+    assert described("backup", copy, "--json").form["file"] == str(copy)
+    assert described("backup", copy).code == 3
+    assert described("--bench", copy, "verify", "--digest").out == digest
+    assert described("export", folder, "--json").form["counts"]["units"] == 3
+    assert described("import", folder, "--bench", twin, "--json").form["digest"] == digest.strip()
+    assert described("verify", "--json", "--bench", twin).form["ok"] is True
+    assert described("import", folder, "--bench", twin).code == 3
+
+
+def test_a_file_that_is_no_bench_file_is_left_alone(run, write):
+    path = write(b"something else entirely", "other.db")
+    for words in (("lot", "new", "x"), ("lot", "show"), ("verify",)):
+        ran = run("--bench", path, *words)
+        assert ran.code == 3
+        assert str(path) in ran.complaint or path.name in ran.complaint
+    assert path.read_bytes() == b"something else entirely"
+
+
+def test_classes_are_listed_and_a_file_is_checked(run, write, bench_path):
+    names = [one["class"] for one in run("classes", "--json").form["classes"]]
+    assert {"gamepad", "portable_radio", "disc_console"} <= set(names)
+    assert run("classes", "list", "--json").form == run("classes", "--json").form
+    assert "Gamepad" in run("classes").out
+    from triage.device_classes import loader  # noqa: PLC0415
+
+    source = (loader.resources.files("triage.device_classes") / "gamepad.toml").read_bytes()
+    assert "sound class" in run("classes", "check", write(source, "mine.toml")).out
+    bad = write(source.replace(b"working = ", b"wroking = ", 1), "bad.toml")
+    assert run("classes", "check", bad).complaint.startswith("bad.toml: ")
+    own = bench_path.parent / "classes"
+    own.mkdir()
+    (own / "mine.toml").write_bytes(source.replace(b'id = "gamepad"', b'id = "my_pad"', 1))
+    assert "my_pad" in [one["class"] for one in run("classes", "--json").form["classes"]]
+
+
+def test_keys_list_every_place(run):
+    keys = run("keys", "--json").form["keys"]
+    assert {"everywhere", "lot"} <= {one["place"] for one in keys}
+    for one in keys:
+        assert one["key"], one
+        assert one["action"], one
+        assert one["does"], one
+    plain = run("keys").out
+    assert "Take back" in plain
+
+
+@pytest.mark.parametrize("words", [("backup", "/nowhere/at/all/x.db"), ("parts", "export", "/nowhere/x.csv")])
+def test_what_cannot_be_written_is_said(lot, words):
+    ran = lot(*words)
+    assert ran.code == 3
+    assert "nowhere" in ran.complaint
