@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 from triage.commands.output import json_line, show, table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
+
+    from msgspec import Struct
 
     from triage.actions.needs import WantedPart
     from triage.actions.planning import PlannedLine, PlanView
-    from triage.bench_file import BenchFile
-    from triage.store import Order, OrderLine
 
 
 def wanted_form(entry: WantedPart) -> dict[str, Any]:
@@ -111,20 +111,18 @@ def _line_form(line: PlannedLine) -> dict[str, Any]:
     }
 
 
-def placed_line_form(line: OrderLine) -> dict[str, Any]:
+def placed_line_form(line: Struct) -> dict[str, Any]:
     """A line of a placed order as plain data."""
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(line)
     return {
-        "line": line.id,
-        "order": line.order_id,
-        "sku": line.sku,
-        "part_number": line.part_number,
-        "description": line.description,
-        "packs": line.packs,
-        "pieces": line.packs * line.pack,
-        "line_cents": line.line_total,
-        "units": list(line.units),
-        "grade": line.grade,
-        "received_packs": line.received,
+        "line": held["id"],
+        "order": held["order_id"],
+        **{name: held[name] for name in ("sku", "part_number", "description", "packs", "units", "grade")},
+        "pieces": held["packs"] * held["pack"],
+        "line_cents": held["line_total"],
+        "received_packs": held["received"],
     }
 
 
@@ -216,35 +214,42 @@ def print_order(view: PlanView) -> None:
     show(f"goods {goods}, postage {shipping}, together {total} {currency}{when}")
 
 
-def tell_orders(bench: BenchFile, orders: Sequence[tuple[Order, Sequence[OrderLine]]], *, as_json: bool) -> None:
+def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:
     """Print placed orders with their lines."""
     from catalog.money import show as written  # noqa: PLC0415
 
+    forms = [_placed_form(one, lines) for one, lines in orders]
     if as_json:
-        json_line({"orders": [_placed_form(one, lines) for one, lines in orders]})
+        json_line({"orders": forms})
         return
-    for one, lines in orders:
-        state = f"taken back {one.cancelled[:10]}" if one.cancelled else f"due {one.due}"
-        goods = written(one.goods + one.shipping, one.currency or bench.currency, with_code=True)
-        show(f"order {one.id} with {one.supplier}, {one.at[:10]}, {goods}, {state}")
+    for one in forms:
+        state = f"taken back {one['cancelled'][:10]}" if one["cancelled"] else f"due {one['due']}"
+        paid = written(one["goods_cents"] + one["shipping_cents"], one["currency"], with_code=True)
+        show(f"order {one['order']} with {one['supplier']}, {one['at'][:10]}, {paid}, {state}")
         table(
             ("line", "sku", "packs", "here", "units", "description"),
-            [(line.id, line.sku, line.packs, line.received, numbers(line.units), line.description) for line in lines],
+            [
+                (
+                    *(line[name] for name in ("line", "sku", "packs", "received_packs")),
+                    numbers(line["units"]),
+                    line["description"] or line["part_number"],
+                )
+                for line in one["lines"]
+            ],
             right=("line", "packs", "here"),
         )
 
 
-def _placed_form(one: Order, lines: Sequence[OrderLine]) -> dict[str, Any]:
+def _placed_form(order: Struct, lines: Iterable[Struct]) -> dict[str, Any]:
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(order)
     return {
-        "order": one.id,
-        "lot": one.lot,
-        "supplier": one.supplier,
-        "at": one.at,
-        "due": one.due,
-        "cancelled": one.cancelled or None,
-        "currency": one.currency,
-        "goods_cents": one.goods,
-        "shipping_cents": one.shipping,
+        "order": held["id"],
+        **{name: held[name] for name in ("lot", "supplier", "at", "due", "currency")},
+        "cancelled": held["cancelled"] or None,
+        "goods_cents": held["goods"],
+        "shipping_cents": held["shipping"],
         "lines": [placed_line_form(line) for line in lines],
     }
 

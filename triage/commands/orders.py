@@ -34,11 +34,8 @@ from triage.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from triage.actions.planning import PlanView
     from triage.bench_file import BenchFile
-    from triage.store import Order, OrderLine
 
 NO_PLAN = 4
 
@@ -140,7 +137,7 @@ def order(
             taken = ordering.cancel_order(bench, cancel)
             say(f"order {taken.id} with {taken.supplier} taken back")
         if placed or cancel is not None:
-            tell_orders(bench, ordering.list_orders(bench, lot_id), as_json=as_json)
+            tell_orders(ordering.list_orders(bench, lot_id), as_json=as_json)
             return
         view = planning.plan_lot(bench, lot_id, with_front=False)
         _need_a_plan(view)
@@ -150,7 +147,10 @@ def order(
         if place:
             sent = ordering.place_order(bench, lot_id)
             say(f"placed: {', '.join(f'order {one.id} with {one.supplier}' for one in sent.orders)}")
-            tell_orders(bench, _lines_of(sent.orders, sent.lines), as_json=as_json)
+            tell_orders(
+                [(one, [line for line in sent.lines if line.order_id == one.id]) for one in sent.orders],
+                as_json=as_json,
+            )
             return
     if as_json:
         json_line(order_form(view))
@@ -189,7 +189,3 @@ def _need_of(bench: BenchFile, lot_id: int, number: int, part: str) -> int:
         if entry.unit == number and entry.part == part and entry.need is not None:
             return entry.need.id
     raise Refused("no such part is described for it", where=f"unit {number}.{part}")
-
-
-def _lines_of(orders: Sequence[Order], lines: Sequence[OrderLine]) -> list[tuple[Order, tuple[OrderLine, ...]]]:
-    return [(one, tuple(line for line in lines if line.order_id == one.id)) for one in orders]

@@ -12,8 +12,9 @@ from triage.commands.output import json_line, say, table
 from triage.commands.shared import FILE, LINE, MINUS, Command, Globals, Group, Number, json_option, map_option, words
 
 if TYPE_CHECKING:
+    from msgspec import Struct
+
     from catalog.search import Hit
-    from catalog.store import Part
     from triage.actions.parts import Imported
 
 _MOST_PIECES = 1_000_000_000
@@ -93,14 +94,20 @@ def list_(held: Globals, *, as_json: bool) -> None:
     from triage.actions.parts import list_parts  # noqa: PLC0415
 
     with held.existing() as bench:
-        found = list_parts(bench)
+        found = [_part_form(part) for part in list_parts(bench)]
     if as_json:
-        json_line({"parts": [_part_form(part) for part in found]})
+        json_line({"parts": found})
         return
     table(
         ("part", "pieces", "place", "cost", "kind", "number", "description"),
         [
-            (part.id, part.quantity, part.place, _cost(part), part.kind or "?", part.part_number, part.description)
+            (
+                *(part[name] for name in ("id", "quantity", "place")),
+                _cost(part),
+                part["kind"] or "?",
+                part["part_number"],
+                part["description"],
+            )
             for part in found
         ],
         right=("part", "pieces", "cost"),
@@ -190,21 +197,15 @@ def _hit_form(hit: Hit) -> dict[str, Any]:
     }
 
 
-def _part_form(part: Part) -> dict[str, Any]:
-    return {
-        "id": part.id,
-        "part_number": part.part_number,
-        "description": part.description,
-        "kind": part.kind,
-        "left_over": part.left_over,
-        "quantity": part.quantity,
-        "place": part.place,
-        "unit_cost_cents": part.unit_cost,
-        "currency": part.currency,
-    }
+def _part_form(part: Struct) -> dict[str, Any]:
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(part)
+    stated = ("id", "part_number", "description", "kind", "left_over", "quantity", "place", "currency")
+    return {**{name: held[name] for name in stated}, "unit_cost_cents": held["unit_cost"]}
 
 
-def _cost(part: Part) -> str:
+def _cost(form: dict[str, Any]) -> str:
     from catalog.money import show  # noqa: PLC0415
 
-    return "" if part.unit_cost is None else show(part.unit_cost, part.currency, with_code=True)
+    return "" if form["unit_cost_cents"] is None else show(form["unit_cost_cents"], form["currency"], with_code=True)

@@ -13,9 +13,7 @@ from triage.commands.parts import tell_imported
 from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_option
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from catalog.store import Offer, Supplier
+    from msgspec import Struct
 
 
 @click.group(cls=Group)
@@ -56,33 +54,26 @@ def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
             if not suppliers:
                 raise Refused("there is no such supplier; `lotwright prices show` lists them", where=supplier[:60])
         offers = list_offers(bench, suppliers[0].id if supplier is not None else None)
-    known = {one.id: one for one in suppliers}
+    names = {one.id: (one.name, one.currency) for one in suppliers}
+    senders = [_supplier_form(one) for one in suppliers]
+    forms = [_offer_form(offer, *names[offer.supplier]) for offer in offers]
     if as_json:
-        json_line(
-            {
-                "suppliers": [_supplier_form(one) for one in suppliers],
-                "offers": [_offer_form(offer, known) for offer in offers],
-            }
-        )
+        json_line({"suppliers": senders, "offers": forms})
     else:
-        _print(suppliers, offers, known)
+        _print(senders, forms)
 
 
-def _print(suppliers: list[Supplier], offers: list[Offer], known: Mapping[int, Supplier]) -> None:
+def _print(suppliers: list[dict[str, Any]], offers: list[dict[str, Any]]) -> None:
     from catalog.money import show as written  # noqa: PLC0415
 
-    def money(amount: int | None, currency: str) -> str:
-        return "" if amount is None else written(amount, currency, with_code=True)
+    def money(form: dict[str, Any], name: str) -> str:
+        return "" if form[name] is None else written(form[name], form["currency"], with_code=True)
 
+    amounts = ("min_order_cents", "shipping_cents", "free_from_cents")
     table(
         ("supplier", "days", "late", "least order", "shipping", "free from"),
         [
-            (
-                one.name,
-                one.lead_days,
-                one.lead_days_late,
-                *(money(amount, one.currency) for amount in (one.min_order, one.shipping, one.free_from)),
-            )
+            (one["supplier"], one["lead_days"], one["lead_days_late"], *(money(one, name) for name in amounts))
             for one in suppliers
         ],
         right=("days", "late", "least order", "shipping", "free from"),
@@ -92,54 +83,49 @@ def _print(suppliers: list[Supplier], offers: list[Offer], known: Mapping[int, S
         ("supplier", "sku", "pack", "stock", "prices", "number", "description"),
         [
             (
-                known[offer.supplier].name,
-                offer.sku,
-                offer.pack,
-                "plenty" if offer.stock_packs is None else offer.stock_packs,
-                _steps(offer, known[offer.supplier].currency),
-                offer.part_number,
-                offer.description,
+                one["supplier"],
+                one["sku"],
+                one["pack"],
+                "plenty" if one["stock_packs"] is None else one["stock_packs"],
+                _steps(one),
+                one["part_number"],
+                one["description"],
             )
-            for offer in offers
+            for one in offers
         ],
         right=("pack", "stock"),
     )
 
 
-def _steps(offer: Offer, currency: str) -> str:
+def _steps(offer: dict[str, Any]) -> str:
     from catalog.money import show as written  # noqa: PLC0415
 
     steps = []
-    for step in offer.steps:
-        per = f" per {step.per}" if step.per > 1 else ""
-        steps.append(f"{step.start}+ {written(step.amount, currency)}{per}")
+    for step in offer["steps"]:
+        per = f" per {step['price_per']}" if step["price_per"] > 1 else ""
+        steps.append(f"{step['from']}+ {written(step['price_cents'], offer['currency'])}{per}")
     return ", ".join(steps)
 
 
-def _supplier_form(supplier: Supplier) -> dict[str, Any]:
+def _supplier_form(supplier: Struct) -> dict[str, Any]:
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(supplier)
     return {
-        "supplier": supplier.name,
-        "currency": supplier.currency,
-        "lead_days": supplier.lead_days,
-        "lead_days_late": supplier.lead_days_late,
-        "min_order_cents": supplier.min_order,
-        "shipping_cents": supplier.shipping,
-        "free_from_cents": supplier.free_from,
+        "supplier": held["name"],
+        **{name: held[name] for name in ("currency", "lead_days", "lead_days_late")},
+        **{f"{name}_cents": held[name] for name in ("min_order", "shipping", "free_from")},
     }
 
 
-def _offer_form(offer: Offer, known: Mapping[int, Supplier]) -> dict[str, Any]:
+def _offer_form(offer: Struct, supplier: str, currency: str) -> dict[str, Any]:
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(offer)
+    stated = ("id", "sku", "part_number", "description", "kind", "left_over", "pack", "min_packs", "stock_packs")
     return {
-        "id": offer.id,
-        "supplier": known[offer.supplier].name,
-        "sku": offer.sku,
-        "part_number": offer.part_number,
-        "description": offer.description,
-        "kind": offer.kind,
-        "left_over": offer.left_over,
-        "pack": offer.pack,
-        "min_packs": offer.min_packs,
-        "stock_packs": offer.stock_packs,
-        "discount": offer.discount,
-        "steps": [{"from": step.start, "price_cents": step.amount, "price_per": step.per} for step in offer.steps],
+        "supplier": supplier,
+        "currency": currency,
+        **{name: held[name] for name in (*stated, "discount")},
+        "steps": [{"from": step.start, "price_cents": step.amount, "price_per": step.per} for step in held["steps"]],
     }
