@@ -69,8 +69,11 @@ class BenchFile:
         self.close()
 
     def now(self) -> str:
-        """The moment of an event, ISO 8601 in UTC to the millisecond."""
-        return datetime.now(tz=UTC).isoformat(timespec="milliseconds")
+        """The moment of an event, ISO 8601 in UTC to the millisecond; on the stated day where one is stated."""
+        moment = datetime.now(tz=UTC)
+        if self._today is not None:
+            moment = datetime.combine(self._today, moment.time(), tzinfo=UTC)
+        return moment.isoformat(timespec="milliseconds")
 
     @property
     def today(self) -> date:

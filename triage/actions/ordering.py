@@ -126,6 +126,8 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
     if line is None:
         raise Refused("there is no such order line", where=f"line {line_id}")
     missing = line.packs - line.received
+    if not missing:
+        raise Refused("all of it has come already", where=f"line {line_id}")
     came = missing if packs is None else packs
     if not 1 <= came <= missing:
         raise Refused(f"expected 1 to {missing} packs still to come", where=f"line {line_id}")
