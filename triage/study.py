@@ -142,7 +142,11 @@ def _hazard_first(device_class: DeviceClass, state: UnitState, action: NextActio
     When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered.
     """
     asked = state.hazards | state.cleared
-    open_questions = [hazard for hazard in device_class.hazards if hazard.id not in asked]
+    open_questions = [
+        hazard
+        for hazard in device_class.hazards
+        if hazard.id not in asked and (hazard.when == "always" or state.case_open)
+    ]
     if action is None or not open_questions:
         return None
     if action.action == "check" and action.check is not None:

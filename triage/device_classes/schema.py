@@ -173,6 +173,8 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     allows_post: bool = False
     """Whether the unit may be offered for posting while unreleased; false exactly where `posting` is locked.
     Damaged lithium: never."""
+    when: Literal["always", "open"] = "always"
+    """`open`: asked only once the case stands open, because it cannot be seen before."""
     frees: dict[str, tuple[Lock, ...]] = {}
     """Release -> the locks that it lifts. One that is not named lifts all; setting aside or handing over lifts none."""
 
