@@ -31,8 +31,8 @@ class Look(msgspec.Struct, frozen=True):
     """(place of another look, whether it must have been bad); until then this one says nothing."""
     refund: float = 0.0
     """What a good answer saves the plans that `refundable` marks: a test that need not be done again."""
-    cures: bool = False
-    """Whether taking it changes the worlds, so that plans have other values afterwards."""
+    changes: bool = False
+    """Whether taking it changes what plans are worth: it cures something, or it opens the case."""
 
 
 class Ahead(msgspec.Struct, frozen=True):
@@ -53,8 +53,8 @@ def look_ahead(
 ) -> Ahead:
     """Exact value of going on with up to `len(looks)` answers, stopping whenever that is better.
 
-    `weight` is float64[w] summing to 1; `values(taken)` is float64[w, plans] once the curing looks at those places
-    have been taken. Work grows as 3^m.
+    `weight` is float64[w] summing to 1; `values(taken)` is float64[w, plans] once the looks that change them,
+    at those places, have been taken. Work grows as 3^m.
     """
     count = len(looks)
     mass, stop, plan = _stops(weight, values, looks, refundable)
@@ -88,15 +88,15 @@ def _stops(
         refunds = (refunds[:, None] + np.array([0.0, look.refund, 0.0])).reshape(-1)
     mass = states.sum(axis=1)
     best = np.empty(len(states))
-    curing = [place for place, look in enumerate(looks) if look.cures]
+    changing = [place for place, look in enumerate(looks) if look.changes]
     digits = np.indices((3,) * count).reshape(count, -1) if count else np.zeros((0, 1), dtype=np.int64)
     key = np.zeros(len(states), dtype=np.int64)
-    for bit, place in enumerate(curing):
+    for bit, place in enumerate(changing):
         key += (digits[place] > 0).astype(np.int64) << bit
     plan = 0
-    for entry in range(2 ** len(curing)):
+    for entry in range(2 ** len(changing)):
         rows = np.flatnonzero(key == entry)
-        taken = frozenset(place for bit, place in enumerate(curing) if entry >> bit & 1)
+        taken = frozenset(place for bit, place in enumerate(changing) if entry >> bit & 1)
         money = states[rows] @ values(taken)
         money[:, refundable] += (mass[rows] * refunds[rows])[:, None]
         best[rows] = money.max(axis=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Final
+from typing import Final, TypeAlias
 
 import msgspec
 import numpy as np
@@ -13,12 +13,17 @@ from triage.device_classes.schema import Check
 from triage.locks import Locked, good_since
 from triage.lookahead import Look, look_ahead
 from triage.network import gates_of
-from triage.plans import Case, Floats, Plan, SeenWorlds, plans_for, utilities
+from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds, utilities
+from triage.repair_orders import plans_for
 
 DEPTH: Final = 6
 """Looks that are played through together, in every order and with every answer (3^6 states of knowledge)."""
 MOST_WORLDS: Final = 1200
 CASE_DUE: Final = "case"
+
+Meanwhile: TypeAlias = tuple[CureSet, bool]
+"""Faults that looks have tried to cure meanwhile, and whether one has opened the case."""
+NOTHING: Final[Meanwhile] = ((), False)
 
 
 class Ranked(msgspec.Struct, frozen=True):
@@ -78,14 +83,16 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     cached = _cached_values(case, view, plans)
     offered = _open_looks(case, locked)
     looks = {check.id: _look(case, view, check) for check in offered}
-    money = view.weight @ cached(())
+    money = view.weight @ cached(NOTHING)
     now = int(money.argmax())
-    deep = _most_telling(case, view.weight, cached(()) - cached(())[:, [now]], looks, depth=depth)
+    deep = _most_telling(case, view.weight, cached(NOTHING) - cached(NOTHING)[:, [now]], looks, depth=depth)
     by_id = {check.id: check for check in offered}
 
     def going_on(ids: Sequence[str]) -> dict[str, float]:
         def values(taken: frozenset[int]) -> Floats:
-            return cached(tuple(fault for place in sorted(taken) for fault in by_id[ids[place]].cures))
+            done = [by_id[ids[place]] for place in sorted(taken)]
+            cured = tuple(fault for check in done for fault in check.cures)
+            return cached((cured, any(check.state == "opened" for check in done)))
 
         ahead = look_ahead(
             view.weight, values, [_gated(case, by_id, looks, ids, name) for name in ids], dues, refundable
@@ -100,12 +107,26 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     ranking = [_ranked(case, by_id[name], gain) for name, gain in gains.items() if name not in gated]
     ranking = sorted(ranking, key=lambda entry: _order(case, by_id[entry.check], entry))
     return Outlook(
-        plan=plans[now],
+        plan=_plain_choice(case, view, plans, money),
         now=float(money[now]),
         unrepaired=float(max(value for value, plan in zip(money, plans, strict=True) if plan.branch != "fix")),
         ranking=tuple(ranking),
         alone=going_on([ranking[0].check])[ranking[0].check] if ranking else -np.inf,
     )
+
+
+def _plain_choice(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], money: Floats) -> Plan:
+    """The best plan; of repair plans within a hundredth of the unit's price, the one that starts with what is there."""
+    best = int(money.argmax())
+    if not plans[best].tries:
+        return plans[best]
+    chance = dict(zip(worlds.faults, (float(value) for value in worlds.weight @ worlds.present), strict=True))
+    near = [
+        (min(chance[fault] for fault in plan.tries[0]), float(value), place)
+        for place, (plan, value) in enumerate(zip(plans, money, strict=True))
+        if plan.tries and value >= money[best] - 100.0 * small_change(case)
+    ]
+    return plans[max(near)[2]]
 
 
 def small_change(case: Case) -> float:
@@ -155,7 +176,7 @@ def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
         cost=case.rate * check.minutes,
         dues=frozenset(dues),
         refund=case.rate * check.minutes if tests and not good_since(check, case.journal) else 0.0,
-        cures=bool(check.cures),
+        changes=bool(check.cures) or (check.state == "opened" and not case.state.case_open),
     )
 
 
@@ -171,13 +192,17 @@ def _gated(
     return msgspec.structs.replace(looks[check_id], gate=gate)
 
 
-def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[tuple[str, ...]], Floats]:
-    known: dict[tuple[str, ...], Floats] = {}
+def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[Meanwhile], Floats]:
+    """Plan values by what looks have changed meanwhile, each worked out once."""
+    known: dict[Meanwhile, Floats] = {}
 
-    def values(cured_already: tuple[str, ...]) -> Floats:
-        if cured_already not in known:
-            known[cured_already] = utilities(case, worlds, plans, cured_already)
-        return known[cured_already]
+    def values(meanwhile: Meanwhile) -> Floats:
+        cured_already, opened = meanwhile
+        key = (cured_already, opened or case.state.case_open)
+        if key not in known:
+            state = msgspec.structs.replace(case.state, case_open=key[1])
+            known[key] = utilities(msgspec.structs.replace(case, state=state), worlds, plans, cured_already)
+        return known[key]
 
     return values
 

@@ -7,8 +7,7 @@ chance cured x net working + rest x net as it stands after - parts - minutes - r
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
-from itertools import combinations, permutations
+from collections.abc import Collection, Sequence
 from typing import Protocol, TypeAlias
 
 import msgspec
@@ -96,6 +95,11 @@ class Case(msgspec.Struct, frozen=True):
         setting_up = sum(setup.minutes for setup in self.device_class.setups if setup.id in setups)
         return sum(check.minutes for check in due) + setting_up
 
+    def concerned_minutes(self, cures: CureSet) -> float:
+        """Minutes of the function checks that these faults show in: the first to be done again after a repair."""
+        checks = function_checks(self.device_class, self.state.does_not_apply)
+        return sum(check.minutes for check in checks if not check.fails.keys().isdisjoint(cures))
+
     def fix_of(self, cures: CureSet, success: float) -> Fix:
         """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
         minutes = repair_minutes(self.device_class, cures, case_open=self.state.case_open)
@@ -122,28 +126,6 @@ def case_of(
     state = state or UnitState()
     fixed = fixed_state(device_class, state.events, state.does_not_apply).fixed
     return Case(device_class, worth, rate, state, means or Means(), journal_of(device_class, state.events), fixed)
-
-
-def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
-    """The plans worth comparing: each single repair, sets and orders of the likeliest faults, the other branches."""
-    likely = by_chance(case, worlds)
-    tries: dict[tuple[CureSet, ...], None] = {(): None}
-    for fault in likely:
-        tries[((fault,),)] = None
-    for pair in combinations(likely[:7], 2):
-        tries[(pair,)] = None
-    for order in permutations(likely[:5], 2):
-        tries[tuple((fault,) for fault in order)] = None
-    for triple in combinations(likely[:4], 3):
-        tries[(triple,)] = None
-        tries[tuple((fault,) for fault in triple)] = None
-    curable = set(likely)
-    for row in worlds.present[np.argsort(-worlds.weight, kind="stable")[:12]]:
-        there = tuple(fault for fault, present in zip(worlds.faults, row, strict=True) if present)
-        if len(there) > 1 and curable.issuperset(there):
-            tries[(there,)] = None
-    others: list[BranchKind] = ["as_is", "part_out", *(fix.kind for fix in case.worth.others)]
-    return (*(Plan(branch) for branch in others), *(Plan("fix", entry) for entry in tries))
 
 
 def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
@@ -176,12 +158,17 @@ def _fix_values(
     for place, tries in enumerate(entries):
         by_length.setdefault(len(tries), []).append(place)
     for length, places in by_length.items():
-        reached: Floats | float = 1.0
+        reached: Floats = np.ones((len(worlds.weight), len(places)))
         total: Floats = np.zeros((len(worlds.weight), len(places)))
         for step in range(length):
-            total = total - reached * np.array([_try_cost(case, entries[place], step) for place in places])
+            costs = [_try_cost(case, entries[place], step) for place in places]
+            total -= reached * np.array([cost for cost, _ in costs])
             so_far = [entries[place][: step + 1] for place in places]
-            reached = 1.0 - cured_within(case, worlds, so_far, cured_already, passes)
+            still = 1.0 - cured_within(case, worlds, so_far, cured_already, passes)
+            # the whole test is done where the unit works; one that fails shows sooner; the last try is tested in full
+            tested = reached - still if step + 1 < length else reached
+            total -= tested * np.array([rest for _, rest in costs])
+            reached = still
         if not length:
             works = cured_within(case, worlds, [()] * len(places), cured_already, passes)
             reached = np.zeros_like(works) if case.fixed else 1.0 - works
@@ -192,14 +179,17 @@ def _fix_values(
     return values
 
 
-def _try_cost(case: Case, tries: tuple[CureSet, ...], step: int) -> float:
+def _try_cost(case: Case, tries: tuple[CureSet, ...], step: int) -> tuple[float, float]:
+    """What one try costs with the test of the functions it concerns, and what the rest of the whole test costs."""
     before = tuple(fault for cures in tries[:step] for fault in cures)
     already_open = case.state.case_open or opens(case.device_class, before)
     minutes = repair_minutes(case.device_class, tries[step], case_open=already_open)
     waits = needed_parts(case.device_class, tries[step]) and not needed_parts(case.device_class, before)
     waiting = case.worth.delay_days * case.worth.delay_per_day if waits else 0.0
-    minutes += case.test_minutes(after_repair=True)
-    return parts_cost(case.device_class, case.worth, tries[step]) + case.rate * minutes + waiting
+    concerned = case.concerned_minutes(tries[step])
+    rest = case.test_minutes(after_repair=True) - concerned
+    parts = parts_cost(case.device_class, case.worth, tries[step])
+    return parts + case.rate * (minutes + concerned) + waiting, case.rate * rest
 
 
 def cured_within(
@@ -263,11 +253,3 @@ def part_good(device_class: DeviceClass, worlds: SeenWorlds, part_id: str) -> Fl
 def _sure(fix: Fix, rate: float) -> float:
     ends = fix.success * fix.net_working + (1.0 - fix.success) * fix.net_failed
     return ends - fix.parts - rate * fix.minutes - fix.returns - fix.delay_days * fix.delay_per_day
-
-
-def by_chance(case: Case, worlds: SeenWorlds) -> tuple[str, ...]:
-    """Curable faults that may be there, likeliest first."""
-    chances = worlds.weight @ worlds.present
-    curable = set(case.curable())
-    order: Iterable[int] = np.argsort(-chances, kind="stable")
-    return tuple(worlds.faults[place] for place in order if chances[place] > 0.0 and worlds.faults[place] in curable)

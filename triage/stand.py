@@ -11,7 +11,8 @@ import numpy as np
 
 from triage.branches import AsIs, Branch, Decision, DonorPart, PartOut, decide
 from triage.device_classes.schema import DeviceClass
-from triage.plans import Case, CureSet, SeenWorlds, by_chance, cured_within, part_good
+from triage.plans import Case, CureSet, SeenWorlds, cured_within, part_good
+from triage.repair_orders import by_chance
 
 TOP_EXACT: Final = 6
 """Every cure set among so many of the likeliest faults is tried; beyond them sets grow one fault at a time."""
