@@ -134,7 +134,7 @@ class _Choice:
         why = opening_locked(case.device_class, case.state) if opens(case.device_class, cures) else ""
         if why:
             return self._stop(f"no further check pays; best branch now is fix, {self._written()}, but first: {why}")
-        first = self._before(opening=opening, powers=False)
+        first = self._before(opening=opening, powers=False, repairing=True)
         if first is not None:
             return first
         what = ", ".join(case.device_class.fault(fault).what or fault for fault in cures)
@@ -163,11 +163,15 @@ class _Choice:
         missing = ", ".join((*done.untested, *done.failed)) or "every function"
         return self._stop(f"best branch now is fix, {self._written()}, but it cannot be shown to work: {missing}")
 
-    def _before(self, *, opening: bool, powers: bool) -> NextAction | None:
-        """What comes before opening the case (the whole-function test) or powering a mains set (the safety step)."""
+    def _before(self, *, opening: bool, powers: bool, repairing: bool = False) -> NextAction | None:
+        """What comes before opening or repairing (the whole-function test) and before mains power (the safety step).
+
+        An open set is repaired again as soon as something reads bad; until then its functions are tested first.
+        """
         if powers and self._case.device_class.mains and (safety := self._safety()) is not None:
             return self._look_at(safety, "safety step before it is powered")
-        if not opening or self._case.state.case_open:
+        shut = opening and not self._case.state.case_open
+        if not shut and not (repairing and not any(self._case.journal.bad_in_a_row.values())):
             return None
         untested = [
             check
@@ -179,7 +183,8 @@ class _Choice:
         if not untested:
             return None
         check = min(untested, key=lambda entry: entry.minutes)
-        return self._look_at(check, f"whole-function test before the case is opened: {check.function}")
+        when = "before the case is opened" if shut else "before anything more is changed"
+        return self._look_at(check, f"whole-function test {when}: {check.function}")
 
     def _safety(self) -> Check | None:
         return next((check for check in self._offered if not check.money and check.state == "closed"), None)
@@ -221,11 +226,11 @@ class _Choice:
         return NextAction(
             action=action,
             branch=self._view.plan.branch,
-            value=self._view.now,
+            value=round(self._view.now, 9),  # sums over worlds carry dust
             reason=reason,
             check=check,
             faults=faults,
-            net_gain=net_gain,
+            net_gain=round(net_gain, 9),
             minutes=minutes,
             gain_per_minute=net_gain / minutes if minutes else net_gain,
             locked=self._locked,

@@ -1,0 +1,126 @@
+"""`solve next`: a unit stated as a problem, and what is refused."""
+
+import json
+
+import pytest
+
+from catalog.text import Refused
+from triage.device_classes.loader import load_classes
+from triage.problems.next import answer
+
+CONSOLE = {
+    "id": "console",
+    "working": 80.0,
+    "as_is_ratio": 0.25,
+    "part_out_ratio": 0.3,
+    "open_minutes": 6.0,
+    "parts": [{"id": "switch", "typical_cost": 2.0}],
+    "faults": [
+        {"id": "S", "prior": 0.2, "needs": ["switch"], "minutes": 10, "success": 1.0},
+        {"id": "R", "prior": 0.1, "minutes": 12, "success": 0.9},
+        {"id": "V", "prior": 0.15, "minutes": 20, "success": 0.9},
+        {"id": "C", "prior": 0.25, "minutes": 15, "success": 0.9},
+    ],
+    "functions": [{"id": "power", "name": "power"}, {"id": "picture", "name": "picture"}],
+    "checks": [
+        {"id": "LED", "leak": 0.02, "fails": {"S": 0.9, "R": 0.6}, "minutes": 1, "function": "power"},
+        {"id": "SWITCH-OHMS", "leak": 0.03, "fails": {"S": 0.92}, "minutes": 3, "state": "opened", "tools": ["meter"]},
+        {
+            "id": "PICTURE",
+            "leak": 0.03,
+            "fails": {"V": 0.85, "C": 0.8},
+            "minutes": 2,
+            "gate": ["LED"],
+            "function": "picture",
+        },
+    ],
+}
+FIELDS = {"id", "action", "check", "faults", "branch", "net_gain_cents", "minutes", "reason", "locked"}
+
+
+def test_the_story_of_a_unit_from_the_first_look_to_the_sale():
+    events = []
+
+    def ask():
+        return answer({"class": CONSOLE, "events": events, "minute_cost_cents": 2, "known_faulty": 0.9})
+
+    first = ask()
+    assert set(first) >= FIELDS
+    assert json.loads(json.dumps(first)) == first
+    assert (first["action"], first["check"]) == ("check", "LED")
+    assert first["net_gain_cents"] > 0
+    assert {entry["check"] for entry in first["locked"]} == {"PICTURE"}
+    events += [{"check": "LED", "answer": "bad"}, {"check": "SWITCH-OHMS", "answer": "bad"}]
+    repair = ask()
+    assert (repair["action"], repair["faults"], repair["branch"]) == ("repair", ["S"], "fix")
+    events.append({"repair": ["S"]})
+    assert ask()["check"] == "LED"
+    events.append({"check": "LED", "answer": "good"})
+    assert ask()["check"] == "PICTURE"
+    events.append({"check": "PICTURE", "likelihood": [0.01, 1.0]})
+    sold = ask()
+    assert (sold["action"], sold["branch"], sold["branch_value_cents"]) == ("stop", "fix", 8000)
+
+
+def test_a_tool_that_is_not_owned_is_never_asked_for():
+    locked = answer({"class": CONSOLE, "tools": ["screwdriver"]})["locked"]
+    assert {entry["check"] for entry in locked} == {"SWITCH-OHMS", "PICTURE"}
+    assert "meter" in next(entry["why"] for entry in locked if entry["check"] == "SWITCH-OHMS")
+
+
+def test_stated_money_takes_the_place_of_the_class():
+    dear = answer({"class": CONSOLE, "minute_cost_cents": 5_000})
+    assert (dear["action"], dear["branch"], dear["branch_value_cents"]) == ("stop", "as_is", 2000)
+    assert dear["net_gain_cents"] == 0
+    stated = answer({"class": CONSOLE, "minute_cost_cents": 5_000, "money": {"part_out_cents": 2_500}})
+    assert (stated["branch"], stated["branch_value_cents"]) == ("part_out", 2500)
+    graded = answer({"class": CONSOLE, "minute_cost_cents": 5_000, "money": {"grade": "C"}})
+    assert graded["branch_value_cents"] == pytest.approx(1600)
+    priced = answer({"class": CONSOLE, "minute_cost_cents": 5_000, "money": {"working": 100.0, "as_is_ratio": 0.5}})
+    assert priced["branch_value_cents"] == pytest.approx(5000)
+
+
+@pytest.mark.parametrize("class_id", sorted(load_classes()))
+def test_every_class_gets_an_answer_that_is_never_locked(class_id):
+    for rate in (0, 20):
+        asked = answer({"class": class_id, "known_faulty": 0.9, "minute_cost_cents": rate})
+        assert asked["action"] in {"check", "repair", "stop"}
+        assert asked["check"] not in {entry["check"] for entry in asked["locked"]}
+        if asked["action"] == "check":
+            assert load_classes()[class_id].check(asked["check"]).state == "closed"
+
+
+def test_a_hazard_stated_locks_its_class():
+    gamepad = load_classes()["gamepad"]
+    locked = answer({"class": "gamepad", "hazards": {"swollen_pack": "yes"}})["locked"]
+    held = {check.id for check in gamepad.checks if check.powered or check.state == "opened"}
+    assert held <= {entry["check"] for entry in locked}
+
+
+@pytest.mark.parametrize(
+    ("case", "where"),
+    [
+        ({}, ""),
+        ({"class": "spaceship"}, "class"),
+        ({"class": {**CONSOLE, "faults": [{"id": "S", "minutes": 1, "success": "x"}]}}, "class.faults[0].success"),
+        ({"class": {**CONSOLE, "faults": [{"id": "S", "minutes": 1, "success": 1.0}]}}, "faults[S]"),
+        ({"class": CONSOLE, "events": [{"check": "LED"}]}, "events[0]"),
+        ({"class": CONSOLE, "events": [{"check": "SOUND", "answer": "bad"}]}, "events[0].check"),
+        ({"class": CONSOLE, "events": [{"repair": ["X"]}]}, "events[0].repair"),
+        ({"class": CONSOLE, "events": [{"check": "LED", "likelihood": [0, 0]}]}, "events[0].likelihood"),
+        ({"class": CONSOLE, "minute_cost_cents": -1}, "minute_cost_cents"),
+        ({"class": CONSOLE, "hazards": {"fire": "yes"}}, "hazards"),
+        ({"class": CONSOLE, "money": {"part_costs_cents": {"chip": 5}}}, "money.part_costs_cents"),
+        ({"class": CONSOLE, "known_faulty": 2}, "known_faulty"),
+    ],
+)
+def test_a_case_that_cannot_be_judged_is_refused_with_its_key_path(case, where):
+    with pytest.raises(Refused) as refused:
+        answer(case)
+    assert refused.value.where == where
+
+
+def test_answers_that_cannot_all_be_right_are_refused():
+    sure = {**CONSOLE, "checks": [{"id": "LED", "leak": 0.0, "fails": {}, "minutes": 1, "flip": 0.0}]}
+    with pytest.raises(Refused, match="cannot all be right"):
+        answer({"class": sure, "events": [{"check": "LED", "answer": "bad"}]})
