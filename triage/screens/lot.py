@@ -1,19 +1,466 @@
-"""The place Lot."""
+"""The place Lot: every unit of a lot on one line, the piles, and where to go on."""
 
 from __future__ import annotations
 
-from textual.app import ComposeResult
-from textual.widgets import Static
+from collections.abc import Callable
+from typing import ClassVar
 
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from catalog.money import show
+from triage.actions.lot_view import LotView, UnitRow, lot_view
+from triage.actions.lots import get_lot, list_lots
+from triage.actions.unit_view import UnitView, unit_view
+from triage.actions.units import Added, add_units, change_unit, list_units, remove_unit
+from triage.bench_file import BenchFile
+from triage.lot import Lot, Unit
+from triage.person import Person
+from triage.screens import bench_draw, lot_draw
+from triage.screens.dialogs import Choice, Choose, Form, Line
+from triage.screens.lot_forms import (
+    AddUnitsDialog,
+    NewLot,
+    NewLotDialog,
+    SettingsForm,
+    change_details,
+    change_settings,
+    details_lines,
+    start_lot,
+    take_in,
+)
 from triage.screens.places import Place
-from triage.screens.plain import plain
+from triage.screens.plain import plain, styled
+from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
+
+
+class UnitList(OptionList):
+    """The units; the place formats the lines."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("j", "cursor_down", "down", show=False, tooltip="Next unit", id="units.down"),
+        Binding("k", "cursor_up", "up", show=False, tooltip="Previous unit", id="units.up"),
+    ]
 
 
 class LotScreen(Place):
     """All units of one lot."""
 
     PLACE = "lot"
+    ABOUT = (
+        "All units of one lot: what was seen, the main suspect, the pile and what it brings. ▸ marks the unit you are "
+        "on, ! a hazard, * a pile by hand. LOOK means that a look still pays; Enter takes the unit to the Bench."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "to_bench", "bench", tooltip="Take the unit under the cursor to the Bench", id="lot.bench"),
+        Binding("a", "add", "add units", tooltip="Add units to this lot: type or paste them", id="lot.add"),
+        Binding("e", "edit", "edit", tooltip="What is known of the unit: model, note, shelf, prices", id="lot.edit"),
+        Binding("x,p", "pile", "pile", tooltip="Put the unit on a pile by hand, with the reason", id="lot.pile"),
+        Binding("b", "best", "best look", tooltip="Go to the unit whose look pays most", id="lot.best"),
+        Binding(
+            "i", "take_in", "import", tooltip="Take in a CSV list: units, parts, suppliers, prices", id="lot.import"
+        ),
+        Binding("n", "new", "new lot", show=False, tooltip="Start a new lot", id="lot.new"),
+        Binding("L", "switch", "lots", show=False, tooltip="Switch to another lot", id="lot.switch"),
+        Binding(
+            "m", "details", "details", show=False, tooltip="The lot's name, price, hours, last day", id="lot.details"
+        ),
+        Binding("c", "choose_class", "what is it", show=False, tooltip="Say what the unit is", id="lot.class"),
+        Binding(
+            "g", "settings", "assumed", show=False, tooltip="Your hour, tools, trainings, currency", id="lot.settings"
+        ),
+        Binding(
+            "delete", "remove", "remove", show=False, tooltip="Remove a unit that nothing happened to", id="lot.remove"
+        ),
+        Binding(
+            "ctrl+s", "start", "start", show=False, tooltip="Start the first lot with what is typed", id="lot.start"
+        ),
+    ]
+
+    def __init__(self) -> None:
+        """Nothing is known yet."""
+        super().__init__()
+        self._lot: Lot | None = None
+        self._units: list[Unit] = []
+        self._view: LotView | None = None
+        self._unit_view: UnitView | None = None
+        self._fresh = True
+        """True until the cursor was put on the best look of this lot once."""
+
+    # --- what is shown -------------------------------------------------------------------------------------------
 
     def compose_place(self) -> ComposeResult:
-        """Nothing yet."""
-        yield Static(plain("Lot"))
+        """The first screen and the list; one of them is in sight."""
+        with VerticalScroll(id="first", can_focus=False):
+            yield NewLot(self._suggested_name(), self.shell.bench.currency)
+            yield Static("", id="assumed")
+        with Vertical(id="lot"):
+            yield Static("", id="lot-head")
+            yield Static("", id="lot-piles")
+            yield Static("", id="lot-hint")
+            with Horizontal(id="lot-body"):
+                with Vertical(id="lot-left"):
+                    yield Static("", id="lot-titles")
+                    yield UnitList(id="units-list")
+                    yield Static("", id="lot-under")
+                with VerticalScroll(id="lot-side", can_focus=False):
+                    yield Static("", id="lot-unit")
+
+    def refresh_place(self) -> None:
+        """Load the lot and its units at once, then have the sums worked out."""
+        lots = list_lots(self.shell.bench)
+        self.set_class(not lots, "-first")
+        if not lots:
+            self._lot, self._units, self._view = None, [], None
+            self._show_first()
+            return
+        known = {lot.id for lot in lots}
+        if self.shell.lot_id not in known:
+            self.shell.lot_id = lots[-1].id
+        before = self._lot.id if self._lot is not None else None
+        self._lot = next(lot for lot in lots if lot.id == self.shell.lot_id)
+        if before != self._lot.id:
+            self._view, self._fresh = None, True
+        self._units = list_units(self.shell.bench, self._lot.id)
+        if self.shell.unit_number not in {unit.number for unit in self._units}:
+            self.shell.unit_number = self._units[0].number if self._units else None
+        self._show()
+        if not self.query_one(UnitList).has_focus and self.app.screen is self:
+            self.query_one(UnitList).focus()
+        lot_id, room = self._lot.id, self.shell.room()
+        self.work_out(
+            lambda bench: lot_view(
+                bench, lot_id, progress=lambda done, all_: self._progress(room.check_way, done, all_)
+            ),
+            self._worked,
+        )
+
+    def _progress(self, check_way: Callable[[], None], done: int, units: int) -> None:
+        """In the back room: tell how far it is, and give way to what waits."""
+        self.app.call_from_thread(self._tell, done, units)
+        check_way()
+
+    def _tell(self, done: int, units: int) -> None:
+        if done < units and self._view is None:
+            self.query_one("#lot-hint", Static).update(plain(f" working out unit {done + 1} of {units} …", "dim"))
+
+    def _worked(self, view: LotView) -> None:
+        self._view = view
+        if self._fresh and view.rows:
+            self._fresh = False
+            if view.best_look is not None:
+                self.shell.unit_number = view.best_look
+        self._show()
+
+    def _show_first(self) -> None:
+        person = self.shell.bench.person
+        self.query_one("#assumed", Static).update(lot_draw.assumed(assumptions(person)))
+        if self.app.screen is self and self.focused is None:
+            self.query_one(NewLot).take_focus()
+
+    def _show(self) -> None:
+        if self._lot is None:
+            return
+        currency = self.shell.bench.currency
+        self.query_one("#lot-head", Static).update(lot_draw.head(self._lot, len(self._units), self._view, currency))
+        self.query_one("#lot-piles", Static).update(lot_draw.piles(self._view.piles if self._view else (), currency))
+        self.query_one("#lot-hint", Static).update(self._hint())
+        self._show_list()
+        self._show_under()
+
+    def _hint(self) -> Content:
+        if not self._units:
+            return plain(" no units yet: press a and type what is in the box")
+        doubtful = [unit for unit in self._units if not unit.device_class]
+        if doubtful:
+            return plain(f" unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
+        if self._view is None:
+            return plain(" working out the sums …", "dim")
+        if self._view.best_look is not None:
+            return styled(
+                (f" unit {self._view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench"
+            )
+        return plain(" no look pays more than it costs; the piles stand as they are")
+
+    def _show_list(self) -> None:
+        listed = self.query_one(UnitList)
+        columns = lot_draw.Columns(max(40, listed.size.width or self.size.width) - 2)
+        self.query_one("#lot-titles", Static).update(columns.titles())
+        lines = [self._line(unit, columns) for unit in self._units]
+        here = next((place for place, unit in enumerate(self._units) if unit.number == self.shell.unit_number), None)
+        with self.prevent(OptionList.OptionHighlighted):
+            if [option.id for option in listed.options] == [str(unit.number) for unit in self._units]:
+                for place, line in enumerate(lines):
+                    listed.replace_option_prompt_at_index(place, line)
+            else:
+                listed.clear_options()
+                listed.add_options(
+                    Option(line, id=str(unit.number)) for unit, line in zip(self._units, lines, strict=True)
+                )
+            listed.highlighted = here
+
+    def _line(self, unit: Unit, columns: lot_draw.Columns) -> Content:
+        here = unit.number == self.shell.unit_number
+        row = self._row(unit.number)
+        if row is not None:
+            return columns.row(row, unit, self.shell.bench.currency, here=here)
+        held = self.shell.bench.classes.get(unit.device_class)
+        return columns.waiting(unit, held.name if held else "?", here=here)
+
+    def _row(self, number: int | None) -> UnitRow | None:
+        rows = self._view.rows if self._view is not None else ()
+        return next((row for row in rows if row.number == number), None)
+
+    def _show_under(self) -> None:
+        row = self._row(self.shell.unit_number)
+        under = self.query_one("#lot-under", Static)
+        under.update(lot_draw.under_cursor(row, self.shell.bench.currency) if row else "")
+        if self.has_class("-wide"):
+            self._show_side()
+
+    def _show_side(self) -> None:
+        """The unit under the cursor, where there is room beside the list."""
+        number = self.shell.unit_number
+        if number is None:
+            self.query_one("#lot-unit", Static).update("")
+            return
+        self.work_out(lambda bench: unit_view(bench, number), self._show_unit, kind="side")
+
+    def _show_unit(self, view: UnitView) -> None:
+        if view.unit.number == self.shell.unit_number:
+            width = max(20, self.query_one("#lot-side").size.width - 2)
+            self.query_one("#lot-unit", Static).update(bench_draw.card(view, width, self.shell.bench.currency))
+
+    def on_resize(self, _: events.Resize) -> None:
+        """Share the columns out anew."""
+        self.call_after_refresh(self._show)
+
+    # --- moving --------------------------------------------------------------------------------------------------
+
+    @on(OptionList.OptionHighlighted, "#units-list")
+    def _moved(self, event: OptionList.OptionHighlighted) -> None:
+        event.stop()
+        if event.option.id is None or int(event.option.id) == self.shell.unit_number:
+            return
+        before, self.shell.unit_number = self.shell.unit_number, int(event.option.id)
+        listed = self.query_one(UnitList)
+        columns = lot_draw.Columns(max(40, listed.size.width) - 2)
+        for place, unit in enumerate(self._units):
+            if unit.number in {before, self.shell.unit_number}:
+                listed.replace_option_prompt_at_index(place, self._line(unit, columns))
+        self._show_under()
+
+    @on(OptionList.OptionSelected, "#units-list")
+    async def _picked(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        await self.action_to_bench()
+
+    async def action_to_bench(self) -> None:
+        """Take the unit to the Bench."""
+        if self.shell.unit_number is not None:
+            await self.shell.go_to_bench(self.shell.unit_number)
+
+    def action_best(self) -> None:
+        """Put the cursor on the best look."""
+        if self._view is not None and self._view.best_look is not None:
+            self.shell.unit_number = self._view.best_look
+            self._show()
+
+    def _unit(self) -> Unit | None:
+        return next((unit for unit in self._units if unit.number == self.shell.unit_number), None)
+
+    # --- doing ---------------------------------------------------------------------------------------------------
+
+    @on(NewLot.Sent)
+    def _first_sent(self, event: NewLot.Sent) -> None:
+        event.stop()
+        self._start(event, self.query_one(NewLot).refused)
+
+    def action_start(self) -> None:
+        """Start the first lot."""
+        if self._lot is None:
+            self.query_one(NewLot).send()
+
+    def action_new(self) -> None:
+        """A further lot."""
+        if self._lot is not None:
+            self.app.push_screen(
+                NewLotDialog(
+                    self._suggested_name(),
+                    self.shell.bench.currency,
+                    lambda dialog, sent: self._start(sent, dialog.refused, dialog.accepted),
+                )
+            )
+
+    def _start(
+        self, sent: NewLot.Sent, refused: Callable[[str], None], accepted: Callable[[], None] | None = None
+    ) -> None:
+        def started(result: tuple[Lot, Added | None]) -> None:
+            lot, added = result
+            self.shell.lot_id = lot.id
+            if accepted is not None:
+                accepted()
+            self._added(added)
+
+        self.act(
+            lambda bench: start_lot(bench, sent.text, sent.name, sent.paid),
+            started,
+            otherwise=refused,
+        )
+
+    def _added(self, added: Added | None) -> None:
+        if added is None:
+            return
+        if added.units:
+            self.shell.unit_number = added.units[0].number
+            self._fresh = True
+            numbers = (
+                f"{added.units[0].number} to {added.units[-1].number}"
+                if len(added.units) > 1
+                else str(added.units[0].number)
+            )
+            self.say(
+                f"unit {numbers} added; write the number on each"
+                if len(added.units) == 1
+                else f"units {numbers} added; write the number on each"
+            )
+        self._ask_classes(list(added.doubtful))
+
+    def _ask_classes(self, doubtful: list[Unit]) -> None:
+        """Ask once for all units that were typed alike, then for the next kind."""
+        if not doubtful:
+            return
+        first = doubtful[0]
+        alike = [unit for unit in doubtful if unit.typed == first.typed]
+        rest = [unit for unit in doubtful if unit.typed != first.typed]
+
+        def chosen(device_class: str | None) -> None:
+            if device_class is not None:
+                self.act(lambda bench: _settle(bench, alike, device_class))
+            self._ask_classes(rest)
+
+        choose_class(self, first, chosen)
+
+    def action_choose_class(self) -> None:
+        """Say what the unit under the cursor is."""
+        unit = self._unit()
+        if unit is not None:
+            choose_class(self, unit, lambda name: self._settle_one(unit, name))
+
+    def _settle_one(self, unit: Unit, device_class: str | None) -> None:
+        if device_class is not None:
+            self.act(lambda bench: _settle(bench, [unit], device_class))
+
+    def action_add(self, text: str = "", why: str = "") -> None:
+        """More units."""
+        if self._lot is None:
+            return
+        lot = self._lot
+
+        def typed(new: str | None) -> None:
+            if new:
+                self.act(
+                    lambda bench: add_units(bench, new, lot_id=lot.id),
+                    self._added,
+                    otherwise=lambda refusal: self.action_add(new, refusal),
+                )
+
+        self.app.push_screen(AddUnitsDialog(lot.name, text, why), typed)
+
+    def action_edit(self) -> None:
+        """What is known of the unit."""
+        unit = self._unit()
+        if unit is not None:
+            edit_unit(self, unit)
+
+    def action_pile(self) -> None:
+        """A pile by hand."""
+        unit = self._unit()
+        if unit is not None:
+            put_on_pile(self, unit)
+
+    def action_remove(self) -> None:
+        """Remove a unit that was typed by mistake."""
+        unit = self._unit()
+        if unit is not None:
+            self.act(
+                lambda bench: remove_unit(bench, unit.number),
+                lambda _: self.say(f"unit {unit.number} removed; u brings it back"),
+            )
+
+    def action_take_in(self) -> None:
+        """A CSV list."""
+        lot_id = self.shell.lot_id
+
+        def send(form: Form, typed: dict[str, str]) -> None:
+            def done(said: str) -> None:
+                form.accepted()
+                self._fresh = True
+                self.say(said)
+
+            self.act(lambda bench: take_in(bench, typed["path"], lot_id), done, otherwise=form.refused)
+
+        about = "Its header tells whether it holds units, parts, suppliers or prices."
+        self.app.push_screen(Form("Take in a CSV list", [Line("path", "file", "", "~/list.csv")], send, about=about))
+
+    def action_switch(self) -> None:
+        """Another lot."""
+        lots = list_lots(self.shell.bench)
+        choices = [
+            Choice(str(lot.id), lot.name, f"paid {show(lot.paid, lot.currency)} {lot.currency}")
+            for lot in reversed(lots)
+        ]
+
+        def chosen(lot_id: str | None) -> None:
+            if lot_id is not None:
+                self.shell.lot_id = get_lot(self.shell.bench, int(lot_id)).id
+                self.refresh_place()
+
+        if choices:
+            self.app.push_screen(Choose("Which lot?", choices), chosen)
+
+    def action_details(self) -> None:
+        """The lot's own details."""
+        if self._lot is None:
+            return
+        lot = self._lot
+
+        def send(form: Form, typed: dict[str, str]) -> None:
+            self.act(lambda bench: change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
+
+        self.app.push_screen(Form(f"Lot “{lot.name}”", details_lines(lot), send))
+
+    def action_settings(self) -> None:
+        """What is assumed about the person."""
+        person = self.shell.bench.person
+
+        def send(form: SettingsForm, typed: dict[str, str]) -> None:
+            ticked = form.ticked
+            self.act(lambda bench: change_settings(bench, person, typed, ticked), form.accepted, otherwise=form.refused)
+
+        self.app.push_screen(SettingsForm(person, send))
+
+    def _suggested_name(self) -> str:
+        today = self.shell.bench.today
+        return f"box of {today.day} {today:%b}"
+
+
+def _settle(bench: BenchFile, units: list[Unit], device_class: str) -> None:
+    for unit in units:
+        change_unit(bench, unit.number, device_class=device_class)
+
+
+def assumptions(person: Person) -> tuple[str, ...]:
+    """What is assumed about the person, in a few words each."""
+    lacking = [word for word, held in (("live mains", person.live_mains), ("picture tubes", person.tube)) if not held]
+    return (
+        f"you have {', '.join(name.replace('_', ' ') for name in person.tools) or 'no tools'}",
+        f"no training for {' or '.join(lacking)}" if lacking else "trained for mains and tubes",
+        f"an hour is worth {show(person.hour_worth, person.currency)}",
+        f"money is {person.currency}",
+    )

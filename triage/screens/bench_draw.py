@@ -1,0 +1,221 @@
+"""How one unit is written on the screen: its line, cautions, suspects as bars, branches, and what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from catalog.money import show, shown
+from triage.actions.unit_view import Done, Moved, Suspect, UnitView
+from triage.branches import BranchSum, Flip
+from triage.lot import PILE_WORDS
+from triage.screens.lot_draw import hours, loss
+from triage.screens.plain import Piece, fitted, plain, stacked, styled
+
+TERM_WORDS = {
+    "success": "chance that it works after",
+    "net_working": "price when working",
+    "net_failed": "price if not cured",
+    "parts": "parts cost",
+    "minutes": "minutes",
+    "delay_days": "days of waiting",
+    "delay_per_day": "cost of a day",
+    "returns": "returns",
+    "net": "price as it stands",
+    "strip_minutes": "minutes to strip",
+    "lump": "all parts together",
+    "minute_cost": "worth of an hour",
+    "working": "works, sold",
+    "not cured": "not cured, sold",
+    "delay": "waiting",
+    "sale": "sold as it stands",
+}
+_SHARES = {"success"}
+_PLAIN = {"minutes", "strip_minutes", "delay_days"}
+_FIRST_FLIPS = ("minute_cost", "net", "net_working", "lump", "success")
+BAR = "█"
+_EIGHTHS = " ▏▎▍▌▋▊▉"
+
+
+def head(view: UnitView, lot_name: str, currency: str) -> Content:
+    """The unit in one line: number, class, model, lot, minutes, pile and what it is ahead by."""
+    pieces: list[Piece] = [(f" {view.unit.number} ", "bold reverse"), (f" {view.class_name}", "bold")]
+    if view.unit.model:
+        pieces.append(f" {view.unit.model}")
+    pieces.append((f"   {fitted(lot_name, min(24, max(1, len(lot_name)))).rstrip()}", "dim"))
+    pieces.append(f"   {hours(view.minutes)}   ")
+    pieces.append((f"{'FIXED' if view.fixed and view.pile == 'fix' else view.pile_word}", "bold"))
+    best = view.branches[0] if view.branches else None
+    if best is not None:
+        pieces.append(f"   best {PILE_WORDS.get(best.kind, best.kind)} {shown(best.value, currency)}")
+        if view.gap is not None:
+            pieces.append(f", {shown(view.gap, currency)} ahead")
+    if view.unit.pile:
+        pieces.append("   by hand")
+    return styled(*pieces)
+
+
+def cautions(view: UnitView) -> Content:
+    """One line each, first on the screen; the class's own and those of hazards in force."""
+    return stacked(styled((" ! ", "bold reverse"), (f" {line}", "bold")) for line in view.cautions)
+
+
+def bar(chance: float, width: int) -> str:
+    """A chance as a bar of `width` cells."""
+    eighths = round(max(0.0, min(1.0, chance)) * width * 8)
+    full, rest = divmod(eighths, 8)
+    return (BAR * full + (_EIGHTHS[rest] if rest else "")).ljust(width)
+
+
+def suspects(view: UnitView, width: int, most: int) -> Content:
+    """The likeliest faults with bars, then what is not on the list."""
+    if not view.suspects:
+        return Content("")
+    name = max(12, min(38, width - 6 - 10))
+    stroke = max(4, width - name - 8)
+    listed = [_bar_line(item, name, stroke) for item in view.suspects[:most] if item.chance >= 0.005]
+    nothing = styled(
+        (" " + fitted("none on the list", name), "dim"),
+        bar(view.nothing_listed, stroke),
+        f" {view.nothing_listed * 100:3.0f} %",
+    )
+    return stacked([*listed, nothing])
+
+
+def _bar_line(item: Suspect, name: int, stroke: int) -> Content:
+    what = item.what if item.curable else f"{item.what} (no cure)"
+    return styled(" " + fitted(what, name), bar(item.chance, stroke), (f" {item.chance * 100:3.0f} %", "bold"))
+
+
+def branches(view: UnitView, currency: str) -> Content:
+    """Each way the unit may go with its value and spread, the best one pointed at; then where the answer flips."""
+    lines = []
+    for place, item in enumerate(view.branches):
+        lines.append(
+            styled(
+                (" ▸ " if place == 0 else "   ", "bold"),
+                (fitted(PILE_WORDS.get(item.kind, item.kind), 9), "bold" if place == 0 else ""),
+                fitted(shown(item.value, currency), 8, right=True),
+                f"  {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)}",
+            )
+        )
+    told = first_flip(view)
+    if told is not None:
+        lines.append(styled((f" → {flip_words(told, currency)}", "italic")))
+    return stacked(lines)
+
+
+def first_flip(view: UnitView) -> Flip | None:
+    """The flip worth a line of its own: the person's hour first, then prices of the best branch."""
+    best = view.branches[0].id if view.branches else ""
+    for term in _FIRST_FLIPS:
+        for flip in view.flips:
+            if flip.term == term and (flip.branch == best or term == "minute_cost"):
+                return flip
+    return view.flips[0] if view.flips else None
+
+
+def flip_words(flip: Flip, currency: str) -> str:
+    """A flip in words: which way, and at which figure."""
+    to = PILE_WORDS.get(flip.to, flip.to)
+    word = TERM_WORDS.get(flip.term, flip.term.replace("_", " "))
+    if flip.term == "minute_cost":
+        figure = shown(flip.value * 60, currency)
+    elif flip.term in _SHARES:
+        figure = f"{flip.value * 100:.0f} %"
+    elif flip.term in _PLAIN:
+        figure = f"{flip.value:.0f}"
+    else:
+        figure = shown(flip.value, currency)
+    of = "" if flip.term == "minute_cost" else f" of {PILE_WORDS.get(flip.branch, flip.branch)}"
+    return f"{to} from {word}{of} {figure}"
+
+
+def untested(view: UnitView) -> Content:
+    """The functions nobody has seen working since the last repair, as not tested, never as good."""
+    if view.fixed:
+        return styled((" every function tested good", "bold"))
+    if not view.untested:
+        return Content("")
+    return styled((" not tested yet: ", "bold"), ", ".join(view.untested))
+
+
+def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content:
+    """What was seen and done, the latest last."""
+    if not lines:
+        return styled((" nothing done yet", "dim"))
+    shown_lines = list(lines)[-most:]
+    return stacked(
+        styled(
+            (f" {place} " if numbered else " · ", "bold"),
+            item.text,
+            ("  (no evidence)" if item.ignored else "", "dim"),
+        )
+        for place, item in enumerate(shown_lines, 1)
+    )
+
+
+def sums(view: UnitView, currency: str) -> Content:
+    """Every branch term by term, then every figure at which the answer flips."""
+    lines: list[Content] = []
+    for item in view.branches:
+        lines += _terms(item, currency)
+    lines.append(plain("The answer flips to", "bold underline"))
+    lines += [styled("   ", flip_words(flip, currency)) for flip in view.flips] or [plain("   nothing near")]
+    lines.append(Content(""))
+    unit = view.unit
+    own = [
+        f"{word} {show(value, currency)}"
+        for word, value in (
+            ("working", unit.working),
+            ("as it stands", unit.as_is),
+            ("in parts", unit.part_out),
+            ("on your shelf", unit.own_worth),
+        )
+        if value is not None
+    ]
+    lines.append(plain("your own figures: " + (", ".join(own) if own else "none yet, all are guesses of its class")))
+    return stacked(lines)
+
+
+def _terms(item: BranchSum, currency: str) -> list[Content]:
+    lines = [
+        styled(
+            (f"{PILE_WORDS.get(item.kind, item.kind)}  {shown(item.value, currency)}", "bold"),
+            f"   {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)},"
+            f" {item.minutes:.0f} min",
+        )
+    ]
+    for term in item.terms:
+        word = TERM_WORDS.get(term.name, term.name.replace("_", " "))
+        lines.append(styled("   ", fitted(word, 26), fitted(shown(term.amount, currency), 10, right=True)))
+    return [*lines, Content("")]
+
+
+def moved(lines: Sequence[Moved]) -> Content:
+    """Which answers moved which suspect, in points."""
+    if not lines:
+        return plain("No answer has moved anything yet: the chances are those of the class.")
+    return stacked(
+        styled((f"{item.points * 100:+4.0f} ", "bold"), item.what, ("  by  ", "dim"), item.text) for item in lines
+    )
+
+
+def card(view: UnitView, width: int, currency: str) -> Content:
+    """The unit under the cursor, for the side of the Lot."""
+    lines = [
+        styled((f"{view.unit.number} {view.class_name}", "bold"), f"  {view.unit.model}" if view.unit.model else ""),
+        plain(view.where_was_i),
+    ]
+    if view.unit.shelf:
+        lines.append(plain(f"lies: {view.unit.shelf}"))
+    if view.cautions:
+        lines += [styled(("! ", "bold"), line) for line in view.cautions]
+    lines += [Content(""), plain(view.reason), Content("")]
+    if view.suspects:
+        lines += [plain("suspects now", "bold underline"), suspects(view, width, 8), Content("")]
+    if view.branches:
+        lines += [plain("ways to go", "bold underline"), branches(view, currency), Content("")]
+    lines += [untested(view)]
+    return stacked(lines)

@@ -1,0 +1,154 @@
+"""How a lot is written on the screen: the head, the piles, one line a unit, and the unit under the cursor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from catalog.money import show, shown
+from triage.actions.lot_view import LotView, PileSum, UnitRow
+from triage.lot import Lot, Unit
+from triage.screens.plain import Piece, fitted, plain, stacked, styled
+
+ROOMY = 100
+"""From this width on the next step of each unit has a column of its own."""
+
+
+def head(lot: Lot, units: int, view: LotView | None, currency: str) -> Content:
+    """The lot in one line: name, paid, units, hours, deadline."""
+    pieces: list[Piece] = [(f" {fitted(lot.name, min(30, max(1, len(lot.name)))).rstrip()}", "bold")]
+    pieces.append(f"   paid {show(lot.paid, lot.currency)} {lot.currency}")
+    if lot.postage:
+        pieces.append(f" + {show(lot.postage, lot.currency)} postage")
+    pieces.append(f"   {units} unit{'s' if units != 1 else ''}")
+    if lot.bench_minutes is not None:
+        left = view.minutes_left if view is not None else None
+        pieces.append(
+            f"   {hours(left)} left of {hours(lot.bench_minutes)}"
+            if left is not None
+            else f"   {hours(lot.bench_minutes)} of bench"
+        )
+    elif view is not None and view.minutes_spent:
+        pieces.append(f"   {hours(view.minutes_spent)} spent")
+    if lot.deadline:
+        pieces.append(f"   until {lot.deadline}")
+        if view is not None and view.days_left is not None:
+            pieces.append(f" ({days(view.days_left)})")
+    if view is not None:
+        pieces.append((f"   untouched {shown(view.untouched, currency)}", "dim"))
+    return styled(*pieces)
+
+
+def hours(minutes: float) -> str:
+    """Minutes as hours where that reads better."""
+    return f"{minutes:.0f} min" if minutes < 90 else f"{minutes / 60:.1f} h"
+
+
+def days(left: int) -> str:
+    """How far a day is."""
+    if left < 0:
+        return f"{-left} days ago"
+    return "today" if left == 0 else f"{left} day{'s' if left != 1 else ''}"
+
+
+def piles(sums: Sequence[PileSum], currency: str) -> Content:
+    """The piles side by side: word, number, value, minutes."""
+    pieces: list[Piece] = [" "]
+    for place, item in enumerate(sums):
+        if place:
+            pieces.append(("  ┆  ", "dim"))
+        pieces += [(f"{item.word} {item.units}", "bold"), f"  {shown(item.value, currency)}  {hours(item.minutes)}"]
+    return styled(*pieces)
+
+
+class Columns:
+    """The widths of the list's columns for a screen width."""
+
+    def __init__(self, width: int) -> None:
+        """Share `width` cells out."""
+        self.next = max(0, min(60, width - 88)) if width >= ROOMY else 0
+        rest = width - 2 - 5 - 10 - 9 - (self.next + 1 if self.next else 0)
+        self.unit = max(8, rest * 26 // 100)
+        self.seen = max(8, rest * 32 // 100)
+        self.suspect = max(10, rest - self.unit - self.seen - 3)
+
+    def titles(self) -> Content:
+        """The line above the list."""
+        text = "  " + fitted("no", 4, right=True) + "  "
+        text += fitted("unit", self.unit) + " " + fitted("seen", self.seen) + " "
+        text += fitted("main suspect", self.suspect) + " " + fitted("pile", 9) + " " + fitted("value", 8, right=True)
+        if self.next:
+            text += "  " + fitted("next", self.next)
+        return plain_spaced(text, "dim")
+
+    def row(self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool) -> Content:
+        """One unit; `here` marks the cursor with a pointer."""
+        name = row.class_name if row.device_class else "?"
+        if unit is not None and unit.model:
+            name = f"{unit.model}, {name}"
+        suspect = row.suspect
+        chance = f" {row.suspect_chance * 100:.0f} %" if row.suspect else ""
+        word = "FIXED" if row.fixed and row.pile == "fix" else row.pile_word + ("*" if row.by_hand else "")
+        pieces: list[Piece] = [
+            ("▸" if here else " ", "bold"),
+            ("!" if row.hazard else " ", "bold"),
+            (fitted(str(row.number), 4, right=True) + "  ", "bold"),
+            fitted(name, self.unit) + " ",
+            fitted(row.seen, self.seen) + " ",
+            fitted(suspect, self.suspect - len(chance)) + chance + " ",
+            (fitted(word, 9) + " ", "bold"),
+            fitted(shown(row.value, currency) if row.device_class else "?", 8, right=True),
+        ]
+        if self.next:
+            pieces.append("  " + fitted(upcoming(row), self.next))
+        return styled(*pieces)
+
+    def waiting(self, unit: Unit, class_name: str, *, here: bool) -> Content:
+        """A unit whose sums are not worked out yet."""
+        return styled(
+            ("▸" if here else " ", "bold"),
+            " ",
+            (fitted(str(unit.number), 4, right=True) + "  ", "bold"),
+            fitted(class_name, self.unit) + " ",
+            fitted(unit.typed, self.seen) + " ",
+            ("…", "dim"),
+        )
+
+
+def plain_spaced(text: str, style: str = "") -> Content:
+    """Our own text with its spaces kept."""
+    return styled((text, style))
+
+
+def upcoming(row: UnitRow) -> str:
+    """What the unit waits for, else its next step."""
+    return f"waits for {row.waits_for}" if row.waits_for else row.next_step
+
+
+def under_cursor(row: UnitRow, currency: str) -> Content:
+    """Two lines on the unit under the cursor, for screens without room for more."""
+    first: list[Piece] = [(f" {row.number} ", "bold"), f"next: {upcoming(row)}"]
+    second: list[Piece] = [" "]
+    if row.hazard:
+        second.append((f"! {row.hazard}", "bold"))
+    elif row.device_class:
+        second.append(f"{row.pile_word}: {shown(row.low, currency)} to {shown(row.high, currency)}, ")
+        second.append(loss(row.loss_chance))
+        if row.minutes:
+            second.append(f"; {row.minutes:g} min spent")
+        if row.by_hand:
+            second.append("; * put there by hand")
+    return stacked([styled(*first), styled(*second)])
+
+
+def loss(chance: float) -> str:
+    """A chance of loss in words."""
+    if chance < 0.005:
+        return "no loss"
+    return f"loss 1 in {round(1 / chance)}" if chance < 0.4 else f"loss {chance * 100:.0f} %"
+
+
+def assumed(words: Sequence[str]) -> Content:
+    """The line on what is assumed about the person."""
+    return plain(" Assumed until you press g: " + ", ".join(words) + ".", "dim")

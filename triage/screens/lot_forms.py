@@ -1,0 +1,277 @@
+"""The forms of the place Lot: a new lot, more units, a lot's details, a list to take in, and the person's settings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widget import Widget
+from textual.widgets import Input, SelectionList, Static
+from textual.widgets.selection_list import Selection
+
+from catalog.columns import looks_like
+from catalog.money import figure, minor, show
+from triage.actions.lots import change_lot, new_lot
+from triage.actions.prices import import_any
+from triage.actions.settings import change_person
+from triage.actions.units import Added, add_units, add_units_csv
+from triage.bench_file import BenchFile
+from triage.lot import Lot
+from triage.person import ALL_TOOLS, Person
+from triage.screens.dialogs import Form, FormLine, Line
+from triage.screens.plain import plain
+from triage.screens.units_field import UnitsField
+
+HOW = "Type what is in the box, one kind a line, as you would say it; pasting works too."
+EXAMPLE = "3 gamepads drift\ndisc console, dead\n2 radios crackle"
+
+
+class NewLot(Vertical):
+    """The first thing a person meets: what is in the box, what it is called, what was paid."""
+
+    class Sent(UnitsField.Sent):
+        """Everything for a new lot is typed."""
+
+        def __init__(self, text: str, name: str, paid: str) -> None:
+            """Carry what was typed."""
+            super().__init__(text)
+            self.name = name
+            self.paid = paid
+
+    def __init__(self, name: str, currency: str) -> None:
+        """Suggest `name` for the lot."""
+        super().__init__(classes="new-lot")
+        self._suggested = name
+        self._currency = currency
+
+    def compose(self) -> ComposeResult:
+        """The units first, since they are what one has in hand."""
+        yield Static(plain("What is in the box?", "bold"), classes="-title")
+        yield Static(plain(HOW))
+        yield Static(plain("For example: 3 gamepads drift"), classes="-aside")
+        yield UnitsField()
+        yield FormLine(Line("name", "the lot is called", self._suggested))
+        yield FormLine(Line("paid", f"paid for all of it, {self._currency}", "", "0.00"))
+        yield Static("", classes="-refused")
+        yield Static(plain("Enter on an empty line starts (ctrl+s too); Tab goes to name and price"), classes="-keys")
+
+    def take_focus(self) -> None:
+        """Start with the units."""
+        self.query_one(UnitsField).take_focus()
+
+    def refused(self, why: str) -> None:
+        """Say why; what was typed stays."""
+        self.query_one(".-refused", Static).update(plain(f"! {why}", "bold"))
+
+    @on(UnitsField.Sent)
+    def _units_sent(self, event: UnitsField.Sent) -> None:
+        if not isinstance(event, NewLot.Sent):
+            event.stop()
+            self.send()
+
+    @on(Input.Submitted)
+    def _line_sent(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.send()
+
+    def send(self) -> None:
+        """Hand over what is typed."""
+        name = self.query_one("#in-name", Input).value
+        self.post_message(
+            self.Sent(self.query_one(UnitsField).text, name or self._suggested, self.query_one("#in-paid", Input).value)
+        )
+
+
+def start_lot(bench: BenchFile, text: str, name: str, paid: str) -> tuple[Lot, Added | None]:
+    """The job behind `NewLot`: the lot, then its units, if any are typed."""
+    lot = new_lot(bench, name, paid=minor(paid, bench.currency) if paid.strip() else 0)
+    return lot, add_units(bench, text, lot_id=lot.id) if text.strip() else None
+
+
+class NewLotDialog(ModalScreen[None]):
+    """The same for a further lot."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "leave", tooltip="No new lot", id="newlot.leave"),
+        Binding("ctrl+s", "send", "start", tooltip="Start the lot", id="newlot.send"),
+    ]
+
+    def __init__(self, name: str, currency: str, send: Callable[[NewLotDialog, NewLot.Sent], None]) -> None:
+        """`send` gets this dialog and what was typed; it calls `accepted` or `refused`."""
+        super().__init__()
+        self._suggested = name
+        self._currency = currency
+        self._send = send
+
+    def compose(self) -> ComposeResult:
+        """The shared widget in a frame."""
+        with Vertical(classes="-dialog -tall"):
+            yield NewLot(self._suggested, self._currency)
+
+    def on_mount(self) -> None:
+        """Type at once."""
+        self.query_one(NewLot).take_focus()
+
+    @on(NewLot.Sent)
+    def _sent(self, event: NewLot.Sent) -> None:
+        event.stop()
+        self._send(self, event)
+
+    def accepted(self, *_: object) -> None:
+        """Close."""
+        if self.is_current:
+            self.dismiss(None)
+
+    def refused(self, why: str) -> None:
+        """Say why and stay open."""
+        self.query_one(NewLot).refused(why)
+
+    def action_send(self) -> None:
+        """Start with what is typed."""
+        self.query_one(NewLot).send()
+
+    def action_leave(self) -> None:
+        """No new lot."""
+        self.dismiss(None)
+
+
+class AddUnitsDialog(ModalScreen[str | None]):
+    """More units for a lot; gives back what was typed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "leave", tooltip="Add nothing", id="addunits.leave"),
+        Binding("ctrl+s", "send", "add", tooltip="Add them", id="addunits.send"),
+    ]
+
+    def __init__(self, lot_name: str, text: str = "", why: str = "") -> None:
+        """Start with `text` where it was refused before for the reason `why`."""
+        super().__init__()
+        self._lot_name = lot_name
+        self._text = text
+        self._why = why
+
+    def compose(self) -> ComposeResult:
+        """The field and the keys."""
+        with Vertical(classes="-dialog -tall"):
+            yield Static(plain(f"More units for “{self._lot_name}”", "bold"), classes="-title")
+            yield Static(plain(HOW))
+            yield UnitsField()
+            yield Static(plain(f"! {self._why}" if self._why else "", "bold"), classes="-refused")
+            yield Static(plain("Enter on an empty line adds them (ctrl+s too), Esc leaves it"), classes="-keys")
+
+    def on_mount(self) -> None:
+        """Type at once."""
+        field = self.query_one(UnitsField)
+        field.fill(self._text)
+        field.take_focus()
+
+    @on(UnitsField.Sent)
+    def _sent(self, event: UnitsField.Sent) -> None:
+        event.stop()
+        self.dismiss(event.text)
+
+    def action_send(self) -> None:
+        """Add what is typed."""
+        self.dismiss(self.query_one(UnitsField).text or None)
+
+    def action_leave(self) -> None:
+        """Add nothing."""
+        self.dismiss(None)
+
+
+def details_lines(lot: Lot) -> list[Line]:
+    """A lot's details as lines of a form."""
+    hours = f"{lot.bench_minutes / 60:g}" if lot.bench_minutes is not None else ""
+    return [
+        Line("name", "called", lot.name),
+        Line("paid", f"paid, {lot.currency}", show(lot.paid, lot.currency)),
+        Line("postage", f"postage and fuel, {lot.currency}", show(lot.postage, lot.currency)),
+        Line("place", "bought where", lot.place),
+        Line("bought_on", "bought on", lot.bought_on, "2026-11-30"),
+        Line("hours", "bench hours for it", hours, "say how many you have, or leave it empty"),
+        Line("deadline", "to be done before", lot.deadline, "2026-12-20"),
+        Line("note", "note", lot.note),
+    ]
+
+
+def change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
+    """The job behind the details form."""
+    changes: dict[str, object] = {name: typed[name] for name in ("name", "place", "bought_on", "deadline", "note")}
+    changes |= {name: minor(typed[name] or "0", lot.currency) for name in ("paid", "postage")}
+    changes["bench_minutes"] = round(figure_of(typed["hours"]) * 60) if typed["hours"] else None
+    changes = {name: value for name, value in changes.items() if value != getattr(lot, name)}
+    return change_lot(bench, lot.id, **changes) if changes else lot
+
+
+def figure_of(text: str) -> float:
+    """A plain figure such as 6,5; raises `Refused`."""
+    return float(figure(text))
+
+
+def take_in(bench: BenchFile, path: str, lot_id: int | None) -> str:
+    """The job behind `i`: units into the lot, every other list where its header says; gives back what was done."""
+    file = Path(path.strip().strip("'\"")).expanduser()
+    if looks_like(file) == "units":
+        added = add_units_csv(bench, file, lot_id=lot_id)
+        return f"{len(added.units)} units added from {file.name}"
+    return import_any(bench, file).summary
+
+
+class SettingsForm(Form):
+    """Hour, currency, tools and trainings."""
+
+    def __init__(self, person: Person, send: Callable[[SettingsForm, dict[str, str]], None]) -> None:
+        """Show what holds now."""
+        super().__init__(
+            "What is assumed about you and your bench",
+            [
+                Line(
+                    "hour_worth",
+                    f"an hour is worth, {person.currency}",
+                    show(person.hour_worth, person.currency),
+                    "0 where the evening is the fun of it",
+                ),
+                Line("currency", "currency", person.currency),
+                Line("list_minutes", "minutes to photograph and list one", f"{person.list_minutes:g}"),
+            ],
+            lambda form, typed: send(self, typed),
+            about="Space ticks a tool or a training. A look that needs what is not ticked is never offered.",
+        )
+        self._person = person
+
+    def compose_more(self) -> Sequence[Widget]:
+        """The tick list."""
+        held = set(self._person.tools)
+        ticks = [Selection(plain(name.replace("_", " ")), name, name in held) for name in ALL_TOOLS]
+        ticks.append(Selection(plain("trained for live mains"), "live_mains", self._person.live_mains))
+        ticks.append(Selection(plain("trained for picture tubes"), "tube", self._person.tube))
+        return [SelectionList[str](*ticks, id="ticks", compact=True)]
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """What is ticked, in the order shown."""
+        chosen = set(self.query_one("#ticks", SelectionList).selected)
+        return tuple(name for name in (*ALL_TOOLS, "live_mains", "tube") if name in chosen)
+
+
+def change_settings(bench: BenchFile, person: Person, typed: dict[str, str], ticked: Sequence[str]) -> Person:
+    """The job behind the settings form; writes only what changed."""
+    currency = typed["currency"].upper()
+    now: dict[str, object] = {
+        "currency": currency,
+        "hour_worth": minor(typed["hour_worth"] or "0", currency),
+        "list_minutes": figure_of(typed["list_minutes"] or "0"),
+        "tools": tuple(name for name in ticked if name in ALL_TOOLS),
+        "live_mains": "live_mains" in ticked,
+        "tube": "tube" in ticked,
+    }
+    if set(person.tools) == set(ticked) & set(ALL_TOOLS):
+        del now["tools"]
+    changes = {name: value for name, value in now.items() if value != getattr(person, name)}
+    return change_person(bench, **changes) if changes else person

@@ -1,0 +1,86 @@
+"""Forms on one unit that several places use: what is known of it, and its pile by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from catalog.money import minor, show
+from triage.actions.units import change_unit, overrule
+from triage.bench_file import BenchFile
+from triage.lot import PILE_WORDS, Unit
+from triage.screens.dialogs import Choice, Choose, Form, Line
+from triage.screens.places import Place
+
+_FIGURES = ("working", "as_is", "part_out", "own_worth")
+_WORDS = ("model", "note", "shelf", "sold_as")
+
+
+def edit_unit(place: Place, unit: Unit) -> None:
+    """Open the form on what is known of a unit."""
+    bench = place.shell.bench
+    currency = bench.currency
+    figures = {name: getattr(unit, name) for name in _FIGURES}
+    shown = {name: "" if value is None else show(value, currency) for name, value in figures.items()}
+    guess = "empty: guessed from its class"
+    lines = [
+        Line("model", "model", unit.model),
+        Line("note", "note", unit.note),
+        Line("shelf", "lies where", unit.shelf),
+        Line("grade", "looks: A, B or C", unit.grade),
+        Line("sold_as", "bought as: faulty or untested", unit.sold_as),
+        Line("working", f"sells for when working, {currency}", shown["working"], guess),
+        Line("as_is", f"sells for as it stands, {currency}", shown["as_is"], guess),
+        Line("part_out", f"brings in parts, {currency}", shown["part_out"], guess),
+        Line("own_worth", f"worth to you on your shelf, {currency}", shown["own_worth"], "empty: it is to be sold"),
+    ]
+
+    def send(form: Form, typed: dict[str, str]) -> None:
+        place.act(lambda bench: _changed(bench, unit, typed), form.accepted, otherwise=form.refused)
+
+    about = f"typed as “{unit.typed}”; prices are net, after fees and postage"
+    place.app.push_screen(Form(f"Unit {unit.number}", lines, send, about=about))
+
+
+def _changed(bench: BenchFile, unit: Unit, typed: dict[str, str]) -> Unit:
+    new: dict[str, object] = {name: typed[name] for name in _WORDS}
+    new["grade"] = typed["grade"].upper()
+    new["sold_as"] = typed["sold_as"].lower()
+    new |= {name: minor(typed[name], bench.currency) if typed[name] else None for name in _FIGURES}
+    changes = {name: value for name, value in new.items() if value != getattr(unit, name)}
+    return change_unit(bench, unit.number, **changes) if changes else unit
+
+
+def choose_class(place: Place, unit: Unit, then: Callable[[str | None], None]) -> None:
+    """Ask what a unit is; the likely ones first."""
+    classes = place.shell.bench.classes
+    likely = [name for name in unit.candidates if name in classes]
+    rest = sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name)
+    choices = [Choice(name, classes[name].name, "likely" if name in likely else "") for name in (*likely, *rest)]
+    place.app.push_screen(Choose(f"Unit {unit.number}, “{unit.typed}”: what is it?", choices), then)
+
+
+def put_on_pile(place: Place, unit: Unit) -> None:
+    """Choose a pile against the sums, then ask for the reason."""
+    choices = [Choice(name, word) for name, word in PILE_WORDS.items() if name != "undecided"]
+    if unit.pile:
+        choices.append(Choice("sums", "by the sums again", f"now {PILE_WORDS[unit.pile]}: {unit.pile_reason}"))
+
+    def chosen(pile: str | None) -> None:
+        if pile == "sums":
+            place.act(lambda bench: overrule(bench, unit.number, "", ""))
+        elif pile is not None:
+            _ask_reason(place, unit, pile)
+
+    place.app.push_screen(Choose(f"Unit {unit.number}: put it by hand on the pile", choices), chosen)
+
+
+def _ask_reason(place: Place, unit: Unit, pile: str) -> None:
+    def send(form: Form, typed: dict[str, str]) -> None:
+        place.act(
+            lambda bench: overrule(bench, unit.number, pile, typed["reason"]), form.accepted, otherwise=form.refused
+        )
+
+    lines = [Line("reason", "why, in a few words", unit.pile_reason, "promised to a friend")]
+    place.app.push_screen(
+        Form(f"Unit {unit.number} on {PILE_WORDS[pile]}", lines, send, about="The sums are kept too.")
+    )
