@@ -19,6 +19,8 @@ from triage.lot import Need
 from triage.papers import file_stem, order_csv, order_markdown
 from triage.store import Order, OrderLine
 
+__all__ = ["Order", "OrderLine", "Placed", "cancel_order", "list_orders", "place_order", "receive", "write_order"]
+
 ARRIVED = "arrived"
 """The place of a part that came and has not been put away."""
 

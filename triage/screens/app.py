@@ -58,6 +58,8 @@ class LotwrightApp(App[None]):
         """The lot that all places show; None takes the newest."""
         self.unit_number: int | None = None
         """The unit that Lot has under its cursor and Bench shows."""
+        self.describe_unit: int | None = None
+        """A unit whose part is to be described when one comes to Parts."""
         self._first_place = first_place
         self._rooms: dict[str, Room] = {}
 
@@ -121,7 +123,7 @@ class LotwrightApp(App[None]):
 
     def action_describe_need(self, unit: int) -> None:
         """Go to Parts to describe what the unit needs."""
-        self.unit_number = unit
+        self.unit_number = self.describe_unit = unit
         self.call_later(self.action_go, "parts")
 
     def _turn(self, turn: Callable[[BenchFile], Event | None], said: str, nothing: str) -> None:
