@@ -42,17 +42,19 @@ class PartForm(_Form, frozen=True, kw_only=True):
     lead_days: Count = 0
 
 
-class PiecesForm(_Form, frozen=True, kw_only=True):
+class _EntryForm(_Form, frozen=True, kw_only=True):
+    part: Name
+
+
+class PiecesForm(_EntryForm, frozen=True, kw_only=True):
     """Pieces of a part that a repair needs."""
 
-    part: Name
     pieces: Whole
 
 
-class YieldForm(_Form, frozen=True, kw_only=True):
+class YieldForm(_EntryForm, frozen=True, kw_only=True):
     """Pieces of a part that a unit gives."""
 
-    part: Name
     pieces: Count
     minutes_each: Count = 0
     resale_cents: Money = 0
@@ -104,7 +106,7 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
 
     Returns:
         id, status (always `optimal`: selling is always possible), total_cents (whole where it is),
-        decision {unit: fix | part_out | sell}, bought {part: pieces}, packs {offer: n} (empty where parts have a price of their own),
+        decision {unit: fix | part_out | sell}, bought {part: pieces}, packs {offer: n} (empty without offers),
         harvested [{from, part, to}], one entry a piece, `to` null when sold.
 
     Raises:
@@ -226,7 +228,8 @@ def _check_parts(case: LotCase) -> None:
             raise Refused(problem, where=f"parts[{index}].buy_cents")
     known = {part.id for part in case.parts}
     for index, unit in enumerate(case.units):
-        for key, entries in (("needs", unit.needs), ("yields", unit.yields)):
+        lists: tuple[tuple[str, tuple[_EntryForm, ...]], ...] = (("needs", unit.needs), ("yields", unit.yields))
+        for key, entries in lists:
             for place, entry in enumerate(entries):
                 if entry.part not in known and not case.by_offers:
                     where = f"units[{index}].{key}[{place}].part"
