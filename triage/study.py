@@ -80,7 +80,8 @@ class Study(msgspec.Struct, frozen=True):
 def study(device_class: DeviceClass, facts: Facts) -> Study:
     """Work one unit out; pure, a few tens of milliseconds."""
     unit = facts.unit
-    state = state_of(device_class, unit, facts.happenings)
+    case = case_for(device_class, facts)
+    state, means, rate = case.state, case.means, case.rate
     network = network_of(
         device_class,
         known_faulty=known_faulty_of(unit.sold_as),
@@ -88,9 +89,6 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
     )
     history = replay(network, state.events)
     belief = believe(network, history, details=False)
-    means = Means(frozenset(facts.person.tools), facts.person.permissions)
-    rate = max(facts.person.minute_worth, facts.minute_worth or 0.0)
-    case = case_of(device_class, worth_in(device_class, facts), rate=rate, state=state, means=means)
     fixed = fixed_state(device_class, state.events, state.does_not_apply)
     decision: Decision | None = None
     action: NextAction | None = None
@@ -110,6 +108,14 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         action=action,
         ask_first=_hazard_first(device_class, state, action),
     )
+
+
+def case_for(device_class: DeviceClass, facts: Facts) -> Case:
+    """How the unit stands, what the person can do and what things cost: all that needs no chances, at once."""
+    state = state_of(device_class, facts.unit, facts.happenings)
+    means = Means(frozenset(facts.person.tools), facts.person.permissions)
+    rate = max(facts.person.minute_worth, facts.minute_worth or 0.0)
+    return case_of(device_class, worth_in(device_class, facts), rate=rate, state=state, means=means)
 
 
 def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:

@@ -12,12 +12,12 @@ import msgspec
 
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.actions.studies import study_of
+from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.evidence import Answer, measured
-from triage.locks import opening_locked
+from triage.locks import locked_checks, opening_locked
 from triage.lot import Happening
 from triage.outlook import check_minutes
 from triage.typed_reading import TypedReading, typed_reading
@@ -113,7 +113,7 @@ def repair(
     Raises:
         Refused: no such fault, it has no economic cure, opening is locked, or the drawer does not hold so many.
     """
-    found = study_of(bench, number)
+    found = case_of_unit(bench, number)
     for fault_id in faults:
         try:
             fault = found.device_class.fault(fault_id)
@@ -242,14 +242,15 @@ def _answered(bench: BenchFile, number: int, check: Check, word: Answer, raw: st
 
 def _write(bench: BenchFile, check: Check, seen: Happening, word: str, minutes: float | None) -> Happening:
     number = seen.unit
-    found = study_of(bench, number)
+    found = case_of_unit(bench, number)
     if minutes is None and seen.answer in {"not_tested", "does_not_apply"}:
         minutes = 0.0
-    if seen.answer not in {"not_tested", "does_not_apply"} and found.action is not None:
-        why = next((entry.why for entry in found.action.locked if entry.check == check.id and _hard(entry.why)), "")
+    if seen.answer not in {"not_tested", "does_not_apply"}:
+        locked = locked_checks(found.device_class, found.state, found.means, found.journal)
+        why = next((entry.why for entry in locked if entry.check == check.id and _hard(entry.why)), "")
         if why:
             raise Refused(f"locked: {why}", where=f"unit {number}.{check.id}")
-    spent = check_minutes(found.case, check) if minutes is None else minutes
+    spent = check_minutes(found, check) if minutes is None else minutes
     seen = msgspec.structs.replace(seen, minutes=spent)
     summary = f"unit {number}: {check.question} {word}"
     with bench.journal.event("answer", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
@@ -266,7 +267,7 @@ def _hard(why: str) -> bool:
 
 
 def _may_open(bench: BenchFile, number: int, opening: bool) -> None:  # noqa: FBT001 - a fact, not a switch
-    found = study_of(bench, number)
+    found = case_of_unit(bench, number)
     why = opening_locked(found.device_class, found.state) if opening and not found.state.case_open else ""
     if why:
         raise Refused(f"locked: {why}", where=f"unit {number}")

@@ -7,8 +7,10 @@ from catalog.text import Refused
 from triage import store
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
+from triage.device_classes.schema import DeviceClass
 from triage.lot import Unit
-from triage.study import Facts, Study, study
+from triage.plans import Case
+from triage.study import Facts, Study, case_for, study
 
 _KEPT = 400
 
@@ -24,6 +26,28 @@ def study_of(bench: BenchFile, number: int) -> Study:
 
 def study_unit(bench: BenchFile, unit: Unit) -> Study:
     """The same for a unit already loaded."""
+    device_class, facts = _facts(bench, unit)
+    kept: dict[int, tuple[Facts, Study]] = bench.cache.setdefault("studies", {})
+    held = kept.get(unit.number)
+    if held is not None and held[0] == facts:
+        return held[1]
+    found = study(device_class, facts)
+    if len(kept) >= _KEPT:
+        kept.clear()
+    kept[unit.number] = (facts, found)
+    return found
+
+
+def case_of_unit(bench: BenchFile, number: int) -> Case:
+    """How a unit stands, without reckoning any chances: quick.
+
+    Raises:
+        Refused: as `study_of`.
+    """
+    return case_for(*_facts(bench, get_unit(bench, number)))
+
+
+def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
     device_class = bench.classes.get(unit.device_class)
     if device_class is None:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
@@ -35,15 +59,7 @@ def study_unit(bench: BenchFile, unit: Unit) -> Study:
         minor=10 ** digits(person.currency),
         part_costs=known_costs(bench, unit.number),
     )
-    kept: dict[int, tuple[Facts, Study]] = bench.cache.setdefault("studies", {})
-    held = kept.get(unit.number)
-    if held is not None and held[0] == facts:
-        return held[1]
-    found = study(device_class, facts)
-    if len(kept) >= _KEPT:
-        kept.clear()
-    kept[unit.number] = (facts, found)
-    return found
+    return device_class, facts
 
 
 def known_costs(bench: BenchFile, number: int) -> dict[str, float]:
