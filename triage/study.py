@@ -24,8 +24,8 @@ from triage.stand import stand
 from triage.worth import Worth, worth_of
 
 MOST_WORLDS = 4_000
-WORLDS_LEFT_OUT = 1e-4
-"""Chance left out where money is reckoned: less than a cent on a unit worth 100; the shown chances are exact."""
+WORLDS_LEFT_OUT = 1e-3
+"""Chance left out where money is reckoned: a few cents on a unit worth 100; the chances that are shown are exact."""
 STRIP_MINUTES = 20.0
 """Minutes to take a unit apart for its parts (from memory)."""
 
