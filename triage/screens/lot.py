@@ -39,6 +39,11 @@ from triage.screens.plain import plain, styled
 from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
 
 
+_NEEDS_A_LOT = frozenset(
+    ("to_bench", "add", "edit", "pile", "best", "new", "switch", "details", "choose_class", "remove")
+)
+
+
 class UnitList(OptionList):
     """The units; the place formats the lines."""
 
@@ -92,6 +97,12 @@ class LotScreen(Place):
         self._fresh = True
         """True until the cursor was put on the best look of this lot once."""
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """On the first screen only starting, settings and lists to take in make sense."""
+        if self.has_class("-first"):
+            return action not in _NEEDS_A_LOT
+        return action != "start"
+
     # --- what is shown -------------------------------------------------------------------------------------------
 
     def compose_place(self) -> ComposeResult:
@@ -115,6 +126,7 @@ class LotScreen(Place):
         """Load the lot and its units at once, then have the sums worked out."""
         lots = list_lots(self.shell.bench)
         self.set_class(not lots, "-first")
+        self.refresh_bindings()
         if not lots:
             self._lot, self._units, self._view = None, [], None
             self._show_first()

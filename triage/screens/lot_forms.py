@@ -28,8 +28,7 @@ from triage.screens.dialogs import Form, FormLine, Line
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
 
-HOW = "Type what is in the box, one kind a line, as you would say it; pasting works too."
-EXAMPLE = "3 gamepads drift\ndisc console, dead\n2 radios crackle"
+HOW = "One kind a line, as you would say it: 3 gamepads drift. Pasting works too."
 
 
 class NewLot(Vertical):
@@ -54,12 +53,11 @@ class NewLot(Vertical):
         """The units first, since they are what one has in hand."""
         yield Static(plain("What is in the box?", "bold"), classes="-title")
         yield Static(plain(HOW))
-        yield Static(plain("For example: 3 gamepads drift"), classes="-aside")
         yield UnitsField()
         yield FormLine(Line("name", "the lot is called", self._suggested))
         yield FormLine(Line("paid", f"paid for all of it, {self._currency}", "", "0.00"))
         yield Static("", classes="-refused")
-        yield Static(plain("Enter on an empty line starts (ctrl+s too); Tab goes to name and price"), classes="-keys")
+        yield Static(plain("Enter on an empty line starts; Tab goes to name and price"), classes="-keys")
 
     def take_focus(self) -> None:
         """Start with the units."""

@@ -20,7 +20,7 @@ from triage.screens.plain import plain, stacked, styled
 if TYPE_CHECKING:
     from triage.screens.app import LotwrightApp
 
-_SHOWN = 6
+_SHOWN = 5
 
 
 class _Typing(TextArea):
