@@ -111,9 +111,12 @@ class Place(Screen[None]):
         A newer job of the same `kind` makes an older one's result stale, and it is dropped. A refusal or any other
         error becomes a message. A `lane` is a room of its own: long work that must not keep answers waiting takes one.
         """
-        self.run_worker(
-            self._worked_out(job, then, lane, keep=False), group=f"{kind}", exclusive=True, exit_on_error=False
-        )
+
+        # handed over as a function: a worker that is replaced before it began leaves no coroutine behind
+        async def work() -> None:
+            await self._worked_out(job, then, lane, keep=False)
+
+        self.run_worker(work, group=kind, exclusive=True, exit_on_error=False)
 
     def act(
         self,
@@ -132,9 +135,10 @@ class Place(Screen[None]):
                 then(result)
             self.shell.refresh_places()
 
-        self.run_worker(
-            self._worked_out(job, done, "desk", keep=True, otherwise=otherwise), group="act", exit_on_error=False
-        )
+        async def work() -> None:
+            await self._worked_out(job, done, "desk", keep=True, otherwise=otherwise)
+
+        self.run_worker(work, group="act", exit_on_error=False)
 
     async def _worked_out(
         self,
