@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
+from textual.worker import WorkType
 
 from catalog.text import Refused
 from triage.bench_file import BenchFile
@@ -116,7 +117,8 @@ class Place(Screen[None]):
         async def work() -> None:
             await self._worked_out(job, then, lane, keep=False)
 
-        self.run_worker(work, group=kind, exclusive=True, exit_on_error=False)
+        handed: WorkType[None] = work
+        self.run_worker(handed, group=kind, exclusive=True, exit_on_error=False)
 
     def act(
         self,
@@ -138,7 +140,8 @@ class Place(Screen[None]):
         async def work() -> None:
             await self._worked_out(job, done, "desk", keep=True, otherwise=otherwise)
 
-        self.run_worker(work, group="act", exit_on_error=False)
+        handed: WorkType[None] = work
+        self.run_worker(handed, group="act", exit_on_error=False)
 
     async def _worked_out(
         self,
