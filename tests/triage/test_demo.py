@@ -10,6 +10,7 @@ import pytest
 
 from catalog import store as catalog_store
 from catalog.describe import read
+from catalog.pricelists import described
 from catalog.rules import Grade
 from catalog.text import Refused, clean_line
 from triage import demo, store
@@ -19,6 +20,7 @@ from triage.actions.judging import judge_by
 from triage.actions.lot_view import lot_view
 from triage.actions.needs import wanted_parts
 from triage.actions.parts import list_parts, unread
+from triage.actions.planning import plan_lot
 from triage.actions.prices import list_offers, list_suppliers
 from triage.actions.studies import study_of
 from triage.actions.unit_view import unit_view
@@ -126,7 +128,8 @@ def test_every_wanted_part_is_described_and_found_somewhere(bench):
     wait = {supplier.id: supplier.lead_days for supplier in list_suppliers(bench)}
     drawer, ways = set[int](), dict[int, set[tuple[Grade, int]]]()
     for part in wanted:
-        spec = read(part.need.text, part.need.kind).spec
+        number = part.need.text if part.need.kind == "listed" else ""
+        spec = described(part.need.text, number, part.need.kind, read).spec
         fits = lambda one, spec=spec: one.spec is not None and judge(spec, one.spec).grade.rank <= Grade.REWORK.rank  # noqa: E731
         if sum(held.quantity for held in list_parts(bench) if fits(held)) >= part.pieces:
             drawer.add(part.unit)
@@ -141,6 +144,17 @@ def test_every_wanted_part_is_described_and_found_somewhere(bench):
     quicker = {unit for unit, days in soonest.items() if days.get(Grade.DROP_IN, 99) < days.get(Grade.EXACT, 0)}
     assert len(quicker) >= 2
     assert [unit for unit, days in soonest.items() if Grade.EXACT not in days] == [14]
+
+
+def test_the_order_has_a_choice_of_days(bench):
+    plan = plan_lot(bench)
+    assert plan.status == "optimal"
+    suppliers = {line.supplier for line in plan.order}
+    assert len(suppliers) >= 2
+    assert plan.drawer
+    assert {use.grade for line in plan.order for use in line.uses} >= {"exact", "drop-in"}
+    assert len(plan.front) >= 2
+    assert plan.order_total < store.lots(bench.database)[0].cash_limit
 
 
 def test_descriptions_are_understood_but_for_three(bench):
