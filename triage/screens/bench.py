@@ -1,4 +1,4 @@
-"""The place Bench: one unit, one question at a time, and what follows from the answer."""
+"""The place Bench: one unit, its hazards first, then one question at a time."""
 
 from __future__ import annotations
 
@@ -9,386 +9,443 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.widgets import Input, Static
 
-from catalog.text import Refused
 from triage.actions import looks
 from triage.actions.lot_view import lot_view
-from triage.actions.lots import get_lot
-from triage.actions.unit_view import UnitView, other_looks, unit_view, why
-from triage.actions.units import change_unit, list_units
+from triage.actions.lots import get_lot, list_lots
+from triage.actions.unit_view import Look, Moved, UnitView, other_looks, unit_view, why
+from triage.actions.units import change_unit, get_unit, list_units
 from triage.bench_file import BenchFile
-from triage.screens import bench_ask, bench_draw
-from triage.screens.bench_question import AnswerKey, answer_keys, question
-from triage.screens.dialogs import Choice, Choose, Form, Line, Page
+from triage.lot import Lot
+from triage.screens import bench_draw, bench_forms
+from triage.screens.bench_ask import Prompt, below_title, prompt_of
+from triage.screens.big_text import big
+from triage.screens.dialogs import Choice, Choose, Page
 from triage.screens.places import Place
-from triage.screens.plain import styled
-from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
+from triage.screens.plain import plain, styled
+from triage.screens.unit_forms import edit_unit, put_on_pile
 
-READING_STARTS = set("0123456789-+.")
-
-
-class ReadingInput(Input):
-    """The field for a measured value; Escape gives up."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "screen.leave_reading", "leave", tooltip="No reading", id="reading.leave"),
-    ]
+_STARTS_A_READING = frozenset("0123456789-+.")
+_PRESSED = {
+    "yes": "yes",
+    "no": "no",
+    "cant_tell": "can't tell",
+    "not_now": "not now",
+    "does_not_apply": "does not apply",
+}
 
 
 class BenchScreen(Place):
-    """One unit on the bench."""
+    """One unit, one question at a time."""
 
     PLACE = "bench"
     ABOUT = (
-        "One unit, one question. Cautions first; answer what you see: y yes, n no, c can't tell, s not now, a digit "
-        "starts a reading (4.9, 4,9, 4k7; o for open). Every answer is on disk before the next question."
+        "One unit at a time. Cautions stand first, then the one question that pays most. y, n, c and s answer it; a "
+        "digit, -, + or . starts a reading where one is asked for (4k7, 4,9, o for open). Every answer is on disk "
+        "before the next question comes; u takes it back."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer('yes')", "yes", show=False, tooltip="Yes, that is what is seen", id="bench.yes"),
-        Binding("n", "answer('no')", "no", show=False, tooltip="No, it is not", id="bench.no"),
-        Binding("c", "answer('cant_tell')", "can't tell", show=False, tooltip="It can't be told", id="bench.cant"),
-        Binding("s", "answer('not_now')", "not now", show=False, tooltip="Put this look off", id="bench.not_now"),
-        Binding("z", "answer('does_not_apply')", "has none", show=False, tooltip="This unit has none", id="bench.none"),
-        Binding("o", "open_reading", "open", show=False, tooltip="The meter shows open, over range", id="bench.open"),
-        Binding("r", "repair", "repaired", tooltip="A repair is done: say what", id="bench.repair"),
-        Binding("right,right_square_bracket", "step(1)", "next", key_display="→", tooltip="Next unit", id="bench.next"),
-        Binding("left,left_square_bracket", "step(-1)", "back", show=False, tooltip="Unit before", id="bench.before"),
-        Binding("b", "best", "best", tooltip="Go to the unit whose look pays most", id="bench.best"),
-        Binding("l", "others", "looks", tooltip="Other looks that may be taken now", id="bench.looks"),
+        Binding("y", "answer('yes')", "yes", show=False, tooltip="Answer yes", id="bench.yes"),
+        Binding("n", "answer('no')", "no", show=False, tooltip="Answer no", id="bench.no"),
+        Binding(
+            "c",
+            "answer('cant_tell')",
+            "can't tell",
+            show=False,
+            tooltip="Looked, but cannot tell",
+            id="bench.cant_tell",
+        ),
+        Binding("s", "answer('not_now')", "not now", show=False, tooltip="Put this question off", id="bench.not_now"),
+        Binding(
+            "x",
+            "answer('does_not_apply')",
+            "n/a",
+            show=False,
+            tooltip="This unit has no such thing",
+            id="bench.does_not_apply",
+        ),
+        Binding("r", "repair", "repaired", tooltip="Note a repair; the retest comes next", id="bench.repair"),
+        Binding("l", "looks", "looks", tooltip="Choose another look", id="bench.looks"),
         Binding("v", "sums", "sums", tooltip="The sums term by term, and where the answer flips", id="bench.sums"),
-        Binding("w", "why", "why", show=False, tooltip="Which answers moved which suspect", id="bench.why"),
-        Binding("e", "edit", "edit", show=False, tooltip="Model, note, grade, your own prices", id="bench.edit"),
-        Binding("d", "describe", "part", tooltip="Say exactly which part it needs", id="bench.describe"),
-        Binding("h", "hazard", "hazards", show=False, tooltip="Hazards, and what releases them", id="bench.hazards"),
-        Binding("k", "case", "case", show=False, tooltip="The case was opened, or closed", id="bench.case"),
+        Binding("w", "why", "why", tooltip="Which answers moved which suspect", id="bench.why"),
+        Binding("b", "next_paying", "next", tooltip="The next unit with a look that pays", id="bench.next_paying"),
+        Binding(
+            "h",
+            "dangers",
+            "hazards",
+            show=False,
+            tooltip="Hazards, what releases them, hidden causes",
+            id="bench.dangers",
+        ),
+        Binding("m", "mend", "mend", show=False, tooltip="Mend an older answer", id="bench.mend"),
         Binding("p", "pile", "pile", show=False, tooltip="Put the unit on a pile by hand", id="bench.pile"),
-        Binding("t", "note", "note", show=False, tooltip="A note: screws, which way round", id="bench.note"),
-        Binding("m", "mend", "mend", show=False, tooltip="Correct an old answer", id="bench.mend"),
-        Binding("i", "condition", "past", show=False, tooltip="Say what it went through: leak, damp", id="bench.past"),
-        Binding("B", "big", "large", show=False, tooltip="Large letters for the question", id="bench.large"),
-        Binding("enter", "enter", "go on", show=False, tooltip="What is proposed", id="bench.go"),
+        Binding(
+            "t", "note", "note", show=False, tooltip="Keep a note: screws, ribbons, where the bag is", id="bench.note"
+        ),
+        Binding("e", "edit", "edit", show=False, tooltip="Model, shelf, looks and your own prices", id="bench.edit"),
+        Binding("d", "describe", "part", show=False, tooltip="Describe the part it needs", id="bench.describe"),
+        Binding("k", "case", "case", show=False, tooltip="Say that the case was opened or closed", id="bench.case"),
+        Binding(
+            "left,left_square_bracket", "step(-1)", "before", show=False, tooltip="The unit before", id="bench.before"
+        ),
+        Binding(
+            "right,right_square_bracket", "step(1)", "after", show=False, tooltip="The unit after", id="bench.after"
+        ),
+        Binding("B", "big", "big", show=False, tooltip="The question in large letters, or back", id="bench.big"),
+        Binding(
+            "escape", "back", "back", show=False, tooltip="Leave the reading, or the look you chose", id="bench.back"
+        ),
     ]
 
     def __init__(self) -> None:
-        """Nothing is on the bench yet."""
+        """Nothing is shown yet."""
         super().__init__()
         self._view: UnitView | None = None
-        self._chosen = ""
-        """A look the person chose instead of the proposed one."""
+        self._lot: Lot | None = None
+        self._prompt: Prompt | None = None
+        self._chosen: Look | None = None
         self._busy = False
-        self._greeted: int | None = None
+        """True from a key that answers until the next question stands; keys in between answer nothing."""
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
     def compose_place(self) -> ComposeResult:
-        """Cautions above, the question, what speaks for what, and what was done."""
-        yield Static("", id="bench-head")
-        yield Static("", id="bench-cautions")
-        with Horizontal(id="bench-body"):
-            with Vertical(id="bench-left"):
-                yield Static("", id="bench-question")
-                with Horizontal(id="bench-keys"):
-                    for key, action in answer_keys():
-                        yield AnswerKey(key, action)
-                yield ReadingInput(id="bench-reading", compact=True)
-                yield Static("", id="bench-reason")
-            with VerticalScroll(id="bench-right", can_focus=False):
-                yield Static("", id="bench-suspects")
-                yield Static("", id="bench-branches")
-                yield Static("", id="bench-untested")
-                yield Static("", id="bench-done")
+        """Head, cautions, the question, then what is known."""
+        yield Static("", id="unit-head")
+        yield Static("", id="unit-cautions")
+        yield Static("", id="unit-where")
+        with VerticalScroll(id="unit-body", can_focus=False):
+            with Vertical(id="ask"):
+                yield Static("", id="ask-title")
+                yield Static("", id="ask-below")
+                with Horizontal(id="reading"):
+                    yield Static("", id="reading-label")
+                    yield Input(id="reading-in", compact=True)
+            with Horizontal(id="known"):
+                yield Static("", id="unit-suspects")
+                yield Static("", id="unit-branches")
+            yield Static("", id="unit-untested")
+            yield Static("", id="unit-locked")
+            yield Static("", id="unit-done")
 
     def refresh_place(self) -> None:
-        """Load the unit anew."""
-        self.query_one(ReadingInput).display = False
-        number = self.shell.unit_number
-        if number is None:
-            units = list_units(self.shell.bench, self.shell.lot_id) if self.shell.lot_id else []
-            number = self.shell.unit_number = units[0].number if units else None
+        """Work the unit out anew and show it."""
+        number = self._settle_number()
         if number is None:
             self._view = None
-            self.query_one("#bench-head", Static).update(
-                styled(" no unit on the bench: F2, then type what is in the box")
-            )
+            self._busy = False
+            self.query_one("#ask-title", Static).update(plain("No unit yet: press F2 and type what is in the box."))
             return
-        self._busy = True
-        chosen = self._chosen
-        self.work_out(lambda bench: _shown(bench, number, chosen), self._show)
+        if self._view is None or self._view.unit.number != number:
+            self._chosen = None
+            self.query_one("#unit-head", Static).update(styled((f" {number} ", "bold reverse"), " …"))
+        self.work_out(lambda bench: _seen(bench, number), self._worked)
 
-    def _show(self, found: tuple[UnitView, str]) -> None:
-        view, lot_name = found
-        self._busy = False
-        self._view = view
+    def _settle_number(self) -> int | None:
+        bench = self.shell.bench
+        if self.shell.unit_number is None:
+            lots = [lot.id for lot in list_lots(bench)]
+            if not lots:
+                return None
+            units = list_units(bench, self.shell.lot_id if self.shell.lot_id in lots else lots[-1])
+            self.shell.unit_number = units[0].number if units else None
+        return self.shell.unit_number
+
+    def _worked(self, seen: tuple[UnitView, Lot]) -> None:
+        view, lot = seen
+        if view.unit.number != self.shell.unit_number:
+            return
+        arrived = self._view is None or self._view.unit.number != view.unit.number
+        self._view, self._lot, self._busy = view, lot, False
+        self.shell.lot_id = lot.id
+        self._show(arrived=arrived)
+
+    def _show(self, *, arrived: bool = False) -> None:
+        view = self._view
+        if view is None or self._lot is None:
+            return
         currency = self.shell.bench.currency
-        wide = self.has_class("-wide")
-        width = self.size.width
-        self.query_one("#bench-head", Static).update(bench_draw.head(view, lot_name, currency))
-        cautions = self.query_one("#bench-cautions", Static)
-        cautions.update(bench_draw.cautions(view))
-        cautions.display = bool(view.cautions)
-        left = self.query_one("#bench-left").size.width or width
-        big = self.has_class("-big")
-        self.query_one("#bench-question", Static).update(question(view, max(40, left - 2), large_letters=big))
-        self.query_one("#bench-keys").display = view.ask_first is not None or view.look is not None
-        for key in self.query(AnswerKey):
-            key.display = key.applies_to(view)
-        self.query_one("#bench-reason", Static).update(styled(" ", (view.reason, "dim")))
-        right = (self.query_one("#bench-right").size.width or width) - 2
-        few = 4 if self.size.height < 30 else 12
-        self.query_one("#bench-suspects", Static).update(bench_draw.suspects(view, min(right, 78), few))
-        self.query_one("#bench-branches", Static).update(bench_draw.branches(view, currency))
-        self.query_one("#bench-untested", Static).update(bench_draw.untested(view))
-        self.query_one("#bench-done", Static).update(
-            bench_draw.done(view.done, 20 if wide or self.size.height > 30 else 2)
-        )
-        if self._greeted != view.unit.number:
-            self._greeted = view.unit.number
-            if view.done:
-                self.say(f"where you were: {view.where_was_i}")
+        self._prompt = prompt_of(view, self._chosen, self._repair_words(view), self._class_names(view))
+        self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency))
+        self._put("#unit-cautions", bench_draw.cautions(view))
+        where = f"Where was I: {view.where_was_i}" if arrived and view.done else ""
+        self._put("#unit-where", plain(where, "italic"))
+        self._show_title()
+        self.query_one("#ask-below", Static).update(below_title(self._prompt))
+        self._leave_reading()
+        wide = self.size.width
+        half = (wide - 2) // 2 if wide < 140 else wide * 55 // 100
+        roomy = self.size.height >= 36
+        self._put("#unit-suspects", bench_draw.suspects(view, half - 1, 12 if roomy else 4))
+        self._put("#unit-branches", bench_draw.branches(view, currency, wide - half - 2))
+        self._put("#unit-untested", bench_draw.untested(view))
+        self._put("#unit-locked", bench_draw.locked(view) if roomy else Content(""))
+        self._put("#unit-done", bench_draw.done(view.done, 20 if roomy else 3))
+        self.query_one("#unit-body").scroll_home(animate=False)
+
+    def _put(self, where: str, content: Content) -> None:
+        """Show content, or take no room where there is none."""
+        widget = self.query_one(where, Static)
+        widget.display = bool(content.plain)
+        widget.update(content)
+
+    def _show_title(self) -> None:
+        if self._prompt is None:
+            return
+        title = self.query_one("#ask-title", Static)
+        if self.has_class("-big"):
+            title.update(big(self._prompt.title, max(20, self.size.width - 4)))
+        else:
+            title.update(plain(self._prompt.title, "bold"))
+
+    def _repair_words(self, view: UnitView) -> tuple[str, ...]:
+        known = {item.fault: item.what for item in view.suspects}
+        return tuple(known.get(fault, fault) for fault in view.repair)
+
+    def _class_ids(self, view: UnitView) -> tuple[str, ...]:
+        classes = self.shell.bench.classes
+        likely = [name for name in view.unit.candidates if name in classes]
+        return (*likely, *sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name))
+
+    def _class_names(self, view: UnitView) -> tuple[str, ...]:
+        return tuple(self.shell.bench.classes[name].name for name in self._class_ids(view))
 
     def on_resize(self, _: events.Resize) -> None:
         """Share the room out anew."""
-        self.call_after_refresh(self._again)
+        self.call_after_refresh(self._show)
 
-    def _again(self) -> None:
-        if self._view is not None and not self._busy:
-            self.refresh_place()
+    # --- answering -----------------------------------------------------------------------------------------------
 
-    # --- answers -------------------------------------------------------------------------------------------------
-
-    def action_answer(self, said: str) -> None:
-        """Write the answer down; the next question comes when it is on disk."""
-        view = self._view
-        if view is None or self._busy:
+    def action_answer(self, pressed: str) -> None:
+        """Answer the question in front, whatever it is."""
+        view, prompt = self._view, self._prompt
+        if view is None or prompt is None or self._busy:
             return
         number = view.unit.number
-        if view.ask_first is not None and not self._chosen:
-            hazard = view.ask_first.id
-            if said not in {"yes", "no"}:
-                self.say("a hazard wants yes or no; when in doubt, yes", trouble=True)
+        if prompt.kind == "hazard" and view.ask_first is not None:
+            hazard = view.ask_first
+            if pressed not in {"yes", "no"}:
+                self.say("a hazard takes y or n; when in doubt, y", trouble=True)
                 return
-            self._do(lambda bench: looks.hazard(bench, number, hazard, said))
-        elif view.look is not None:
-            check = view.look.check
-            self._do(lambda bench: looks.answer(bench, number, check, said))
-
-    def on_key(self, event: events.Key) -> None:
-        """A digit or sign starts a reading; in doubt about the class it chooses."""
-        if event.character is None or event.character not in READING_STARTS or self._view is None or self._busy:
-            return
-        if isinstance(self.focused, Input):
-            return
-        event.stop()
-        if self._view.action == "choose_class":
-            self.action_enter()
-        elif self._view.action == "contradiction":
-            self.action_mend()
-        elif self._view.look is None or self._view.ask_first is not None or not self._view.look.reading:
-            self.say("this takes no number: y yes, n no, c can't tell, s not now")
+            self._send(
+                lambda bench: looks.hazard(bench, number, hazard.id, pressed),
+                pressed,
+                then=(lambda: bench_forms.ask_release(self, number, hazard)) if pressed == "yes" else None,
+            )
+        elif prompt.look is not None:
+            check = prompt.look.check
+            self._send(lambda bench: looks.answer(bench, number, check, pressed), pressed)
         else:
-            field = self.query_one(ReadingInput)
-            field.display = True
-            field.value = event.character
-            field.focus()
-            field.cursor_position = len(field.value)
+            self.say(f"nothing is asked here; {prompt.reason}")
 
-    def action_open_reading(self) -> None:
-        """The meter shows open."""
-        view = self._view
-        if view is not None and view.look is not None and view.look.reading and view.ask_first is None:
-            number, check = view.unit.number, view.look.check
-            self._do(lambda bench: looks.reading(bench, number, check, "open"))
-
-    @on(Input.Submitted, "#bench-reading")
-    def _read(self, event: Input.Submitted) -> None:
-        event.stop()
-        view, text = self._view, event.value
-        if view is None or view.look is None or self._busy:
-            return
-        number, check = view.unit.number, view.look.check
-        self._do(lambda bench: looks.reading(bench, number, check, text), keep_field=True)
-
-    def action_leave_reading(self) -> None:
-        """No reading after all."""
-        self.query_one(ReadingInput).display = False
-        self.set_focus(None)
-
-    def _do(self, job: Callable[[BenchFile], object], *, keep_field: bool = False) -> None:
-        """Write something down, then show the unit anew; what is refused is said and nothing changes."""
+    def _send(self, job: Callable[[BenchFile], object], pressed: str, then: Callable[[], None] | None = None) -> None:
+        """Write an answer down; the question stays until it is on disk."""
+        assert self._prompt is not None  # noqa: S101 - callers have one
         self._busy = True
+        title = self._prompt.title
+        self.query_one("#ask-below", Static).update(
+            styled((f" {_PRESSED.get(pressed, pressed)} ", "bold reverse"), ("   next …", "dim"))
+        )
 
         def done(_: object) -> None:
-            self._chosen = ""
-            self.say("")
-            if keep_field:
-                self.action_leave_reading()
+            self._chosen = None
+            self.say(f"kept: {title} {_PRESSED.get(pressed, pressed)}")
+            if then is not None:
+                then()
 
         def refused(_: str) -> None:
             self._busy = False
+            if self._prompt is not None:
+                self.query_one("#ask-below", Static).update(below_title(self._prompt))
 
         self.act(job, done, otherwise=refused)
 
-    # --- moving --------------------------------------------------------------------------------------------------
-
-    def action_step(self, by: int) -> None:
-        """The next or previous unit of the lot."""
-        if self._view is None:
+    def on_key(self, event: events.Key) -> None:
+        """A digit or sign starts a reading, or chooses where a choice is in front."""
+        typed, prompt = event.character, self._prompt
+        if typed is None or prompt is None or self._busy or self.query_one("#reading-in", Input).has_focus:
             return
-        numbers = [unit.number for unit in list_units(self.shell.bench, self._view.unit.lot)]
-        place = numbers.index(self._view.unit.number) if self._view.unit.number in numbers else 0
-        self._go_to(numbers[(place + by) % len(numbers)])
+        if prompt.kind in {"class", "conflict"} and typed.isascii() and typed.isdigit():
+            event.stop()
+            self._pick(int(typed) - 1)
+        elif typed in _STARTS_A_READING or (typed == "o" and prompt.look is not None and prompt.look.reading):
+            event.stop()
+            self._start_reading(typed)
 
-    def action_best(self) -> None:
-        """The unit whose look pays most."""
-        if self._view is None:
+    def _pick(self, place: int) -> None:
+        view, prompt = self._view, self._prompt
+        if view is None or prompt is None:
             return
-        lot = self._view.unit.lot
-        self.say("looking for the look that pays most …")
-        self.work_out(lambda bench: lot_view(bench, lot).best_look, self._go_to_best, kind="best")
+        if prompt.kind == "conflict" and 0 <= place < len(view.conflict):
+            bench_forms.mend_one(self, view.unit.number, view.conflict[place])
+        ids = self._class_ids(view)
+        if prompt.kind == "class" and 0 <= place < len(ids):
+            number, name = view.unit.number, ids[place]
+            self._send(lambda bench: change_unit(bench, number, device_class=name), self._class_names(view)[place])
 
-    def _go_to_best(self, number: int | None) -> None:
-        if number is None:
-            self.say("no look pays more than it costs; the piles stand as they are")
-        else:
-            self.say("")
-            self._go_to(number)
-
-    def _go_to(self, number: int) -> None:
-        self._chosen = ""
-        self.shell.unit_number = number
-        self.refresh_place()
-
-    def action_enter(self) -> None:
-        """Do what the screen proposes."""
-        view = self._view
-        if view is None:
+    def _start_reading(self, typed: str) -> None:
+        look = self._prompt.look if self._prompt is not None else None
+        if look is None or not look.reading:
+            self.say("no reading is asked for here; y, n, c or s answers it", trouble=True)
             return
-        if view.action == "choose_class":
-            number = view.unit.number
-            choose_class(self, view.unit, lambda name: self._settle(number, name))
-        elif view.action == "contradiction":
-            self.action_mend()
-        elif view.action == "repair":
-            self.action_repair()
-        elif view.action == "stop" and view.ask_first is None:
-            self.action_step(1)
+        self.query_one("#reading").display = True
+        of = f"measured / {look.relative_to}, as 10.9/12" if look.relative_to else f"good is {look.reading}"
+        self.query_one("#reading-label", Static).update(plain(f"reading ({of}; Enter keeps, Esc leaves):"))
+        field = self.query_one("#reading-in", Input)
+        field.value = typed
+        field.focus()
+        self.call_after_refresh(lambda: setattr(field, "cursor_position", len(field.value)))
+        self.query_one("#reading").scroll_visible(animate=False)
 
-    def _settle(self, number: int, device_class: str | None) -> None:
-        if device_class is not None:
-            self._do(lambda bench: change_unit(bench, number, device_class=device_class))
+    @on(Input.Submitted, "#reading-in")
+    def _read(self, event: Input.Submitted) -> None:
+        event.stop()
+        view, look, said = self._view, self._prompt.look if self._prompt else None, event.value.strip()
+        if view is None or look is None or not said or self._busy:
+            return
+        number, check = view.unit.number, look.check
+        self._send(lambda bench: looks.answer(bench, number, check, said), said)
 
-    # --- more about the unit -------------------------------------------------------------------------------------
+    def _leave_reading(self) -> None:
+        field = self.query_one("#reading-in", Input)
+        field.value = ""
+        self.query_one("#reading").display = False
+        if field.has_focus:
+            self.set_focus(None)
+
+    def action_back(self) -> None:
+        """Leave the reading, or the chosen look."""
+        if self.query_one("#reading").display:
+            self._leave_reading()
+        elif self._chosen is not None:
+            self._chosen = None
+            self._show()
+
+    # --- the other keys ------------------------------------------------------------------------------------------
 
     def action_repair(self) -> None:
-        """Say what was repaired."""
-        if self._view is not None:
-            bench_ask.ask_repair(self, self._view, self._do)
+        """Note a repair."""
+        if self._view is not None and self._view.suspects:
+            bench_forms.ask_repair(self, self._view)
 
-    def action_hazard(self) -> None:
-        """Hazards and their releases."""
-        if self._view is not None:
-            bench_ask.ask_hazard(self, self._view, self._do)
+    def action_looks(self) -> None:
+        """Choose another look."""
+        if self._view is not None and self._view.suspects:
+            number = self._view.unit.number
+            self.work_out(lambda bench: other_looks(bench, number), self._offer, kind="ask")
 
-    def action_mend(self) -> None:
-        """Correct an old answer."""
-        if self._view is not None:
-            bench_ask.ask_mend(self, self._view, self._do)
-
-    def action_condition(self) -> None:
-        """What the unit went through."""
-        if self._view is not None:
-            bench_ask.ask_past(self, self._view, self._do)
-
-    def action_others(self) -> None:
-        """Another look than the proposed one."""
-        if self._view is None:
+    def _offer(self, offered: tuple[Look, ...]) -> None:
+        if not offered:
+            self.say("no other look may be taken now; h lists what locks them")
             return
-        number = self._view.unit.number
+        choices = [
+            Choice(look.check, look.question, f"{look.minutes:g} min{', case open' if look.opened else ''}")
+            for look in offered
+        ]
 
-        def choose(found: tuple[object, ...]) -> None:
-            bench_ask.ask_look(self, found, self._take_look)
+        def chosen(check: str | None) -> None:
+            if check is not None:
+                self._chosen = next(look for look in offered if look.check == check)
+                self._show()
 
-        self.work_out(lambda bench: tuple(other_looks(bench, number)), choose, kind="others")
-
-    def _take_look(self, check: str) -> None:
-        self._chosen = check
-        self.refresh_place()
+        self.app.push_screen(Choose("Which look?", choices), chosen)
 
     def action_sums(self) -> None:
-        """The sums, term by term."""
-        if self._view is not None and self._view.branches:
-            title = f"Sums of unit {self._view.unit.number} (e changes your own figures)"
-            self.app.push_screen(Page(title, bench_draw.sums(self._view, self.shell.bench.currency)))
+        """The sums of the unit."""
+        if self._view is not None:
+            text = bench_draw.sums(self._view, self.shell.bench.currency)
+            self.app.push_screen(Page(f"Unit {self._view.unit.number}: the sums (e changes prices)", text))
 
     def action_why(self) -> None:
-        """What moved what."""
-        if self._view is None or self._view.action == "choose_class":
-            return
-        number = self._view.unit.number
-        self.say("reckoning what each answer did …")
+        """Which answers moved what."""
+        if self._view is not None and self._view.suspects:
+            number = self._view.unit.number
+            self.work_out(lambda bench: why(bench, number), self._tell_why, kind="ask")
 
-        def show(found: tuple[object, ...]) -> None:
-            self.say("")
-            self.app.push_screen(Page(f"Why, unit {number}", bench_draw.moved(found)))  # type: ignore[arg-type]
+    def _tell_why(self, lines: tuple[Moved, ...]) -> None:
+        self.app.push_screen(Page("Points of chance that each answer moved", bench_draw.moved(lines)))
 
-        self.work_out(lambda bench: why(bench, number), show, kind="why", lane="why")
-
-    def action_edit(self) -> None:
-        """What is known of the unit."""
+    def action_dangers(self) -> None:
+        """Hazards and hidden causes."""
         if self._view is not None:
-            edit_unit(self, self._view.unit)
+            bench_forms.ask_dangers(self, self._view)
+
+    def action_mend(self) -> None:
+        """Mend an older answer."""
+        if self._view is not None:
+            bench_forms.mend(self, self._view.unit.number, self._view.done)
 
     def action_pile(self) -> None:
         """A pile by hand."""
         if self._view is not None:
             put_on_pile(self, self._view.unit)
 
+    def action_note(self) -> None:
+        """A note."""
+        if self._view is not None:
+            bench_forms.ask_note(self, self._view.unit.number)
+
+    def action_edit(self) -> None:
+        """What is known of the unit, prices included."""
+        if self._view is not None:
+            edit_unit(self, get_unit(self.shell.bench, self._view.unit.number))
+
     def action_describe(self) -> None:
-        """Which part exactly."""
+        """Describe the part it needs."""
         if self._view is not None:
             self.shell.action_describe_need(self._view.unit.number)
 
     def action_case(self) -> None:
         """The case was opened or closed."""
-        view = self._view
-        if view is None:
+        if self._view is not None:
+            number = self._view.unit.number
+            self.act(lambda bench: _turn_case(bench, number), lambda state: self.say(f"unit {number}: case {state}"))
+
+    def action_step(self, by: int) -> None:
+        """The unit before or after, in the order of the numbers."""
+        numbers = [unit.number for unit in list_units(self.shell.bench, self.shell.lot_id)]
+        if self.shell.unit_number in numbers and len(numbers) > 1:
+            self.shell.unit_number = numbers[(numbers.index(self.shell.unit_number) + by) % len(numbers)]
+            self.refresh_place()
+
+    def action_next_paying(self) -> None:
+        """The next unit with a look that pays, the best one first."""
+        here, lot_id, room = self.shell.unit_number, self.shell.lot_id, self.shell.room()
+        self.say("looking through the lot …")
+        self.work_out(
+            lambda bench: _next_paying(bench, lot_id, here, lambda *_: room.check_way()), self._go_on, kind="ask"
+        )
+
+    def _go_on(self, number: int | None) -> None:
+        if number is None:
+            self.say("no other unit has a look that pays; the piles stand (F2)")
             return
-        choices = [Choice("opened", "the case was opened"), Choice("closed", "the case was closed")]
-        number = view.unit.number
-
-        def chosen(state: str | None) -> None:
-            if state == "opened":
-                self._do(lambda bench: looks.case(bench, number, "opened"))
-            elif state == "closed":
-                self._do(lambda bench: looks.case(bench, number, "closed"))
-
-        self.app.push_screen(Choose(f"Unit {number}", choices), chosen)
-
-    def action_note(self) -> None:
-        """A note in the unit's history."""
-        if self._view is None:
-            return
-        number = self._view.unit.number
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            self.act(lambda bench: looks.note(bench, number, typed["note"]), form.accepted, otherwise=form.refused)
-
-        line = Line("note", "note", "", "screws in bag 14, red wire to the left")
-        self.app.push_screen(Form(f"Note on unit {number}", [line], send))
-
-    def action_big(self) -> None:
-        """Large letters on or off."""
-        self.toggle_class("-big")
+        self.say("")
+        self.shell.unit_number = number
         self.refresh_place()
 
+    def action_big(self) -> None:
+        """Large letters, or back."""
+        self.toggle_class("-big")
+        self._show()
 
-def _shown(bench: BenchFile, number: int, chosen: str) -> tuple[UnitView, str]:
+
+def _seen(bench: BenchFile, number: int) -> tuple[UnitView, Lot]:
     view = unit_view(bench, number)
-    if chosen:
-        view = bench_ask.with_look(bench, view, chosen)
-    try:
-        name = get_lot(bench, view.unit.lot).name
-    except Refused:
-        name = ""
-    return view, name
+    return view, get_lot(bench, view.unit.lot)
+
+
+def _turn_case(bench: BenchFile, number: int) -> str:
+    told = [line.text for line in unit_view(bench, number).done if line.text in {"case opened", "case closed"}]
+    standing_open = bool(told) and told[-1] == "case opened"
+    return looks.case(bench, number, "closed" if standing_open else "opened").answer
+
+
+def _next_paying(bench: BenchFile, lot_id: int | None, here: int | None, progress: Callable[..., None]) -> int | None:
+    view = lot_view(bench, lot_id, progress=progress)
+    if view.best_look is not None and view.best_look != here:
+        return view.best_look
+    paying = [row.number for row in view.rows if row.pile == "undecided" and row.number != here]
+    return next((number for number in paying if here is None or number > here), paying[0] if paying else None)

@@ -1,139 +1,103 @@
-"""The questions the Bench asks beside the main one: what was repaired, hazards, old answers, other looks, the past."""
+"""What the Bench asks or says now, in words: one question, one repair, or a plain stop, and the keys that answer it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import Literal
 
 import msgspec
+from textual.content import Content
 
-from triage.actions import looks
-from triage.actions.unit_view import Done, Look, UnitView, other_looks
-from triage.bench_file import BenchFile
-from triage.screens.dialogs import Choice, Choose, Form, Line
-from triage.screens.places import Place
+from triage.actions.unit_view import Look, UnitView
+from triage.lot import PILE_WORDS
+from triage.screens.plain import Piece, plain, stacked, styled
 
-Do = Callable[[Callable[[BenchFile], object]], None]
-
-
-def ask_repair(place: Place, view: UnitView, do: Do) -> None:
-    """What was repaired: what is proposed first, then the likeliest suspects."""
-    number = view.unit.number
-    known = {suspect.fault: suspect.what for suspect in view.suspects}
-    choices = []
-    if view.repair:
-        choices.append(Choice(" ".join(view.repair), "; ".join(known[name] for name in view.repair), "proposed"))
-    curable = [suspect for suspect in view.suspects if suspect.curable and (suspect.fault,) != view.repair]
-    choices += [Choice(item.fault, item.what, f"{item.chance * 100:.0f} %") for item in curable[:12]]
-
-    def chosen(faults: str | None) -> None:
-        if faults:
-            do(lambda bench: looks.repair(bench, number, tuple(faults.split())))
-
-    place.app.push_screen(
-        Choose(f"Unit {number}: what was repaired?", choices, "The minutes of the class file are counted."), chosen
-    )
+Kind = Literal["hazard", "look", "repair", "stop", "class", "conflict"]
 
 
-def ask_hazard(place: Place, view: UnitView, do: Do) -> None:
-    """Confirm a precaution of a hazard in force, or answer a hazard question."""
-    number = view.unit.number
-    choices = [
-        Choice(f"release {hazard.id} {index}", words, hazard.caution)
-        for hazard in view.hazards_in_force
-        for index, words in enumerate(hazard.releases)
-    ]
-    held = {hazard.id for hazard in view.hazards_in_force}
-    hazards = {hazard.id: hazard for hazard in place.shell.bench.classes[view.unit.device_class].hazards}
-    choices += [
-        Choice(f"yes {hazard.id}", f"yes: {hazard.question}") for hazard in hazards.values() if hazard.id not in held
-    ]
-    choices += [Choice(f"no {hazard.id}", f"no: {hazard.question}") for hazard in view.hazards_in_force]
+class Prompt(msgspec.Struct, frozen=True):
+    """The one thing in front of the person."""
 
-    def chosen(what: str | None) -> None:
-        if what is None:
-            return
-        word, _, rest = what.partition(" ")
-        if word == "release":
-            hazard_id, _, index = rest.partition(" ")
-            action = hazards[hazard_id].releases[int(index)]
-            do(lambda bench: looks.release(bench, number, hazard_id, action))
-        else:
-            do(lambda bench: looks.hazard(bench, number, rest, word))
-
-    if choices:
-        about = "Confirm only what was really done." if view.hazards_in_force else "No hazard is in force."
-        place.app.push_screen(Choose(f"Unit {number}: hazards", choices, about), chosen)
+    kind: Kind
+    title: str
+    """The question or the statement, shown large."""
+    lines: tuple[str, ...]
+    """How to look, and how long it takes."""
+    caution: str
+    keys: tuple[tuple[str, str], ...]
+    """(key, what it means), in the order shown."""
+    reason: str
+    look: Look | None = None
+    """The look that the answer belongs to."""
 
 
-def ask_mend(place: Place, view: UnitView, do: Do) -> None:
-    """Which old answer is wrong, then what it should be."""
-    number = view.unit.number
-    lines: Sequence[Done] = view.conflict or tuple(reversed([item for item in view.done if item.can_correct]))
-    choices = [Choice(str(item.id), item.text) for item in lines]
+_ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
-    def chosen(happening: str | None) -> None:
-        if happening is None:
-            return
 
-        def send(form: Form, typed: dict[str, str]) -> None:
-            place.act(
-                lambda bench: looks.correct(bench, number, int(happening), typed["answer"]),
-                form.accepted,
-                otherwise=form.refused,
-            )
+def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...], classes: tuple[str, ...]) -> Prompt:
+    """What to put to the person.
 
-        line = Line("answer", "y n c s, or a reading", "", "c")
-        place.app.push_screen(Form("What should it be?", [line], send))
+    Args:
+        view: the unit.
+        chosen: a look that the person wants instead of the advised one.
+        repair_words: the proposed faults in words.
+        classes: names to choose from while the class is in doubt.
+    """
+    if view.action == "choose_class":
+        return _listed("class", "What is it?", classes, "a digit says what it is", f"typed as “{view.unit.typed}”")
+    if view.action == "contradiction":
+        lines = [line.text for line in view.conflict]
+        return _listed("conflict", "These answers cannot all be right", lines, "a digit mends that one; m lists all")
+    if chosen is not None:
+        return _look(chosen, "chosen by you; Esc goes back to the advised one")
+    if view.ask_first is not None:
+        keys = (("y", "yes: locked at once"), ("n", "no"))
+        lines = ["Look before anything else; when in doubt, y."]
+        return Prompt("hazard", view.ask_first.question, tuple(lines), "", keys, f"then: {view.reason}")
+    if view.action == "check" and view.look is not None:
+        return _look(view.look, view.reason)
+    return _statement(view, repair_words)
 
-    if choices:
-        place.app.push_screen(Choose(f"Unit {number}: which answer is wrong?", choices), chosen)
+
+def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: str) -> Prompt:
+    keys = tuple((str(place), text) for place, text in enumerate(texts[:9], 1))
+    return Prompt(kind, title, lines, "", keys, reason)
+
+
+def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
+    if view.action == "repair":
+        title = "Repair: " + ", ".join(repair_words)
+        keys = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
+        return Prompt("repair", title, ("The retest is asked for after it.",), "", keys, view.reason)
+    title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
+    keys = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand"), ("v", "sums"))
+    return Prompt("stop", title, (), "", keys, view.reason)
+
+
+def _look(look: Look, reason: str) -> Prompt:
+    took = f"about {look.minutes:g} min" + (f" and {look.wait_minutes:g} min waiting" if look.wait_minutes else "")
+    where = ("case open" if look.opened else "case closed") + (", powered" if look.powered else "")
+    keys = _ANSWERS
+    lines = [look.do, f"{took}; {where}"]
+    if look.reading:
+        typed = f"10.9/12 (measured / {look.relative_to})" if look.relative_to else "0-9"
+        keys = (*_ANSWERS, (typed, "reading"))
+        lines.append(f"good is {look.reading}; o = open, over range")
+    return Prompt("look", look.question, tuple(line for line in lines if line), look.caution, keys, reason, look)
+
+
+def below_title(prompt: Prompt) -> Content:
+    """Everything of a prompt below its title."""
+    lines: list[Content] = []
+    if prompt.caution:
+        lines.append(styled((" ! ", "bold reverse"), (f" {prompt.caution}", "bold")))
+    lines += [plain(line) for line in prompt.lines]
+    if prompt.kind in {"class", "conflict"}:
+        lines += [styled((f" {key} ", "reverse bold"), f" {text}") for key, text in prompt.keys]
     else:
-        place.say("no answer was given yet")
-
-
-def ask_past(place: Place, view: UnitView, do: Do) -> None:
-    """What the unit went through, such as a leaked cell or damp storage."""
-    number = view.unit.number
-    device_class = place.shell.bench.classes.get(view.unit.device_class)
-    choices = [
-        Choice(f"{condition.id} {word}", f"{condition.question} {word}")
-        for condition in (device_class.conditions if device_class else ())
-        for word in ("yes", "no")
-    ]
-
-    def chosen(said: str | None) -> None:
-        if said is not None:
-            condition, _, word = said.rpartition(" ")
-            do(lambda bench: looks.condition(bench, number, condition, word))
-
-    if choices:
-        place.app.push_screen(Choose(f"Unit {number}: what it went through", choices), chosen)
-    else:
-        place.say("nothing of that kind is known for this class")
-
-
-def ask_look(place: Place, found: Sequence[Any], take: Callable[[str], None]) -> None:
-    """Choose another look."""
-    offered: list[Look] = list(found)
-    choices = [
-        Choice(look.check, look.question, f"{look.minutes:.0f} min{', case open' if look.opened else ''}")
-        for look in offered
-    ]
-
-    def chosen(check: str | None) -> None:
-        if check is not None:
-            take(check)
-
-    if choices:
-        place.app.push_screen(Choose("Other looks, the best first", choices), chosen)
-    else:
-        place.say("there is no other look that may be taken now")
-
-
-def with_look(bench: BenchFile, view: UnitView, check: str) -> UnitView:
-    """The view with the look that the person chose in the place of the proposed one."""
-    look = next((item for item in other_looks(bench, view.unit.number) if item.check == check), None)
-    if look is None:
-        return view
-    return msgspec.structs.replace(view, look=look, action="check", reason="a look of your own choice")
+        pieces: list[Piece] = []
+        for key, text in prompt.keys:
+            pieces += [(f" {key} ", "reverse bold"), f" {text}   "]
+        lines += [Content(""), styled(*pieces)]
+    lines.append(plain(prompt.reason, "dim"))
+    return stacked(lines)

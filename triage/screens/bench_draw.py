@@ -88,21 +88,25 @@ def _bar_line(item: Suspect, name: int, stroke: int) -> Content:
     return styled(" " + fitted(what, name), bar(item.chance, stroke), (f" {item.chance * 100:3.0f} %", "bold"))
 
 
-def branches(view: UnitView, currency: str) -> Content:
+def branches(view: UnitView, currency: str, width: int = 60) -> Content:
     """Each way the unit may go with its value and spread, the best one pointed at; then where the answer flips."""
     lines = []
     for place, item in enumerate(view.branches):
+        spread = f" {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)}"
+        if len(spread) > width - 21:
+            risk = "" if item.loss_chance < 0.005 else f" {loss(item.loss_chance)}"
+            spread = f" {shown(item.low, currency)}–{shown(item.high, currency)}{risk}"
         lines.append(
             styled(
                 (" ▸ " if place == 0 else "   ", "bold"),
                 (fitted(PILE_WORDS.get(item.kind, item.kind), 9), "bold" if place == 0 else ""),
                 fitted(shown(item.value, currency), 8, right=True),
-                f"  {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)}",
+                spread,
             )
         )
     told = first_flip(view)
     if told is not None:
-        lines.append(styled((f" → {flip_words(told, currency)}", "italic")))
+        lines.append(styled((f"   {flip_words(told, currency)}", "italic")))
     return stacked(lines)
 
 
@@ -129,16 +133,27 @@ def flip_words(flip: Flip, currency: str) -> str:
     else:
         figure = shown(flip.value, currency)
     of = "" if flip.term == "minute_cost" else f" of {PILE_WORDS.get(flip.branch, flip.branch)}"
-    return f"{to} from {word}{of} {figure}"
+    return f"turns {to} at {word}{of} {figure}"
 
 
 def untested(view: UnitView) -> Content:
     """The functions nobody has seen working since the last repair, as not tested, never as good."""
     if view.fixed:
-        return styled((" every function tested good", "bold"))
+        return styled(("every function tested good", "bold"))
     if not view.untested:
         return Content("")
-    return styled((" not tested yet: ", "bold"), ", ".join(view.untested))
+    return styled(("not tested yet: ", "bold"), ", ".join(view.untested))
+
+
+def locked(view: UnitView) -> Content:
+    """The looks that are not offered for a reason the person can change, gathered by reason."""
+    by_reason: dict[str, int] = {}
+    for _, reason in view.locked:
+        by_reason[reason] = by_reason.get(reason, 0) + 1
+    return stacked(
+        styled(("locked: ", "bold"), f"{count} look{'s' if count != 1 else ''}: {reason}")
+        for reason, count in by_reason.items()
+    )
 
 
 def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content:
@@ -148,7 +163,7 @@ def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content
     shown_lines = list(lines)[-most:]
     return stacked(
         styled(
-            (f" {place} " if numbered else " · ", "bold"),
+            (f"{place} " if numbered else "· ", "bold"),
             item.text,
             ("  (no evidence)" if item.ignored else "", "dim"),
         )
@@ -161,7 +176,7 @@ def sums(view: UnitView, currency: str) -> Content:
     lines: list[Content] = []
     for item in view.branches:
         lines += _terms(item, currency)
-    lines.append(plain("The answer flips to", "bold underline"))
+    lines.append(plain("The answer turns", "bold underline"))
     lines += [styled("   ", flip_words(flip, currency)) for flip in view.flips] or [plain("   nothing near")]
     lines.append(Content(""))
     unit = view.unit

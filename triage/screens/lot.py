@@ -38,7 +38,6 @@ from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
 
-
 _NEEDS_A_LOT = frozenset(
     ("to_bench", "add", "edit", "pile", "best", "new", "switch", "details", "choose_class", "remove")
 )
@@ -165,7 +164,7 @@ class LotScreen(Place):
         self._view = view
         if self._fresh and view.rows:
             self._fresh = False
-            if view.best_look is not None:
+            if view.best_look is not None and self.shell.place is self:
                 self.shell.unit_number = view.best_look
         self._show()
 
@@ -259,6 +258,7 @@ class LotScreen(Place):
         event.stop()
         if event.option.id is None or int(event.option.id) == self.shell.unit_number:
             return
+        self._fresh = False
         before, self.shell.unit_number = self.shell.unit_number, int(event.option.id)
         listed = self.query_one(UnitList)
         columns = lot_draw.Columns(max(40, listed.size.width) - 2)

@@ -151,4 +151,4 @@ def loss(chance: float) -> str:
 
 def assumed(words: Sequence[str]) -> Content:
     """The line on what is assumed about the person."""
-    return plain(" Assumed until you press g: " + ", ".join(words) + ".", "dim")
+    return plain(" Assumed until you change it with F9: " + ", ".join(words) + ".", "dim")

@@ -1,0 +1,189 @@
+"""The dialogs of the Bench: a repair, hazards and hidden causes, mending an old answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from textual.widget import Widget
+from textual.widgets import SelectionList
+from textual.widgets.selection_list import Selection
+
+from catalog.text import Refused
+from triage.actions import looks
+from triage.actions.unit_view import Done, UnitView
+from triage.bench_file import BenchFile
+from triage.device_classes.schema import DeviceClass, Hazard
+from triage.lot import Happening
+from triage.screens.dialogs import Choice, Choose, Form, Line
+from triage.screens.places import Place
+from triage.screens.plain import styled
+
+Then = Callable[[], None]
+
+
+class RepairForm(Form):
+    """What was repaired, how long it took, and a note."""
+
+    def __init__(self, view: UnitView, send: Callable[[RepairForm, dict[str, str]], None]) -> None:
+        """Tick what was proposed; everything else with a cure can be ticked too."""
+        super().__init__(
+            f"Unit {view.unit.number}: what was repaired?",
+            [
+                Line("minutes", "minutes it took", "", "empty: the usual"),
+                Line("note", "note", "", "screws in bag 14"),
+            ],
+            lambda form, typed: send(self, typed),
+            about="Enter keeps what is ticked; shift+Tab goes to the list, Space ticks. The retest comes next.",
+        )
+        self._unit_view = view
+
+    def compose_more(self) -> Sequence[Widget]:
+        """The faults, likeliest first."""
+        curable = [item for item in self._unit_view.suspects if item.curable]
+        ticks = [
+            Selection(
+                styled(item.what, (f"  {item.chance * 100:.0f} %", "dim")),
+                item.fault,
+                item.fault in self._unit_view.repair,
+            )
+            for item in curable
+        ]
+        return [SelectionList[str](*ticks, id="ticks", compact=True)]
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """The fault ids ticked, in the order shown."""
+        chosen = set(self.query_one("#ticks", SelectionList).selected)
+        return tuple(item.fault for item in self._unit_view.suspects if item.fault in chosen)
+
+
+def ask_repair(place: Place, view: UnitView) -> None:
+    """Note a repair."""
+    number = view.unit.number
+
+    def send(form: RepairForm, typed: dict[str, str]) -> None:
+        ticked = form.ticked
+        place.act(lambda bench: _repaired(bench, number, ticked, typed), form.accepted, otherwise=form.refused)
+
+    place.app.push_screen(RepairForm(view, send))
+
+
+def _repaired(bench: BenchFile, number: int, faults: tuple[str, ...], typed: dict[str, str]) -> Happening:
+    minutes: float | None = None
+    if typed["minutes"]:
+        try:
+            minutes = float(typed["minutes"].replace(",", "."))
+        except ValueError:
+            minutes = -1.0
+        if not 0 <= minutes < 100_000:
+            raise Refused("expected minutes such as 12", where="minutes")
+    return looks.repair(bench, number, faults, note=typed["note"], minutes=minutes)
+
+
+def ask_dangers(place: Place, view: UnitView) -> None:
+    """List the hazards and hidden causes of the class, to answer or answer anew."""
+    device_class = place.shell.bench.classes.get(view.unit.device_class)
+    if device_class is None:
+        place.say("say first what it is", trouble=True)
+        return
+    force = {hazard.id for hazard in view.hazards_in_force}
+    choices = [
+        Choice(f"h {hazard.id}", hazard.question, "IN FORCE" if hazard.id in force else "")
+        for hazard in device_class.hazards
+    ]
+    choices += [Choice(f"c {item.id}", item.question) for item in device_class.conditions]
+
+    def chosen(picked: str | None) -> None:
+        if picked is None:
+            return
+        kind, _, name = picked.partition(" ")
+        if kind == "c":
+            _ask_condition(place, view.unit.number, device_class, name)
+            return
+        hazard = next(item for item in device_class.hazards if item.id == name)
+        if hazard.id in force:
+            ask_release(place, view.unit.number, hazard)
+        else:
+            _ask_hazard(place, view.unit.number, hazard)
+
+    if not choices:
+        place.say("no hazards are listed for this class")
+        return
+    place.app.push_screen(Choose(f"Unit {view.unit.number}: hazards and hidden causes", choices), chosen)
+
+
+def ask_release(place: Place, number: int, hazard: Hazard) -> None:
+    """Confirm a precaution of a hazard in force, or say that it was not so."""
+    choices = [Choice(release, release) for release in hazard.releases]
+    choices.append(Choice("", "it is not so after all"))
+
+    def chosen(action: str | None) -> None:
+        if action is None:
+            return
+        if action:
+            place.act(lambda bench: looks.release(bench, number, hazard.id, action))
+        else:
+            place.act(lambda bench: looks.hazard(bench, number, hazard.id, "no"))
+
+    about = f"{hazard.caution} Confirm what was really done; Esc leaves it locked."
+    place.app.push_screen(Choose("Done already?", choices, about), chosen)
+
+
+def _ask_hazard(place: Place, number: int, hazard: Hazard) -> None:
+    def chosen(said: str | None) -> None:
+        if said is not None:
+            place.act(
+                lambda bench: looks.hazard(bench, number, hazard.id, said),
+                lambda _: ask_release(place, number, hazard) if said == "yes" else None,
+            )
+
+    choices = [Choice("yes", "yes", "locks at once"), Choice("no", "no")]
+    place.app.push_screen(Choose(hazard.question, choices, hazard.caution), chosen)
+
+
+def _ask_condition(place: Place, number: int, device_class: DeviceClass, name: str) -> None:
+    held = next(item for item in device_class.conditions if item.id == name)
+
+    def chosen(said: str | None) -> None:
+        if said is not None:
+            place.act(lambda bench: looks.condition(bench, number, name, said))
+
+    choices = [Choice("yes", "yes"), Choice("no", "no"), Choice("unknown", "not known")]
+    place.app.push_screen(Choose(held.question, choices, held.name), chosen)
+
+
+def mend(place: Place, number: int, lines: Sequence[Done]) -> None:
+    """Choose an old answer, then say what it should be."""
+    mendable = [line for line in lines if line.can_correct]
+    if not mendable:
+        place.say("there is no answer to mend yet")
+        return
+    choices = [Choice(str(line.id), line.text) for line in reversed(mendable)]
+
+    def chosen(picked: str | None) -> None:
+        if picked is not None:
+            mend_one(place, number, next(line for line in mendable if line.id == int(picked)))
+
+    place.app.push_screen(Choose(f"Unit {number}: which answer was wrong?", choices), chosen)
+
+
+def mend_one(place: Place, number: int, line: Done) -> None:
+    """Say what one old answer should be; the unit is worked out anew from there."""
+
+    def send(form: Form, typed: dict[str, str]) -> None:
+        place.act(
+            lambda bench: looks.correct(bench, number, line.id, typed["said"]), form.accepted, otherwise=form.refused
+        )
+
+    lines = [Line("said", "what it should be", "", "y, n, c (can't tell), s (not now), or a reading")]
+    place.app.push_screen(Form("Mend an answer", lines, send, about=line.text))
+
+
+def ask_note(place: Place, number: int) -> None:
+    """Keep a note."""
+
+    def send(form: Form, typed: dict[str, str]) -> None:
+        place.act(lambda bench: looks.note(bench, number, typed["note"]), form.accepted, otherwise=form.refused)
+
+    lines = [Line("note", "note", "", "long screws at the back; ribbon blue side up")]
+    place.app.push_screen(Form(f"Unit {number}", lines, send))
