@@ -116,50 +116,75 @@ class LotRows:
 
     def _add_releases(self, bench: Bench) -> None:
         """Work that waits for parts, by arrival day."""
+        days = self._binding_days(bench)
         late: dict[str, dict[int, Terms]] = defaultdict(lambda: defaultdict(list))
         chains = [
-            self._chain(unit, branch, late)
+            self._chain(unit, branch, days, late)
             for unit in self.problem.units
             for branch in allowed(self.problem, unit)
             if branch.needs
         ]
-        for need, days in late.items():
-            for day, columns in days.items():
-                leads = self._leads[need].items()
+        for need, by_day in late.items():
+            leads, pieces = self._leads[need].items(), self._needs[need].pieces
+            said: Terms = []
+            for day, columns in by_day.items():
                 slow = [(self.order.served[need, offer], 1.0) for offer, lead in leads if lead >= day]
-                pieces = self._needs[need].pieces
-                self.model.row([*slow, *((column, -pieces) for column, _ in columns)], high=0)
-        for day in sorted({day for chain in chains for day in chain}):
-            waits: Terms = []
-            for chain in chains:
-                following = min((own for own in chain if own >= day), default=None)
-                waits += chain[following] if following is not None else []
+                if (terms := [*slow, *((column, -pieces) for column, _ in columns)]) != said:
+                    self.model.row(terms, high=0)
+                said = terms
+        for day in days:
+            waits = [term for chain in chains for term in chain.get(day, ())]
             self.model.row(waits, high=bench.left(day), name=f"bench minutes from day {day}")
 
-    def _chain(self, unit: LotUnit, branch: LotBranch, late: dict[str, dict[int, Terms]]) -> dict[int, Terms]:
-        """One yes-or-no column per arrival day of a branch: does it wait until that day or later? Returns its work."""
-        before = self.taken[unit.id, branch.id]
+    def _binding_days(self, bench: Bench) -> list[int]:
+        """The arrival days from which the work that may wait until then could be more than the minutes left."""
+        last: list[tuple[int, float]] = []
+        for unit in self.problem.units:
+            for branch in allowed(self.problem, unit):
+                day = max((lead for need in branch.needs for lead in self._leads[need].values()), default=0)
+                last.append((day, branch.minutes + self._most_extra_work(branch)))
+        arrivals = sorted({lead for leads in self._leads.values() for lead in leads.values() if lead > 0})
+        return [day for day in arrivals if sum(work for own, work in last if own >= day) > bench.left(day)]
+
+    def _chain(
+        self, unit: LotUnit, branch: LotBranch, days: list[int], late: dict[str, dict[int, Terms]]
+    ) -> dict[int, Terms]:
+        """Yes-or-no columns: does the branch wait until this day or later? Returns its work for each of `days`.
+
+        Days between which nothing more arrives for the branch share a column.
+        """
+        leads = {lead for need in branch.needs for lead in self._leads[need].values()}
+        before, arriving = self.taken[unit.id, branch.id], -1
+        latest: Terms = []
         work: dict[int, Terms] = {}
-        for day in sorted({lead for need in branch.needs for lead in self._leads[need].values() if lead > 0}):
-            waits = self.model.choice(name=f"{unit.id}: {branch.id} not before day {day}")
-            self.model.row([(waits, 1), (before, -1)], high=0)
-            work[day] = [(waits, branch.minutes), *self._extra_work(branch, waits)]
+        for day in days:
+            following = min((lead for lead in leads if lead >= day), default=None)
+            if following is None:
+                break
+            if following != arriving:
+                waits = self.model.choice(name=f"{unit.id}: {branch.id} not before day {following}")
+                self.model.row([(waits, 1), (before, -1)], high=0)
+                before, arriving, latest = waits, following, [(waits, branch.minutes), *self._extra_work(branch, waits)]
+            work[day] = latest
             for need in branch.needs:
-                if day in self._leads[need].values():
-                    late[need][day].append((waits, 1))
-            before = waits
+                if max(self._leads[need].values(), default=0) >= day:
+                    late[need][day].append((before, 1))
         return work
 
     def _extra_work(self, branch: LotBranch, waits: int) -> Terms:
         """The extra work on substitutes, counted when the branch waits: at least the work, less all of it if not."""
-        extra: Terms = []
-        most = 0
-        for need in branch.needs:
-            works = self._work[need]
-            extra += [(self.order.served[need, offer], work) for offer, work in works.items() if work]
-            most += self._needs[need].pieces * max(works.values(), default=0)
+        most = self._most_extra_work(branch)
         if not most:
             return []
+        extra: Terms = [
+            (self.order.served[need, offer], work)
+            for need in branch.needs
+            for offer, work in self._work[need].items()
+            if work
+        ]
         counted = self.model.column(high=most)
         self.model.row([(counted, 1), *((x, -work) for x, work in extra), (waits, -most)], low=-most)
         return [(counted, 1)]
+
+    def _most_extra_work(self, branch: LotBranch) -> int:
+        return sum(self._needs[need].pieces * max(self._work[need].values(), default=0) for need in branch.needs)
