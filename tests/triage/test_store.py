@@ -1,0 +1,146 @@
+"""The tables: rows come back as they were saved, and nonsense is refused by the file itself."""
+
+import sqlite3
+
+import pytest
+
+from catalog.database import open_database, writing
+from catalog.journal import Journal
+from catalog.table_files import columns, table_names
+from triage import store
+from triage.lot import Happening, Lot, Need, Unit
+
+AT = "2026-01-08T10:00:00.000+00:00"
+LOT = Lot(0, "attic", "EUR", 4000, 500, "2026-01-02", "fair", 600, "2026-03-01", None, "two crates")
+UNIT = Unit(
+    0, 1, "", "a radio ½", ("portable_radio",), ("dead", "hum"), "untested", "R–7", "dent", "S1", "C", 3000, 0, 5, None
+)
+HAPPENING = Happening(0, 1, AT, "reading", "rail_5v", "bad", 4.31, "4.31", 2.5)
+NEED = Need(0, 1, "leaky", "c12", 2, "47uF 25V", "electrolytic", "filter", True, "open", "box 3")
+ORDER = store.Order(0, 1, "Hill & Sons", AT, "2026-01-20", "EUR", 1250, 400)
+LINE = store.OrderLine(0, 1, "S1", "P1", "fuse", 2, 10, 300, (1,), (1,), "drop_in", 1)
+ROWS = {
+    "lots": (LOT, "id"),
+    "units": (UNIT, "number"),
+    "happenings": (HAPPENING, "id"),
+    "needs": (NEED, "id"),
+    "orders": (ORDER, "id"),
+    "order_lines": (LINE, "id"),
+}
+
+
+@pytest.fixture
+def database(tmp_path):
+    database = open_database(tmp_path / "bench.db", store.MIGRATIONS)
+    yield database
+    database.conn.close()
+
+
+@pytest.fixture
+def journal(database):
+    return Journal(database)
+
+
+@pytest.fixture
+def filled(database, journal):
+    with journal.event("fill", "fill", at=AT) as recorder:
+        for table, (row, key) in ROWS.items():
+            assert store.save(recorder, table, row, key) == 1
+        store.save_setting(recorder, database, "tools", ["iron", "Ω meter"])
+    return database
+
+
+def test_the_table_list_is_complete_and_parents_come_first(database):
+    assert sorted(store.TABLES) == table_names(database)
+    for place, table in enumerate(store.TABLES):
+        parents = {row[2] for row in database.conn.execute(f"PRAGMA foreign_key_list({table})")}
+        assert parents <= set(store.TABLES[: place + 1])
+
+
+def test_every_table_is_strict_and_holds_only_plain_values(database):
+    strict = {row[1]: row[5] for row in database.conn.execute("PRAGMA table_list") if row[1] in store.TABLES}
+    assert strict == dict.fromkeys(store.TABLES, 1)
+    kinds = {kind for table in store.TABLES for kind in columns(database, table).values()}
+    assert kinds == {"INTEGER", "REAL", "TEXT"}
+
+
+def test_rows_come_back_as_they_were_saved(filled):
+    def numbered(table):
+        row, key = ROWS[table]
+        return [type(row)(**{name: getattr(row, name) for name in row.__struct_fields__} | {key: 1})]
+
+    assert store.lots(filled) == numbered("lots")
+    assert store.units(filled) == store.units(filled, lot=1) == numbered("units")
+    assert [store.unit(filled, 1)] == numbered("units")
+    assert store.happenings(filled, 1) == numbered("happenings")
+    assert store.needs(filled) == store.needs(filled, number=1) == store.needs(filled, lot=1) == numbered("needs")
+    assert store.orders(filled) == store.orders(filled, lot=1) == numbered("orders")
+    assert store.order_lines(filled) == store.order_lines(filled, order_id=1) == numbered("order_lines")
+    assert store.settings(filled) == {"tools": ["iron", "Ω meter"]}
+    assert (store.units(filled, lot=2), store.unit(filled, 2), store.needs(filled, number=2)) == ([], None, [])
+    assert (store.needs(filled, lot=2), store.orders(filled, lot=2), store.order_lines(filled, order_id=2)) == (
+        [],
+        [],
+        [],
+    )
+
+
+def test_saving_again_writes_over_and_can_be_taken_back(filled, journal):
+    with journal.event("change", "change", at=AT) as recorder:
+        changed = Unit(1, 1, "portable_radio", "a radio ½", pile="fix", pile_reason="gift")
+        assert store.save(recorder, "units", changed, "number") == 1
+        store.save_setting(recorder, filled, "tools", [])
+    assert store.unit(filled, 1) == changed
+    assert store.settings(filled) == {"tools": []}
+    journal.undo(at=AT)
+    assert store.unit(filled, 1).symptoms == ("dead", "hum")
+    assert store.settings(filled) == {"tools": ["iron", "Ω meter"]}
+    journal.undo(at=AT)
+    assert (store.units(filled), store.lots(filled), store.settings(filled)) == ([], [], {})
+
+
+def test_a_unit_number_taken_back_is_never_given_again(filled, journal):
+    with journal.event("add", "add", at=AT) as recorder:
+        assert store.save(recorder, "units", UNIT, "number") == 2
+    journal.undo(at=AT)
+    with journal.event("add", "add", at=AT) as recorder:
+        assert store.save(recorder, "units", UNIT, "number") == 3
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE lots SET paid = -1",
+        "UPDATE lots SET paid = 1.5",
+        "UPDATE lots SET paid = 'much'",
+        "UPDATE lots SET postage = -1",
+        "UPDATE lots SET bench_minutes = -1",
+        "UPDATE lots SET name = NULL",
+        "UPDATE units SET lot = 9",
+        "UPDATE units SET grade = 'D'",
+        "UPDATE units SET sold_as = 'new'",
+        "UPDATE happenings SET unit = 9",
+        "UPDATE happenings SET minutes = -0.1",
+        "UPDATE happenings SET value = 'high'",
+        "UPDATE needs SET pieces = 0",
+        "UPDATE needs SET unit = 9",
+        "UPDATE needs SET compromise_ok = 2",
+        "UPDATE orders SET lot = 9",
+        "UPDATE order_lines SET order_id = 9",
+        "UPDATE order_lines SET packs = 0",
+        "DELETE FROM units",
+        "DELETE FROM lots",
+        "DELETE FROM orders",
+        "INSERT INTO settings (name, value) VALUES ('tools', '[]')",
+        "INSERT INTO parts (part_number, description, kind, quantity, search) VALUES ('', 'x', '', -1, 'x')",
+        "INSERT INTO batches (kind, source, at) VALUES ('other', 'x', 'x')",
+        "INSERT INTO suppliers (name, currency, lead_days, lead_days_late) VALUES ('x', 'EUR', 5, 4)",
+        "INSERT INTO suppliers (name, currency, lead_days, lead_days_late, price_batch) VALUES ('x', 'EUR', 1, 1, 9)",
+        "INSERT INTO journal (at, seat, action, summary, target) VALUES ('x', 1, 'undo', 'x', 99)",
+        "INSERT INTO journal (at, seat, action, summary, final) VALUES ('x', 1, 'a', 'x', 2)",
+        "INSERT INTO journal_rows VALUES (99, 1, 'units', 1, NULL, NULL)",
+    ],
+)
+def test_nonsense_is_refused_by_the_file(filled, statement):
+    with pytest.raises(sqlite3.IntegrityError), writing(filled):
+        filled.conn.execute(statement)
