@@ -126,6 +126,7 @@ class BenchScreen(Place):
             with Horizontal(id="known"):
                 yield Static("", id="unit-suspects")
                 yield Static("", id="unit-branches")
+            yield Static("", id="unit-gap")
             yield Static("", id="unit-untested")
             yield Static("", id="unit-locked")
             yield Static("", id="unit-done")
@@ -180,6 +181,7 @@ class BenchScreen(Place):
         roomy = self.size.height >= 36
         self._put("#unit-suspects", bench_draw.suspects(view, half - 1, 12 if roomy else 4))
         self._put("#unit-branches", bench_draw.branches(view, currency, wide - half - 2))
+        self._put("#unit-gap", bench_draw.gap(view, currency))
         self._put("#unit-untested", bench_draw.untested(view))
         self._put("#unit-locked", bench_draw.locked(view) if roomy else Content(""))
         self._put("#unit-done", bench_draw.done(view.done, 20 if roomy else 3))
@@ -188,7 +190,7 @@ class BenchScreen(Place):
     def _put(self, where: str, content: Content) -> None:
         """Show content, or take no room where there is none."""
         widget = self.query_one(where, Static)
-        widget.display = bool(content.plain)
+        widget.set_class(not content.plain, "-empty")
         widget.update(content)
 
     def _show_title(self) -> None:
@@ -196,7 +198,8 @@ class BenchScreen(Place):
             return
         title = self.query_one("#ask-title", Static)
         if self.has_class("-big"):
-            title.update(big(self._prompt.title, max(20, self.size.width - 4)))
+            cautions = len(self._view.cautions) if self._view is not None else 0
+            title.update(big(self._prompt.title, max(20, self.size.width - 7), self.size.height - 9 - cautions))
         else:
             title.update(plain(self._prompt.title, "bold"))
 

@@ -33,6 +33,9 @@ class Prompt(msgspec.Struct, frozen=True):
 
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
+_REPAIR_KEYS = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
+_STOP_KEYS = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand"), ("v", "sums"))
+
 
 def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...], classes: tuple[str, ...]) -> Prompt:
     """What to put to the person.
@@ -67,11 +70,9 @@ def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: s
 def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
     if view.action == "repair":
         title = "Repair: " + ", ".join(repair_words)
-        keys = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
-        return Prompt("repair", title, ("The retest is asked for after it.",), "", keys, view.reason)
+        return Prompt("repair", title, ("The retest is asked for after it.",), "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
-    keys = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand"), ("v", "sums"))
-    return Prompt("stop", title, (), "", keys, view.reason)
+    return Prompt("stop", title, (), "", _STOP_KEYS, view.reason)
 
 
 def _look(look: Look, reason: str) -> Prompt:

@@ -104,10 +104,17 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
                 spread,
             )
         )
-    told = first_flip(view)
-    if told is not None:
-        lines.append(styled((f"   {flip_words(told, currency)}", "italic")))
     return stacked(lines)
+
+
+def gap(view: UnitView, currency: str) -> Content:
+    """What the best branch is ahead of the runner-up, and where the answer turns."""
+    if view.gap is None or len(view.branches) < 2:
+        return Content("")
+    best, second = (PILE_WORDS.get(item.kind, item.kind) for item in view.branches[:2])
+    told = first_flip(view)
+    turns = f"; turns to {flip_words(told, currency)}" if told is not None else ""
+    return styled((f"{best} is {shown(view.gap, currency)} ahead of {second}", "bold"), turns)
 
 
 def first_flip(view: UnitView) -> Flip | None:
@@ -133,7 +140,7 @@ def flip_words(flip: Flip, currency: str) -> str:
     else:
         figure = shown(flip.value, currency)
     of = "" if flip.term == "minute_cost" else f" of {PILE_WORDS.get(flip.branch, flip.branch)}"
-    return f"turns {to} at {word}{of} {figure}"
+    return f"{to} at {word}{of} {figure}"
 
 
 def untested(view: UnitView) -> Content:
@@ -176,7 +183,7 @@ def sums(view: UnitView, currency: str) -> Content:
     lines: list[Content] = []
     for item in view.branches:
         lines += _terms(item, currency)
-    lines.append(plain("The answer turns", "bold underline"))
+    lines.append(plain("The answer turns to", "bold underline"))
     lines += [styled("   ", flip_words(flip, currency)) for flip in view.flips] or [plain("   nothing near")]
     lines.append(Content(""))
     unit = view.unit
@@ -231,6 +238,11 @@ def card(view: UnitView, width: int, currency: str) -> Content:
     if view.suspects:
         lines += [plain("suspects now", "bold underline"), suspects(view, width, 8), Content("")]
     if view.branches:
-        lines += [plain("ways to go", "bold underline"), branches(view, currency), Content("")]
+        lines += [
+            plain("ways to go", "bold underline"),
+            branches(view, currency, width),
+            gap(view, currency),
+            Content(""),
+        ]
     lines += [untested(view)]
     return stacked(lines)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from textual.widget import Widget
-from textual.widgets import SelectionList
-from textual.widgets.selection_list import Selection
 
 from catalog.text import Refused
 from triage.actions import looks
@@ -14,9 +12,8 @@ from triage.actions.unit_view import Done, UnitView
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass, Hazard
 from triage.lot import Happening
-from triage.screens.dialogs import Choice, Choose, Form, Line
+from triage.screens.dialogs import Choice, Choose, Form, Line, Tick, Ticks
 from triage.screens.places import Place
-from triage.screens.plain import styled
 
 Then = Callable[[], None]
 
@@ -35,26 +32,18 @@ class RepairForm(Form):
             lambda form, typed: send(self, typed),
             about="Enter keeps what is ticked; shift+Tab goes to the list, Space ticks. The retest comes next.",
         )
-        self._unit_view = view
+        self._curable = [item for item in view.suspects if item.curable]
+        self._proposed = view.repair
 
     def compose_more(self) -> Sequence[Widget]:
         """The faults, likeliest first."""
-        curable = [item for item in self._unit_view.suspects if item.curable]
-        ticks = [
-            Selection(
-                styled(item.what, (f"  {item.chance * 100:.0f} %", "dim")),
-                item.fault,
-                item.fault in self._unit_view.repair,
-            )
-            for item in curable
-        ]
-        return [SelectionList[str](*ticks, id="ticks", compact=True)]
+        things = [Tick(item.fault, item.what, f"{item.chance * 100:.0f} %") for item in self._curable]
+        return [Ticks(things, self._proposed)]
 
     @property
     def ticked(self) -> tuple[str, ...]:
         """The fault ids ticked, in the order shown."""
-        chosen = set(self.query_one("#ticks", SelectionList).selected)
-        return tuple(item.fault for item in self._unit_view.suspects if item.fault in chosen)
+        return self.query_one(Ticks).ticked
 
 
 def ask_repair(place: Place, view: UnitView) -> None:

@@ -47,51 +47,74 @@ Z 11111 00001 00010 00100 01000 10000 11111
 ? 01110 10001 00001 00110 00100 00000 00100
 ! 1 1 1 1 1 0 1
 . 0 0 0 0 0 0 1
-, 00 00 00 00 00 01 10
+, 000 000 000 000 000 010 100
 : 0 0 1 0 0 1 0
-; 00 00 01 00 00 01 10
+; 000 000 010 000 000 010 100
 - 000 000 000 111 000 000 000
 + 000 000 010 111 010 000 000
 / 001 001 010 010 010 100 100
 ' 1 1 0 0 0 0 0
-( 01 10 10 10 10 10 01
-) 10 01 01 01 01 01 10
+( 001 010 010 010 010 010 001
+) 100 010 010 010 010 010 100
 % 10001 10001 00010 00100 01000 10001 10001
 """
 _LETTERS = {line[0]: line[2:].split() for line in _DOTS.strip().splitlines()}
-_CELLS = {"00": " ", "10": "▀", "01": "▄", "11": "█"}
-_SPACE = 3
+_HALVES = {"00": " ", "10": "▀", "01": "▄", "11": "█"}
+_QUARTERS = dict(zip((f"{place:04b}" for place in range(16)), " ▗▖▄▝▐▞▟▘▚▌▙▀▜▛█", strict=True))
+"""Upper left, upper right, lower left, lower right dot to the block character."""
+_SPACE = 4
 _ROWS = 4
 
 
-def big(text: str, width: int) -> Content:
-    """The text in large letters, broken at words to `width` cells; plain where a letter has no dots."""
-    words = clean_line(text).upper().replace("“", "").replace("”", "").replace("’", "'").split()
-    if any(letter not in _LETTERS for word in words for letter in word) or any(_cells(word) > width for word in words):
-        return styled((clean_line(text), "bold"))
+def big(text: str, width: int, rows: int) -> Content:
+    """The text in large letters, broken at words to `width` cells and `rows` rows: the largest size that fits.
+
+    Sizes are one dot a cell, then two dots a cell; what fits neither way, or has a letter without dots, stays plain.
+    """
+    words = clean_line(text).upper().translate({0x201C: None, 0x201D: None, 0x2019: "'", 0x2013: "-"}).split()
+    if all(letter in _LETTERS for word in words for letter in word):
+        for dots in (1, 2):
+            lines = _broken(words, width * dots)
+            if lines and len(lines) * _ROWS <= rows:
+                return stacked(styled((row, "bold")) for line in lines for row in _drawn(line, dots))
+    return styled((clean_line(text), "bold"))
+
+
+def _broken(words: list[str], width: int) -> list[str]:
+    """Lines of at most `width` dots; none where a word alone is wider."""
     lines: list[str] = []
     for word in words:
-        if lines and _cells(f"{lines[-1]} {word}") <= width:
+        if _dots(word) > width:
+            return []
+        if lines and _dots(f"{lines[-1]} {word}") <= width:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
-    return stacked(styled((row, "bold")) for line in lines for row in _drawn(line))
+    return lines
 
 
-def _cells(line: str) -> int:
+def _dots(line: str) -> int:
     return sum(_SPACE if letter == " " else len(_LETTERS[letter][0]) + 1 for letter in line)
 
 
-def _drawn(line: str) -> list[str]:
+def _drawn(line: str, dots: int) -> list[str]:
+    """One line of letters as terminal rows, two dots high and `dots` dots wide a cell."""
+    scan = ["".join(_scan(letter, row) for letter in line) for row in range(2 * _ROWS)]
     rows = []
     for row in range(_ROWS):
-        drawn = ""
-        for letter in line:
-            if letter == " ":
-                drawn += " " * _SPACE
-                continue
-            dots = [*_LETTERS[letter], "0" * len(_LETTERS[letter][0])]
-            upper, lower = dots[2 * row], dots[2 * row + 1]
-            drawn += "".join(_CELLS[a + b] for a, b in zip(upper, lower, strict=True)) + " "
+        upper, lower = (text + "0" * (len(text) % 2) for text in scan[2 * row : 2 * row + 2])
+        if dots == 1:
+            drawn = "".join(_HALVES[a + b] for a, b in zip(upper, lower, strict=True))
+        else:
+            pairs = range(0, len(upper), 2)
+            drawn = "".join(_QUARTERS[upper[at : at + 2] + lower[at : at + 2]] for at in pairs)
         rows.append(drawn.rstrip())
     return rows
+
+
+def _scan(letter: str, row: int) -> str:
+    """One row of dots of a letter with the gap after it; below the seventh there are none."""
+    if letter == " ":
+        return "0" * _SPACE
+    held = _LETTERS[letter]
+    return (held[row] if row < len(held) else "0" * len(held[0])) + "0"

@@ -6,7 +6,7 @@ typed, until it is accepted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import ClassVar
 
 import msgspec
@@ -89,6 +89,44 @@ class Choose(ModalScreen[str | None]):
     def _line(place: int, item: Choice) -> Content:
         digit = f"{place + 1}  " if place < 9 else "   "
         return styled((digit, "bold"), item.text, (f"   {item.aside}" if item.aside else "", "dim"))
+
+
+class Tick(msgspec.Struct, frozen=True):
+    """One thing to tick."""
+
+    id: str
+    text: str
+    aside: str = ""
+
+
+class Ticks(OptionList):
+    """Things to tick, with a mark that does not rest on colour; Space, Enter or a click turns one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "select", "tick", show=False, tooltip="Tick it, or not", id="ticks.turn"),
+    ]
+
+    def __init__(self, things: Sequence[Tick], ticked: Iterable[str]) -> None:
+        """`ticked` holds the ids that are ticked at first."""
+        self._things = tuple(things)
+        self._on = set(ticked)
+        super().__init__(*(self._drawn(item) for item in self._things), id="ticks", compact=True)
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """The ids that are ticked, in the order shown."""
+        return tuple(item.id for item in self._things if item.id in self._on)
+
+    @on(OptionList.OptionSelected)
+    def _turned(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        item = self._things[event.option_index]
+        self._on ^= {item.id}
+        self.replace_option_prompt_at_index(event.option_index, self._drawn(item))
+
+    def _drawn(self, item: Tick) -> Content:
+        mark = "[x] " if item.id in self._on else "[ ] "
+        return styled((mark, "bold"), item.text, (f"  {item.aside}" if item.aside else "", "dim"))
 
 
 class Line(msgspec.Struct, frozen=True):

@@ -12,8 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widget import Widget
-from textual.widgets import Input, SelectionList, Static
-from textual.widgets.selection_list import Selection
+from textual.widgets import Input, Static
 
 from catalog.columns import looks_like
 from catalog.money import figure, minor, show
@@ -24,7 +23,7 @@ from triage.actions.units import Added, add_units, add_units_csv
 from triage.bench_file import BenchFile
 from triage.lot import Lot
 from triage.person import ALL_TOOLS, Person
-from triage.screens.dialogs import Form, FormLine, Line
+from triage.screens.dialogs import Form, FormLine, Line, Tick, Ticks
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
 
@@ -245,17 +244,14 @@ class SettingsForm(Form):
 
     def compose_more(self) -> Sequence[Widget]:
         """The tick list."""
-        held = set(self._person.tools)
-        ticks = [Selection(plain(name.replace("_", " ")), name, name in held) for name in ALL_TOOLS]
-        ticks.append(Selection(plain("trained for live mains"), "live_mains", self._person.live_mains))
-        ticks.append(Selection(plain("trained for picture tubes"), "tube", self._person.tube))
-        return [SelectionList[str](*ticks, id="ticks", compact=True)]
+        things = [Tick(name, name.replace("_", " ")) for name in ALL_TOOLS]
+        things += [Tick("live_mains", "trained for live mains"), Tick("tube", "trained for picture tubes")]
+        return [Ticks(things, (*self._person.tools, *self._person.permissions))]
 
     @property
     def ticked(self) -> tuple[str, ...]:
         """What is ticked, in the order shown."""
-        chosen = set(self.query_one("#ticks", SelectionList).selected)
-        return tuple(name for name in (*ALL_TOOLS, "live_mains", "tube") if name in chosen)
+        return self.query_one(Ticks).ticked
 
 
 def change_settings(bench: BenchFile, person: Person, typed: dict[str, str], ticked: Sequence[str]) -> Person:
