@@ -7,22 +7,18 @@ a SQLite connection belongs to the thread that made it, so workers open their ow
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Self
+from typing import Any, Self
 
 import platformdirs
 
 from catalog.database import open_database
 from catalog.journal import Journal
 from triage import store
-from triage.device_classes.loader import load_classes
+from triage.device_classes.loader import Classes, load_classes
 from triage.person import Person, person_of
-
-if TYPE_CHECKING:
-    from triage.device_classes.schema import DeviceClass
 
 ENVIRONMENT = "LOTWRIGHT_BENCH"
 CLASS_FOLDER = "classes"
@@ -81,9 +77,14 @@ class BenchFile:
         return self._today or datetime.now().astimezone().date()
 
     @cached_property
-    def classes(self) -> Mapping[str, DeviceClass]:
+    def classes(self) -> Classes:
         """The device classes by id: the built-in ones, then the person's own beside the bench file."""
         return load_classes(self.path.parent / CLASS_FOLDER)
+
+    @property
+    def class_problems(self) -> tuple[str, ...]:
+        """One line for each of the person's class files that was left out: which, where in it, and why."""
+        return self.classes.problems
 
     @property
     def person(self) -> Person:

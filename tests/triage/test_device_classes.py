@@ -348,17 +348,27 @@ def test_a_folder_that_is_not_there_adds_nothing(tmp_path: Path) -> None:
     assert set(load_classes(tmp_path / "none")) == set(load_classes())
 
 
-def test_two_own_files_of_one_id_are_refused(tmp_path: Path) -> None:
+def test_the_second_of_two_own_files_of_one_id_is_left_out(tmp_path: Path) -> None:
     (tmp_path / "a.toml").write_text(SMALL, encoding="utf-8")
-    (tmp_path / "b.toml").write_text(SMALL, encoding="utf-8")
-    with pytest.raises(Refused, match=r"^b\.toml: a\.toml has the id lamp too"):
-        load_classes(tmp_path)
+    (tmp_path / "b.toml").write_text(SMALL.replace('name = "Lamp"', 'name = "Other"'), encoding="utf-8")
+    classes = load_classes(tmp_path)
+    assert classes["lamp"] == read_class(tmp_path / "a.toml")
+    (problem,) = classes.problems
+    assert problem.startswith("b.toml: a.toml has the id lamp too")
 
 
-def test_unreadable_files_are_refused(tmp_path: Path) -> None:
+def test_files_that_are_not_right_are_left_out_and_the_others_stay(tmp_path: Path) -> None:
+    (tmp_path / "gamepad.toml").write_text('id = "gamepad"\nname = [', encoding="utf-8")
+    (tmp_path / "lamp.toml").write_text(SMALL, encoding="utf-8")
     (tmp_path / "x.toml").mkdir()
-    with pytest.raises(Refused, match=r"^x\.toml: cannot be read"):
-        load_classes(tmp_path)
+    classes = load_classes(tmp_path)
+    assert classes["gamepad"] == load_classes()["gamepad"]
+    assert "lamp" in classes
+    assert [problem.split(": ")[0] for problem in classes.problems] == ["gamepad.toml:2", "x.toml"]
+    assert "cannot be read" in classes.problems[1]
+
+
+def test_a_file_that_is_gone_is_refused(tmp_path: Path) -> None:
     with pytest.raises(Refused, match=r"^gone\.toml: cannot be read"):
         read_class(tmp_path / "gone.toml")
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from triage.commands.output import json_line, show, table
+from triage.commands.output import json_line, say, show, table
 from triage.commands.shared import FILE, Globals, Group, json_option
 
 if TYPE_CHECKING:
@@ -53,7 +53,10 @@ def _list(held: Globals, *, as_json: bool) -> None:
     from triage.bench_file import CLASS_FOLDER  # noqa: PLC0415
     from triage.device_classes.loader import load_classes  # noqa: PLC0415
 
-    found = list(load_classes(held.path.parent / CLASS_FOLDER).values())
+    loaded = load_classes(held.path.parent / CLASS_FOLDER)
+    for problem in loaded.problems:
+        say(problem)
+    found = list(loaded.values())
     if as_json:
         json_line({"classes": [_form(one) for one in found]})
         return

@@ -138,6 +138,8 @@ def show_(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
 
     with held.existing() as bench:
         view = lot_view(bench, lot_id)
+        for problem in bench.class_problems:
+            say(problem)
     if as_json:
         json_line(_view_form(view))
     else:

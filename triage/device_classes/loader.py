@@ -27,12 +27,14 @@ _PLACE = re.compile(r" - at (?:`key` in )?`\$\.?([^`]*)`$")
 _FIELD = re.compile(r"(unknown|required) field `([^`]*)`")
 
 
-class _Classes(Mapping[str, DeviceClass]):
+class Classes(Mapping[str, DeviceClass]):
     """Classes by id; a built-in one is decoded when it is first asked for, so that starting up reads none."""
 
-    def __init__(self, own: Mapping[str, DeviceClass]) -> None:
+    def __init__(self, own: Mapping[str, DeviceClass], problems: tuple[str, ...] = ()) -> None:
+        """`own` adds to the built-in classes or overrides them; `problems` says which files were left out and why."""
         self._own = own
         self._ids = tuple(sorted({*_built_in_ids(), *own}))
+        self.problems = problems
 
     def __getitem__(self, class_id: str) -> DeviceClass:
         if class_id in self._own:
@@ -48,19 +50,26 @@ class _Classes(Mapping[str, DeviceClass]):
         return len(self._ids)
 
 
-def load_classes(own_folder: Path | None = None) -> Mapping[str, DeviceClass]:
+def load_classes(own_folder: Path | None = None) -> Classes:
     """Every class by id: the built-in ones, then the `*.toml` of `own_folder`, which add or override by id.
 
-    A folder that is not there adds nothing. Raises Refused at the first of the person's files that is not right.
+    A folder that is not there adds nothing. A file that is not right is left out, one line each in `problems`: a slip
+    in one of them must not keep the person from the lot on the bench.
     """
     own: dict[str, DeviceClass] = {}
     came_from: dict[str, str] = {}
+    problems: list[str] = []
     for path in sorted(own_folder.glob("*.toml")) if own_folder is not None else ():
-        read = read_class(path)
-        if read.id in own:
-            raise Refused(f"{came_from[read.id]} has the id {read.id} too; give each file its own id", where=path.name)
-        own[read.id], came_from[read.id] = read, path.name
-    return _Classes(own)
+        try:
+            read = read_class(path)
+            if read.id in own:
+                first = came_from[read.id]
+                raise Refused(f"{first} has the id {read.id} too; give each file its own id", where=path.name)
+        except Refused as refusal:
+            problems.append(f"{refusal} (the file is left out)")
+        else:
+            own[read.id], came_from[read.id] = read, path.name
+    return Classes(own, tuple(problems))
 
 
 def read_class(path: Path) -> DeviceClass:
