@@ -62,13 +62,14 @@ def load_classes(own_folder: Path | None = None) -> Classes:
     for path in sorted(own_folder.glob("*.toml")) if own_folder is not None else ():
         try:
             read = read_class(path)
-            if read.id in own:
-                first = came_from[read.id]
-                raise Refused(f"{first} has the id {read.id} too; give each file its own id", where=path.name)
         except Refused as refusal:
             problems.append(f"{refusal} (the file is left out)")
+            continue
+        if read.id in own:
+            both = f"{came_from[read.id]} has the id {read.id} too; give each file its own id (the file is left out)"
+            problems.append(f"{clean_line(path.name)}: {both}")
         else:
-            own[read.id], came_from[read.id] = read, path.name
+            own[read.id], came_from[read.id] = read, clean_line(path.name)
     return Classes(own, tuple(problems))
 
 
