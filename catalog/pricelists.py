@@ -6,6 +6,7 @@ like parts nobody sells. Nothing is stored here; what was read is plain rows for
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol
 
@@ -19,6 +20,10 @@ from catalog.staged import Cells, Desk, Staged
 MAX_COUNT = 1_000_000_000
 MAX_DAYS = 730
 DISCOUNTS = ("all_units", "incremental")
+
+
+_NUMBER = re.compile(r"(?<!\S)(?=\S*\d)[A-Z][A-Z0-9./-]+(?=[,;]?(?:\s|$))")
+"""A word that begins with a capital and has digits too: `12V` is a value, `SM-4K` a number."""
 
 
 class Understood(Protocol):
@@ -107,8 +112,10 @@ def described(text: str, part_number: str, kind: str, reader: Reader) -> Descrip
     """What is kept of a description: its kind, what is certain of it, and what was not understood.
 
     A stated kind wins over the text. Of an ambiguous text the certain part is kept, and the whole text as left over.
-    A part number alone is enough for the kind `listed`.
+    A part number alone is enough for the kind `listed`; one that stands in the text counts.
     """
+    if kind == "listed" and not part_number:
+        part_number = number_in(text)
     if kind != "listed":
         reading = reader(text or part_number, kind or None)
         if reading.spec is not None and kind in ("", reading.spec.kind):
@@ -120,6 +127,12 @@ def described(text: str, part_number: str, kind: str, reader: Reader) -> Descrip
         return Description("listed", None, text)
     spec = PartSpec("listed", {"part_number": Value(part_number)}, part_number=part_number)
     return Description("listed", spec, text)
+
+
+def number_in(text: str) -> str:
+    """The part number among the words of a text, such as `SM-4K` in “stick module SM-4K”; empty for none or several."""
+    found = _NUMBER.findall(text)
+    return found[0] if len(found) == 1 else ""
 
 
 def read_parts(

@@ -347,3 +347,18 @@ def test_a_header_tells_which_list_it_is(tmp_path, header, kind):
     path = tmp_path / "list.csv"
     path.write_text(header + "\n", encoding="utf-8")
     assert columns.looks_like(path) == kind
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("stick module SM-4K", "SM-4K"),
+        ("SM-4K", "SM-4K"),
+        ("speaker SP-8R, 8 ohm", "SP-8R"),
+        ("telescopic aerial 70 cm", ""),
+        ("sets BP-12 BP-14", ""),
+        ("no number at all", ""),
+    ],
+)
+def test_a_listed_part_goes_by_the_number_in_its_text(text, number):
+    assert pricelists.number_in(text) == number
