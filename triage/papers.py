@@ -40,6 +40,8 @@ class OrderSheet(msgspec.Struct, frozen=True):
     due: str
     """The typical day of arrival, ISO."""
     due_late: str
+    to_free: int | None = None
+    """How much more of goods would make the postage free; None when it is free or never is."""
 
 
 def order_csv(sheet: OrderSheet) -> str:

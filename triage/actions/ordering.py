@@ -58,15 +58,17 @@ def write_order(bench: BenchFile, lot_id: int | None, folder: Path) -> tuple[Pat
     return tuple(texts)
 
 
-def place_order(bench: BenchFile, lot_id: int | None = None) -> Placed:
+def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanView | None = None) -> Placed:
     """Note that the planned order was sent; its parts are on their way and the drawer's parts are set aside.
 
-    Only a counter-entry (`cancel_order`) reverses it.
+    Only a counter-entry (`cancel_order`) reverses it. `as_shown` is the plan the person saw and agreed to.
 
     Raises:
-        Refused: there is nothing to order.
+        Refused: there is nothing to order, or it is not what was shown any more.
     """
     plan = _with_lines(plan_lot(bench, lot_id, with_front=False))
+    if as_shown is not None and (plan.sheets, plan.drawer) != (as_shown.sheets, as_shown.drawer):
+        raise Refused("the plan is another one than was shown; look at it anew first", where=f"lot {plan.lot.id}")
     orders: list[Order] = []
     lines: list[OrderLine] = []
     needs = {need.id: need for need in store.needs(bench.database, lot=plan.lot.id)}

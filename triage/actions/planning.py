@@ -5,7 +5,8 @@ Gathers facts, calls the engines, and says the answer in the bench file's own te
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from datetime import date, timedelta
 
 import msgspec
@@ -13,6 +14,8 @@ import msgspec
 from catalog import store as catalog_store
 from catalog.describe import read
 from catalog.money import digits, rounded, show
+from catalog.pricelists import described
+from catalog.purchase import Stopped
 from catalog.purchase import front as purchase_front
 from catalog.purchase_data import FrontPoint, OrderLine, OrderUnit, PurchasePlan, PurchaseProblem
 from catalog.sourcing import source
@@ -30,6 +33,8 @@ from triage.study import Study
 from triage.worth import parts_cost
 
 Cancel = Callable[[], bool]
+Progress = Callable[[int, int], None]
+"""Units studied so far, and units in all."""
 
 
 class PlannedUnit(msgspec.Struct, frozen=True):
@@ -146,24 +151,37 @@ class _Gathered(msgspec.Struct, frozen=True):
 
 
 def plan_lot(
-    bench: BenchFile, lot_id: int | None = None, *, cancel: Cancel | None = None, with_front: bool = True
+    bench: BenchFile,
+    lot_id: int | None = None,
+    *,
+    cancel: Cancel | None = None,
+    progress: Progress | None = None,
+    with_front: bool = True,
 ) -> PlanView:
     """Plan the lot as it stands: proven best, or with the gap stated.
+
+    Args:
+        bench: the bench file.
+        lot_id: the lot; None = the newest.
+        cancel: polled while solving; true stops with the best plan so far, without its front.
+        progress: told how many of the units are studied, before each; what it raises ends the work.
+        with_front: whether to reckon the front too.
 
     Raises:
         Refused: there is no such lot.
     """
-    facts = _gather(bench, get_lot(bench, lot_id))
+    facts = _gather(bench, get_lot(bench, lot_id), progress)
     plan = lotplan.plan(facts.problem, cancel=cancel)
     points: Sequence[FrontPoint] = ()
     if with_front and plan.found and plan.purchase.lines:
-        points = purchase_front(_taken(facts.sourcing.problem, plan), cancel=cancel)
+        with suppress(Stopped):
+            points = purchase_front(_taken(facts.sourcing.problem, plan), cancel=cancel)
     return _view(bench, facts, plan, points)
 
 
-def _gather(bench: BenchFile, lot: Lot) -> _Gathered:
+def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
     units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
-    studies = tuple(study_unit(bench, unit) for unit in units)
+    studies = tuple(_studies(bench, units, progress))
     wanted = tuple(part for found in studies for part in wanted_of(bench, found))
     deciding = [found for found in studies if found.pile != "undecided" and found.decision is not None]
     numbers = {found.facts.unit.number for found in deciding}
@@ -192,6 +210,13 @@ def _gather(bench: BenchFile, lot: Lot) -> _Gathered:
     return _Gathered(lot, studies, wanted, sourcing, problem)
 
 
+def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
+    for done, unit in enumerate(units):
+        if progress is not None:
+            progress(done, len(units))
+        yield study_unit(bench, unit)
+
+
 def _to_source(found: Study, part: WantedPart) -> bool:
     mine = part.unit == found.facts.unit.number
     return mine and part.need is not None and part.described and part.need.state in {"open", "reserved"}
@@ -200,7 +225,7 @@ def _to_source(found: Study, part: WantedPart) -> bool:
 def _want(found: Study, part: WantedPart) -> Want:
     need = part.need
     assert need is not None  # noqa: S101 - `_to_source` let only described ones through
-    spec = read(need.text, need.kind or None).spec if need.kind != "listed" else None
+    spec = described(need.text, "", need.kind, read).spec
     worth = found.case.worth
     return Want(
         id=f"need {need.id}",
@@ -393,6 +418,7 @@ def _sheets(
                 shipping=cost.shipping,
                 due=_on(bench.today, sender.lead_days),
                 due_late=_on(bench.today, sender.late),
+                to_free=max(0, sender.free_from - cost.goods) if sender.free_from and cost.shipping else None,
             )
         )
     return tuple(sheets)

@@ -5,22 +5,56 @@ from __future__ import annotations
 from pathlib import Path
 from typing import ClassVar
 
-from textual import events
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
 from textual.widgets import Static
 
 from catalog.money import show
-from triage.actions.ordering import Order, OrderLine, cancel_order, list_orders, place_order, receive, write_order
+from catalog.text import Refused
+from triage.actions.needs import WantedPart
+from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
 from triage.actions.planning import PlanView, plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
+from triage.screens.order_receive import Receive, coming
 from triage.screens.places import Place
 from triage.screens.plain import styled
+from triage.screens.rows import RowList
 
-Orders = tuple[tuple[Order, tuple[OrderLine, ...]], ...]
+
+class _Stop(Exception):  # noqa: N818 - the person's wish, not an error
+    """Ends a plan that is not wanted any more."""
+
+
+class Planning(Message):
+    """How far a plan is, told by the back room."""
+
+    def __init__(self, turn: int, done: int, units: int) -> None:
+        """`done` of `units` are studied for the plan numbered `turn`."""
+        super().__init__()
+        self.turn = turn
+        self.done = done
+        self.units = units
+
+    def can_replace(self, message: Message) -> bool:
+        """A newer one makes an older one needless."""
+        return isinstance(message, Planning)
+
+
+class PlanRows(RowList):
+    """The rows of the plan; the letters of the left hand move too."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("j", "step(1)", "down", show=False, tooltip="Row below", id="plan.down"),
+        Binding("k", "step(-1)", "up", show=False, tooltip="Row above", id="plan.up"),
+        Binding("left", "screen.walk(-1)", "sooner", show=False, tooltip="Walk the days back", id="plan.sooner"),
+        Binding("right", "screen.walk(1)", "later", show=False, tooltip="Walk the days", id="plan.later"),
+    ]
 
 
 class OrderScreen(Place):
@@ -31,85 +65,185 @@ class OrderScreen(Place):
         "One order for the whole lot: packs, price steps, postage, days and deadlines weighed for all units at once. "
         "Every line names its units. The plot shows what waiting saves; p notes that the order was sent."
     )
+    CSS_PATH = "parts_order.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "place", "place", tooltip="The order was sent: note it", id="order.place"),
+        Binding("p", "place", "sent", tooltip="The order was sent: note it", id="order.place"),
         Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
-        Binding("r", "receive", "receive", tooltip="Goods have come", id="order.receive"),
-        Binding("d", "describe", "describe", tooltip="Describe what is still to be described", id="order.describe"),
-        Binding("v", "decisions", "decided", tooltip="What was decided for each unit", id="order.decided"),
+        Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
+        Binding(
+            "v", "decisions", "by unit", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
+        ),
         Binding("w", "left_out", "why not", tooltip="What nearly serves, and why it is left out", id="order.left_out"),
-        Binding("right", "walk(1)", "later", key_display="←→", tooltip="Walk the days", id="order.later"),
-        Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days back", id="order.sooner"),
-        Binding("g", "again", "again", show=False, tooltip="Plan again", id="order.again"),
-        Binding("x", "cancel", "take back order", show=False, tooltip="A counter-entry to an order", id="order.cancel"),
-        Binding("escape", "stop", "stop", show=False, tooltip="Stop planning", id="order.stop"),
-        Binding("down,j", "scroll(2)", "down", show=False, tooltip="Scroll down", id="order.down"),
-        Binding("up,k", "scroll(-2)", "up", show=False, tooltip="Scroll up", id="order.up"),
+        Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
+        Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
+        Binding(
+            "enter",
+            "go_there",
+            "go there",
+            show=False,
+            tooltip="From a row to its unit, its part or its goods",
+            id="order.go",
+        ),
+        Binding(
+            "c",
+            "cancel",
+            "take back order",
+            show=False,
+            tooltip="Take an order back by a dated counter-entry",
+            id="order.cancel",
+        ),
+        Binding("g", "again", "plan again", show=False, tooltip="Plan again", id="order.again"),
+        Binding(
+            "d",
+            "describe",
+            "describe",
+            show=False,
+            tooltip="Describe the first part that waits for it",
+            id="order.describe",
+        ),
+        Binding(
+            "escape",
+            "stop",
+            "stop",
+            show=False,
+            tooltip="Stop planning; the best plan so far is shown",
+            id="order.stop",
+        ),
     ]
 
     def __init__(self) -> None:
         """Nothing is planned yet."""
         super().__init__()
         self._plan: PlanView | None = None
-        self._orders: Orders = ()
+        self._orders: order_draw.Orders = ()
+        self._rows: list[order_draw.Row] = []
         self._here = 0
-        self._stopped = False
+        self._turn = 0
+        """Number of the plan being worked out."""
+        self._stopped = 0
+        """Number of the last plan that Escape stopped."""
+        self._planning = False
+        self._plan_is_old = False
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
     def compose_place(self) -> ComposeResult:
-        """The order, the days, the decisions."""
+        """The order, the row under the cursor, the days, the decisions."""
         yield Static("", id="order-title")
         with Horizontal(id="order-body"):
-            with VerticalScroll(id="order-left", can_focus=False):
-                yield Static("", id="order-lines")
-                yield Static("", id="order-way")
+            with Vertical(id="order-left"):
+                yield PlanRows(id="order-rows")
+                with VerticalScroll(id="order-under", can_focus=False):
+                    yield Static("", id="order-detail")
             with VerticalScroll(id="order-right", can_focus=False):
                 yield Static("", id="order-front")
                 yield Static("", id="order-decisions")
 
     def refresh_place(self) -> None:
         """Plan anew: something may have changed."""
-        self._stopped = False
-        self.query_one("#order-title", Static).update(styled((" planning the whole lot … Esc stops", "bold")))
-        lot_id = self.shell.lot_id
+        self._turn += 1
+        self._planning = True
+        self._tell("")
+        if self.focused is None and self.app.screen is self:
+            self.query_one(PlanRows).focus()
+        lot_id, turn, room = self.shell.lot_id, self._turn, self.shell.room("plan")
 
-        def planned(bench: BenchFile) -> tuple[PlanView, Orders]:
-            return plan_lot(bench, lot_id, cancel=lambda: self._stopped), list_orders(bench, lot_id)
+        def unwanted() -> bool:
+            return self._turn != turn or self._stopped == turn or room.closing
+
+        def progress(done: int, units: int) -> None:
+            if unwanted():
+                raise _Stop
+            self.post_message(Planning(turn, done, units))  # does not wait, so that leaving never waits for it
+
+        def planned(bench: BenchFile) -> tuple[int, PlanView | str, order_draw.Orders]:
+            orders = list_orders(bench, lot_id)
+            try:
+                return turn, plan_lot(bench, lot_id, cancel=unwanted, progress=progress), orders
+            except _Stop:
+                return turn, "planning was stopped; g plans again", orders
+            except Refused as refused:
+                return turn, str(refused), orders
 
         self.work_out(planned, self._show_plan, kind="plan", lane="plan")
 
-    def _show_plan(self, found: tuple[PlanView, Orders]) -> None:
-        self._plan, self._orders = found
-        points = self._plan.front
-        self._here = next((place for place, point in enumerate(points) if point.cheapest), 0)
+    @on(Planning)
+    def _went_on(self, event: Planning) -> None:
+        event.stop()
+        if event.turn == self._turn and self._planning:
+            self._tell(f": unit {event.done + 1} of {event.units}")
+
+    def _tell(self, far: str) -> None:
+        """How far the plan is."""
+        told = styled((f" planning the whole lot{far} … ", "bold"), "Esc stops")
+        self.query_one("#order-title", Static).update(told)
+
+    def _show_plan(self, found: tuple[int, PlanView | str, order_draw.Orders]) -> None:
+        turn, plan, orders = found
+        if turn != self._turn:
+            return
+        self._planning = False
+        self._orders = orders
+        if isinstance(plan, str):
+            older = "; what stands below is an older plan" if self._plan is not None else ""
+            self._plan_is_old = True
+            self.query_one("#order-title", Static).update(styled((f" {plan}", "bold"), older))
+            return
+        self._plan_is_old = False
+        self._plan = plan
+        self._here = next((place for place, point in enumerate(plan.front) if point.cheapest), 0)
         self._show()
 
     def _show(self) -> None:
-        if self._plan is None:
-            return
         plan = self._plan
-        self.query_one("#order-title", Static).update(order_draw.title(plan))
-        left = max(60, (self.query_one("#order-left").size.width or self.size.width) - 3)
-        self.query_one("#order-lines", Static).update(order_draw.order(plan, left))
-        self.query_one("#order-way", Static).update(order_draw.on_the_way(self._orders))
-        self._show_front()
+        if plan is None:
+            return
+        if not self._planning and not self._plan_is_old:
+            self.query_one("#order-title", Static).update(order_draw.title(plan))
+        listed = self.query_one(PlanRows)
+        self._rows = order_draw.rows(plan, self._orders, listed.text_width)
+        listed.show(len(self._rows), self._draw, live=self._is_live)
+        wide = self.has_class("-wide")
+        right = self.query_one("#order-right")
+        right.display = bool(plan.front) or wide
         decided = self.query_one("#order-decisions", Static)
-        decided.display = self.has_class("-wide")
-        decided.update(order_draw.decisions(plan))
-        self.query_one("#order-right").display = bool(plan.front) or self.has_class("-wide")
+        decided.display = wide
+        if wide:
+            decided.update(order_draw.decisions(plan, max(30, right.size.width - 4)))
+        self._show_front()
+
+    def _draw(self, row: int, _: int) -> Content:
+        return self._rows[row].text
+
+    def _is_live(self, row: int) -> bool:
+        return self._rows[row].target is not None
 
     def _show_front(self) -> None:
         if self._plan is not None:
+            wide = self.has_class("-wide")
             width = (self.query_one("#order-right").size.width or self.size.width) - 2
-            drawn = order_draw.front(self._plan.front, self._here, width, self._plan.lot.currency)
+            drawn = order_draw.front(
+                self._plan.front, self._here, width, self._plan.lot.currency, rows=8 if wide else 3
+            )
             self.query_one("#order-front", Static).update(drawn)
+
+    @on(RowList.Moved)
+    def _moved(self, event: RowList.Moved) -> None:
+        event.stop()
+        if self._plan is not None:
+            told = order_draw.detail(self._target(), self._plan.lot.currency)
+            self.query_one("#order-detail", Static).update(told)
+            self.query_one("#order-under").scroll_home(animate=False)
+
+    def _target(self) -> order_draw.Target | None:
+        row = self.query_one(PlanRows).cursor
+        return self._rows[row].target if row is not None and row < len(self._rows) else None
 
     def on_resize(self, _: events.Resize) -> None:
         """Share the room out anew."""
         self.call_after_refresh(self._show)
 
-    # --- doing ---------------------------------------------------------------------------------------------------
+    # --- moving --------------------------------------------------------------------------------------------------
 
     def action_walk(self, by: int) -> None:
         """Walk the days of the plot."""
@@ -117,113 +251,32 @@ class OrderScreen(Place):
             self._here = max(0, min(len(self._plan.front) - 1, self._here + by))
             self._show_front()
 
-    def action_scroll(self, by: int) -> None:
-        """Scroll the order."""
-        self.query_one("#order-left", VerticalScroll).scroll_relative(y=by, animate=False)
-
     def action_again(self) -> None:
         """Plan again."""
         self.refresh_place()
 
     def action_stop(self) -> None:
         """Stop planning; the best plan so far is shown."""
-        self._stopped = True
+        if self._planning:
+            self._stopped = self._turn
 
-    def action_place(self) -> None:
-        """The order was sent."""
-        plan = self._plan
-        if plan is None or not plan.sheets:
-            self.say("there is nothing to order")
-            return
-        total = show(plan.order_total, plan.lot.currency, with_code=True)
-        names = ", ".join(sheet.supplier for sheet in plan.sheets)
-        about = "u does not take it back; only a dated counter-entry does (x)."
-        choices = [Choice("no", "not yet"), Choice("yes", f"yes, {total} was ordered from {names}")]
-        lot_id = plan.lot.id
+    @on(RowList.Picked)
+    async def _picked(self, event: RowList.Picked) -> None:
+        event.stop()
+        await self.action_go_there()
 
-        def chosen(word: str | None) -> None:
-            if word == "yes":
-                self.act(
-                    lambda bench: place_order(bench, lot_id), lambda _: self.say("noted; its parts are on the way")
-                )
-
-        self.app.push_screen(Choose("Was the order sent?", choices, about), chosen)
-
-    def action_files(self) -> None:
-        """Write the order as files."""
-        plan = self._plan
-        if plan is None or not plan.sheets:
-            self.say("there is nothing to order")
-            return
-        lot_id = plan.lot.id
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            folder = Path(typed["folder"]).expanduser()
-
-            def written(files: tuple[Path, ...]) -> None:
-                form.accepted()
-                self.say(f"written to {folder}: {', '.join(path.name for path in files)}")
-
-            self.act(lambda bench: write_order(bench, lot_id, folder), written, otherwise=form.refused)
-
-        folder = self.shell.bench.path.resolve().parent / "orders"
-        line = Line("folder", "folder", str(folder))
-        self.app.push_screen(Form("Write the order", [line], send, about="One CSV a supplier, and order.md to read."))
-
-    def action_receive(self) -> None:
-        """Goods have come."""
-        coming = [
-            (order, line)
-            for order, lines in self._orders
-            for line in lines
-            if not order.cancelled and line.received < line.packs
-        ]
-        choices = [
-            Choice(
-                str(line.id),
-                line.description or line.part_number,
-                f"{line.packs - line.received} from {order.supplier}",
-            )
-            for order, line in coming
-        ]
-
-        def chosen(line_id: str | None) -> None:
-            if line_id is not None:
-                self._ask_packs(next(line for _, line in coming if str(line.id) == line_id))
-
-        if choices:
-            self.app.push_screen(Choose("What has come?", choices), chosen)
-        else:
-            self.say("nothing is on the way")
-
-    def _ask_packs(self, line: OrderLine) -> None:
-        missing = line.packs - line.received
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            self.act(lambda bench: _received(bench, line.id, typed["packs"]), form.accepted, otherwise=form.refused)
-
-        about = f"{missing} of {line.packs} packs are still to come; the pieces go to the drawer."
-        line_in = Line("packs", "packs that came", str(missing))
-        self.app.push_screen(Form(line.description or line.part_number, [line_in], send, about=about))
-
-    def action_cancel(self) -> None:
-        """Take an order back by a counter-entry."""
-        standing = [
-            order for order, lines in self._orders if not order.cancelled and not any(x.received for x in lines)
-        ]
-        choices = [
-            Choice(str(order.id), order.supplier, show(order.goods + order.shipping, order.currency))
-            for order in standing
-        ]
-
-        def chosen(order_id: str | None) -> None:
-            if order_id is not None:
-                self.act(lambda bench: cancel_order(bench, int(order_id)))
-
-        if choices:
-            self.app.push_screen(Choose("Which order was taken back?", choices), chosen)
-        else:
-            self.say("there is no order that could be taken back")
+    async def action_go_there(self) -> None:
+        """From a row to its unit, its part, its goods."""
+        target = self._target()
+        if isinstance(target, WantedPart):
+            self.shell.action_describe_need(target.unit)
+        elif isinstance(target, order_draw.Look):
+            await self.shell.go_to_bench(target.unit)
+        elif isinstance(target, OrderLine):
+            self._receive(target.id)
+        elif target is not None and self._plan is not None:
+            told = order_draw.detail(target, self._plan.lot.currency)
+            self.app.push_screen(Page("This line", told))
 
     def action_describe(self) -> None:
         """Go and describe the first part that waits for it."""
@@ -232,16 +285,113 @@ class OrderScreen(Place):
         else:
             self.say("nothing is left to describe")
 
+    # --- doing ---------------------------------------------------------------------------------------------------
+
+    def _orderable(self) -> PlanView | None:
+        """The plan as shown, if it is up to date and has something to order."""
+        if self._planning:
+            self.say("still planning; a moment")
+            return None
+        if self._plan is None or self._plan_is_old:
+            self.say("there is no plan of things as they stand; g plans again")
+            return None
+        if not self._plan.sheets:
+            self.say("there is nothing to order")
+            return None
+        return self._plan
+
+    def action_place(self) -> None:
+        """The order was sent."""
+        plan = self._orderable()
+        if plan is None:
+            return
+        total = show(plan.order_total, plan.lot.currency, with_code=True)
+        names = ", ".join(sheet.supplier for sheet in plan.sheets)
+        about = "Once noted, u does not take it back: only a dated counter-entry does (c), before anything has come."
+        choices = [Choice("no", "not yet"), Choice("yes", f"yes, {total} was ordered from {names}")]
+
+        def chosen(word: str | None) -> None:
+            if word == "yes":
+                self.act(
+                    lambda bench: place_order(bench, plan.lot.id, as_shown=plan),
+                    lambda _: self.say("noted; its parts are on their way"),
+                )
+
+        self.app.push_screen(Choose("Was the order sent?", choices, about), chosen)
+
+    def action_files(self) -> None:
+        """Write the order as files."""
+        plan = self._orderable()
+        if plan is None:
+            return
+
+        def send(form: Form, typed: dict[str, str]) -> None:
+            folder = Path(typed["folder"]).expanduser()
+
+            def written(files: tuple[Path, ...]) -> None:
+                form.accepted()
+                self.say(f"written to {folder}: {', '.join(path.name for path in files)}")
+
+            self.act(lambda bench: write_order(bench, plan.lot.id, folder), written, otherwise=form.refused)
+
+        folder = self.shell.bench.path.resolve().parent / "orders"
+        line = Line("folder", "folder", str(folder))
+        self.app.push_screen(Form("Write the order", [line], send, about="One CSV a supplier, and order.md to read."))
+
+    def action_receive(self) -> None:
+        """Goods have come."""
+        self._receive(None)
+
+    def _receive(self, line_id: int | None) -> None:
+        lines = coming(self._orders)
+        if not lines:
+            self.say("nothing is on its way")
+            return
+
+        def send(dialog: Receive, line: OrderLine, packs: int | None) -> None:
+            def came(changed: OrderLine) -> None:
+                dialog.accepted(changed)
+                self.say(f"came in: {line.description or line.part_number}")
+
+            self.act(lambda bench: receive(bench, line.id, packs), came, otherwise=dialog.refused)
+
+        self.app.push_screen(Receive(lines, send, at=line_id))
+
+    def action_cancel(self) -> None:
+        """Take an order back by a counter-entry."""
+        standing = [
+            order for order, lines in self._orders if not order.cancelled and not any(line.received for line in lines)
+        ]
+        choices = [
+            Choice(
+                str(order.id),
+                f"{order.supplier}, {show(order.goods + order.shipping, order.currency, with_code=True)}",
+                f"noted {order_draw.day(order.at)}",
+            )
+            for order in standing
+        ]
+
+        def chosen(order_id: str | None) -> None:
+            if order_id is not None:
+                self.act(
+                    lambda bench: cancel_order(bench, int(order_id)),
+                    lambda order: self.say(
+                        f"the order with {order.supplier} is taken back; its parts are wanted again"
+                    ),
+                )
+
+        if choices:
+            about = "A dated counter-entry is written; it cannot be taken back itself."
+            self.app.push_screen(Choose("Which order was taken back?", choices, about), chosen)
+        else:
+            self.say("there is no order that could be taken back")
+
     def action_decisions(self) -> None:
-        """What was decided for each unit."""
+        """Unit by unit."""
         if self._plan is not None:
-            self.app.push_screen(Page("Decided together", order_draw.decisions(self._plan)))
+            self.app.push_screen(Page("Decided together", order_draw.decisions(self._plan, 74)))
 
     def action_left_out(self) -> None:
         """What nearly serves."""
         if self._plan is not None:
             self.app.push_screen(Page("Left out", order_draw.left_out(self._plan)))
-
-
-def _received(bench: BenchFile, line_id: int, packs: str) -> OrderLine:
-    return receive(bench, line_id, int(packs) if packs.isascii() and packs.isdigit() else -1)

@@ -3,65 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.widgets import Input, OptionList, Static
-from textual.widgets.option_list import Option
+from textual.content import Content
+from textual.widgets import Input, Static
 
 from catalog.fit import Fit
-from catalog.money import minor
-from catalog.search import Hit
-from triage.actions.judging import fit_texts
+from triage.actions.finding import Found, Search, why_it_fits
 from triage.actions.needs import WantedPart, allow_compromise, describe_need, drop_need, wanted_parts
-from triage.actions.parts import add_part, change_part
-from triage.actions.prices import import_any
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
-from triage.screens.dialogs import Form, Line
-from triage.screens.parts_describe import Describe, Search, searched
+from triage.screens.dialogs import Page
+from triage.screens.parts_describe import Describe, Described, searched
+from triage.screens.parts_dialogs import add_form, count_form, one_more, take_in_form
 from triage.screens.places import Place
-from triage.screens.plain import styled
+from triage.screens.rows import RowList
 
-
-class HitList(OptionList):
-    """What was found; the place formats the lines."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "screen.to_query", "search", tooltip="Back to the search line", id="hits.query"),
-        Binding("a", "screen.add", "add", tooltip="Put a part into the drawer", id="hits.add"),
-        Binding("plus", "screen.count(1)", "one more", show=False, tooltip="One piece more", id="hits.more"),
-        Binding("minus", "screen.count(-1)", "one less", show=False, tooltip="One piece less", id="hits.less"),
-        Binding("equals_sign", "screen.set_count", "count", tooltip="Say how many there are", id="hits.count"),
-        Binding("i", "screen.take_in", "import", tooltip="Take in a CSV list", id="hits.import"),
-        Binding("w", "screen.to_wanted", "wanted", tooltip="What the units want", id="hits.wanted"),
-    ]
-
-
-class WantedList(OptionList):
-    """What the units that lean to fix want."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "screen.to_query", "search", tooltip="Back to the search line", id="wanted.query"),
-        Binding("k", "screen.compromise", "compromise", tooltip="Allow a compromise, or not", id="wanted.compromise"),
-        Binding("x", "screen.drop", "not wanted", tooltip="It is not wanted after all", id="wanted.drop"),
-        Binding("j", "cursor_down", "down", show=False, tooltip="Next", id="wanted.down"),
-        Binding("w", "screen.to_hits", "found", show=False, tooltip="What was found", id="wanted.hits"),
-    ]
-
-
-class QueryInput(Input):
-    """The search line."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("down", "screen.to_hits", "to the list", tooltip="Into what was found", id="query.hits"),
-        Binding("tab", "screen.to_wanted", "wanted", tooltip="What the units want", id="query.wanted"),
-        Binding("escape", "screen.clear", "clear", tooltip="Empty the line", id="query.clear"),
-    ]
+_ON_HITS = frozenset({"add", "count", "set_count", "take_in", "to_wanted"})
+_ON_WANTED = frozenset({"compromise", "drop", "to_hits"})
+_ON_LISTS = frozenset({"to_query"})
 
 
 class PartsScreen(Place):
@@ -70,35 +34,82 @@ class PartsScreen(Place):
     PLACE = "parts"
     ABOUT = (
         "Type what you see or remember: 4.7 25v elko small, T1.6A 5x20, belt 135 mm circumference square 1.2. Found is "
-        "what fits best, with where it lies. Below stands what the units want; Enter says exactly what it is."
+        "what fits best, with where it lies. Below stands what the units want; Enter there says exactly what it is. "
+        "Letters go into the search line while the cursor blinks in it; Esc leaves it."
     )
+    CSS_PATH = "parts_order.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,slash", "to_query", "search", tooltip="From a list back to the search line", id="parts.query"),
+        Binding("escape", "leave_query", "to the list", tooltip="Out of the search line", id="parts.leave"),
+        Binding("down", "leave_query", "list", show=False, tooltip="Out of the search line", id="parts.down"),
+        Binding("tab", "switch", "found or wanted", tooltip="Over to what the units want, and back", id="parts.switch"),
+        Binding("a", "add", "add", tooltip="Put a part into the drawer", id="parts.add"),
+        Binding("plus", "count(1)", "one more", show=False, key_display="+", tooltip="One piece more", id="parts.more"),
+        Binding(
+            "minus", "count(-1)", "one less", show=False, key_display="-", tooltip="One piece less", id="parts.less"
+        ),
+        Binding(
+            "equals_sign",
+            "set_count",
+            "count",
+            key_display="=",
+            tooltip="Say how many there are, and where",
+            id="parts.count",
+        ),
+        Binding(
+            "i", "take_in", "import", tooltip="Take in a CSV list of parts, suppliers or prices", id="parts.import"
+        ),
+        Binding("w", "to_wanted", "wanted", tooltip="What the units want", id="parts.wanted"),
+        Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
+        Binding(
+            "k",
+            "compromise",
+            "compromise",
+            tooltip="Allow a compromise for a wanted part, or not",
+            id="parts.compromise",
+        ),
+        Binding("x", "drop", "not wanted", tooltip="A described part is not wanted after all", id="parts.drop"),
+    ]
 
     def __init__(self) -> None:
         """Nothing is searched yet."""
         super().__init__()
-        self._hits: tuple[Hit, ...] = ()
+        self._found: Search | None = None
         self._wanted: tuple[WantedPart, ...] = ()
         self._query = ""
+        self._verdict: tuple[Found, Fit | None] | None = None
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
     def compose_place(self) -> ComposeResult:
         """The search line and what it is read as; what was found; what is wanted."""
-        yield QueryInput(placeholder="what you see on it, or remember of it", id="parts-query", compact=True)
+        yield Input(placeholder="what you see on it, or remember of it", id="parts-query", compact=True)
         yield Static("", id="parts-read")
         with Horizontal(id="parts-body"):
             with Vertical(id="parts-left"):
-                yield HitList(id="parts-hits")
+                yield RowList(id="parts-hits")
                 with VerticalScroll(id="parts-under", can_focus=False):
                     yield Static("", id="parts-detail")
             with Vertical(id="parts-right"):
                 yield Static("", id="parts-wanted-head")
-                yield WantedList(id="parts-wanted")
+                yield RowList(id="parts-wanted")
+
+    @property
+    def _line(self) -> Input:
+        return self.query_one("#parts-query", Input)
+
+    @property
+    def _hits_list(self) -> RowList:
+        return self.query_one("#parts-hits", RowList)
+
+    @property
+    def _wanted_list(self) -> RowList:
+        return self.query_one("#parts-wanted", RowList)
 
     def refresh_place(self) -> None:
         """Search again and list what is wanted."""
         if self.focused is None and self.app.screen is self:
-            self.query_one(QueryInput).focus()
+            self._line.focus()
         lot_id = self.shell.lot_id
         self._search(self._query)
         self.work_out(lambda bench: wanted_parts(bench, lot_id), self._show_wanted, kind="wanted")
@@ -106,7 +117,8 @@ class PartsScreen(Place):
     @on(Input.Changed, "#parts-query")
     def _typed(self, event: Input.Changed) -> None:
         event.stop()
-        self._search(event.value)
+        if event.value != self._query:
+            self._search(event.value)
 
     def _search(self, text: str) -> None:
         self._query = text
@@ -116,27 +128,28 @@ class PartsScreen(Place):
     def _show_found(self, found: Search) -> None:
         if found.query != self._query:
             return
-        self._hits = found.hits
+        same = self._found is not None and self._found.query == found.query
+        self._found = found
         self.query_one("#parts-read", Static).update(parts_draw.reading(found))
-        listed = self.query_one(HitList)
-        width = max(40, listed.size.width - 2)
-        listed.clear_options()
-        listed.add_options([Option(parts_draw.hit(item, width)) for item in found.hits])
-        self.query_one("#parts-detail", Static).update(styled((" ↓ goes into the list, Enter on it tells why", "dim")))
+        empty = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
+        self._hits_list.show(
+            len(found.found), self._draw_hit, at=None if same else 0, empty=f"{empty}; Esc, then a adds, i imports"
+        )
+
+    def _draw_hit(self, row: int, width: int) -> Content:
+        return parts_draw.hit(self._found.found[row], width) if self._found is not None else Content("")
 
     def _show_wanted(self, wanted: tuple[WantedPart, ...]) -> None:
         self._wanted = wanted
-        listed = self.query_one(WantedList)
-        before = listed.highlighted
-        width = max(38, listed.size.width - 2)
-        listed.clear_options()
-        listed.add_options([Option(parts_draw.wanted(item, width, self.shell.bench.currency)) for item in wanted])
-        listed.highlighted = min(before, len(wanted) - 1) if before is not None and wanted else None
         self.query_one("#parts-wanted-head", Static).update(parts_draw.wanted_head(wanted))
+        self._wanted_list.show(len(wanted), self._draw_wanted)
         self._lead_to_unit()
 
+    def _draw_wanted(self, row: int, width: int) -> Content:
+        return parts_draw.wanted(self._wanted[row], width, self.shell.bench.currency)
+
     def _lead_to_unit(self) -> None:
-        """Coming from the Bench with `d`: stand on what that unit wants and is not described yet."""
+        """Coming from the Bench or the Order: stand on what that unit wants and is not described yet."""
         unit, self.shell.describe_unit = self.shell.describe_unit, None
         if unit is None:
             return
@@ -145,123 +158,133 @@ class PartsScreen(Place):
         if not mine:
             self.say(f"unit {unit} wants no part as things stand")
             return
-        listed = self.query_one(WantedList)
-        listed.highlighted = (open_ones or mine)[0]
-        listed.focus()
+        self._wanted_list.cursor = (open_ones or mine)[0]
+        self._wanted_list.focus()
         if open_ones:
             self._describe(self._wanted[open_ones[0]])
 
-    # --- found ---------------------------------------------------------------------------------------------------
+    # --- under the cursor ----------------------------------------------------------------------------------------
 
-    @on(OptionList.OptionHighlighted, "#parts-hits")
-    def _on_hit(self, event: OptionList.OptionHighlighted) -> None:
+    @on(RowList.Moved, "#parts-hits")
+    def _on_hit(self, event: RowList.Moved) -> None:
         event.stop()
-        if event.option_index < len(self._hits):
-            found = self._hits[event.option_index]
-            self.query_one("#parts-detail", Static).update(parts_draw.hit_line(found))
-
-    @on(OptionList.OptionSelected, "#parts-hits")
-    def _why(self, event: OptionList.OptionSelected) -> None:
-        event.stop()
-        found, query = self._hits[event.option_index], self._query
-        text = found.entry.description or found.entry.part_number
+        found = self._hit()
+        self._verdict = None
+        if found is None or self._found is None:
+            self._show_detail()
+            return
+        query, kind = self._found.query, self._found.kind
         self.work_out(
-            lambda bench: fit_texts(bench, query, text),
-            lambda verdict: self._show_why(found, verdict),
+            lambda bench: (found, why_it_fits(bench, query, kind, found.hit.entry)),
+            self._show_why,
             kind="why",
+            lane="find",
         )
 
-    def _show_why(self, found: Hit, verdict: Fit) -> None:
-        self.query_one("#parts-detail", Static).update(parts_draw.verdict(found, verdict))
+    def _show_why(self, verdict: tuple[Found, Fit | None]) -> None:
+        if verdict[0] is self._hit():
+            self._verdict = verdict
+            self._show_detail()
 
-    def _hit(self) -> Hit | None:
-        place = self.query_one(HitList).highlighted
-        return self._hits[place] if place is not None and place < len(self._hits) else None
+    @on(RowList.Moved, "#parts-wanted")
+    def _on_wanted(self, event: RowList.Moved) -> None:
+        event.stop()
+        if self._wanted_list.has_focus:
+            self._show_detail()
+
+    @on(events.DescendantFocus)
+    def _focus_moved(self) -> None:
+        self._show_detail()
+
+    def _show_detail(self) -> None:
+        item = self._item()
+        if self._wanted_list.has_focus and item is not None:
+            told = parts_draw.wanted_lines(item, self.shell.bench.currency)
+        elif self._verdict is not None:
+            told = parts_draw.hit_lines(*self._verdict)
+        else:
+            told = Content("")
+        self.query_one("#parts-detail", Static).update(told)
+        self.query_one("#parts-under").scroll_home(animate=False)
+
+    def _hit(self) -> Found | None:
+        row = self._hits_list.cursor
+        found = self._found.found if self._found is not None else ()
+        return found[row] if row is not None and row < len(found) else None
+
+    def _item(self) -> WantedPart | None:
+        row = self._wanted_list.cursor
+        return self._wanted[row] if row is not None and row < len(self._wanted) else None
+
+    # --- found ---------------------------------------------------------------------------------------------------
+
+    @on(RowList.Picked, "#parts-hits")
+    def _whole_why(self, event: RowList.Picked) -> None:
+        event.stop()
+        if self._verdict is not None:
+            self.app.push_screen(Page("Why it fits, or not", parts_draw.hit_lines(*self._verdict)))
 
     def action_count(self, by: int) -> None:
         """One piece more or less in the drawer."""
-        found = self._hit()
-        if found is None or found.entry.source != "part":
-            self.say("only what lies in your drawer can be counted")
-            return
-        part_id, quantity = found.entry.id, max(0, (found.entry.quantity or 0) + by)
-        self.act(lambda bench: change_part(bench, part_id, quantity=quantity))
+        found = self._counted()
+        if found is not None:
+            part_id = found.hit.entry.id
+            self.act(lambda bench: one_more(bench, part_id, by))
 
     def action_set_count(self) -> None:
         """Say how many there are, and where."""
+        found = self._counted()
+        if found is not None:
+            self.app.push_screen(count_form(self, found.hit.entry))
+
+    def _counted(self) -> Found | None:
         found = self._hit()
-        if found is None or found.entry.source != "part":
+        if found is None or found.hit.entry.source != "part":
             self.say("only what lies in your drawer can be counted")
-            return
-        entry = found.entry
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            self.act(lambda bench: _counted(bench, entry.id, typed), form.accepted, otherwise=form.refused)
-
-        lines = [Line("quantity", "pieces", str(entry.quantity or 0)), Line("place", "lies where", entry.place)]
-        self.app.push_screen(Form(entry.description or entry.part_number, lines, send))
+            return None
+        return found
 
     def action_add(self) -> None:
         """A part for the drawer."""
-        currency = self.shell.bench.currency
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            self.act(lambda bench: _added(bench, typed), form.accepted, otherwise=form.refused)
-
-        lines = [
-            Line("description", "what it is", self._query, "electrolytic 100 uF 25 V radial"),
-            Line("part_number", "part number, if it has one"),
-            Line("quantity", "pieces", "1"),
-            Line("place", "lies where", "", "drawer 3"),
-            Line("unit_cost", f"paid for each, {currency}", "", "empty: not known"),
-        ]
-        self.app.push_screen(Form("Into the drawer", lines, send))
+        self.app.push_screen(add_form(self, self._query))
 
     def action_take_in(self) -> None:
         """A CSV list of parts, suppliers or prices."""
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            path = Path(typed["path"]).expanduser()
-
-            def done(imported: object) -> None:
-                form.accepted()
-                self.say(str(getattr(imported, "summary", "taken in")))
-
-            self.act(lambda bench: import_any(bench, path), done, otherwise=form.refused)
-
-        about = "Its header tells whether it holds parts, suppliers or prices; u takes it back as one."
-        self.app.push_screen(Form("Take in a CSV list", [Line("path", "file", "", "~/list.csv")], send, about=about))
+        self.app.push_screen(take_in_form(self))
 
     # --- wanted --------------------------------------------------------------------------------------------------
 
-    @on(OptionList.OptionSelected, "#parts-wanted")
-    def _pick_wanted(self, event: OptionList.OptionSelected) -> None:
+    @on(RowList.Picked, "#parts-wanted")
+    def _pick_wanted(self, event: RowList.Picked) -> None:
         event.stop()
-        self._describe(self._wanted[event.option_index])
+        item = self._item()
+        if item is not None:
+            self._describe(item)
 
     def _describe(self, item: WantedPart) -> None:
-        def send(dialog: Describe, text: str, role: str) -> None:
+        held = item.need
+
+        def send(dialog: Describe, said: Described) -> None:
             self.act(
-                lambda bench: describe_need(bench, item.unit, item.part, text, role=role),
+                lambda bench: describe_need(
+                    bench,
+                    item.unit,
+                    item.part,
+                    said.text,
+                    kind=held.kind if held else "",
+                    role=held.role if held else "",
+                    pieces=parts_draw.pieces(said.pieces),
+                    compromise_ok=bool(held and held.compromise_ok),
+                ),
                 dialog.accepted,
                 otherwise=dialog.refused,
             )
 
         self.app.push_screen(Describe(item, send))
 
-    def _on_need(self, job: Callable[[BenchFile, int], object]) -> None:
-        place = self.query_one(WantedList).highlighted
-        item = self._wanted[place] if place is not None and place < len(self._wanted) else None
-        if item is None or item.need is None:
-            self.say("describe it first: Enter")
-            return
-        need_id = item.need.id
-        self.act(lambda bench: job(bench, need_id))
-
     def action_compromise(self) -> None:
         """Allow a compromise for this part, or forbid it again."""
-        place = self.query_one(WantedList).highlighted
-        item = self._wanted[place] if place is not None and place < len(self._wanted) else None
+        item = self._item()
         allowed = not (item is not None and item.need is not None and item.need.compromise_ok)
         self._on_need(lambda bench, need_id: allow_compromise(bench, need_id, allowed=allowed))
 
@@ -269,46 +292,60 @@ class PartsScreen(Place):
         """Not wanted after all."""
         self._on_need(drop_need)
 
+    def _on_need(self, job: Callable[[BenchFile, int], object]) -> None:
+        item = self._item()
+        if item is None or item.need is None:
+            self.say("describe it first: Enter")
+            return
+        need_id = item.need.id
+        self.act(lambda bench: job(bench, need_id))
+
     # --- moving --------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what the line or list with the focus can do."""
+        if not self.is_mounted:
+            return True
+        hits, wanted = self._hits_list.has_focus, self._wanted_list.has_focus
+        if action in _ON_HITS:
+            return hits
+        if action in _ON_WANTED:
+            return wanted
+        if action in _ON_LISTS:
+            return hits or wanted
+        if action == "leave_query":
+            return self._line.has_focus
+        return super().check_action(action, parameters)
+
+    @on(RowList.PastTop)
+    def _past_top(self, event: RowList.PastTop) -> None:
+        event.stop()
+        self.action_to_query()
+
+    @on(Input.Submitted, "#parts-query")
+    def _enter(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.action_leave_query()
+
+    def action_leave_query(self) -> None:
+        """Out of the search line, into what was found."""
+        self._hits_list.focus()
+
+    def action_switch(self) -> None:
+        """Over to what is wanted, or back to the search line."""
+        if self._wanted_list.has_focus:
+            self._line.focus()
+        else:
+            self._wanted_list.focus()
 
     def action_to_hits(self) -> None:
         """Into what was found."""
-        listed = self.query_one(HitList)
-        if self._hits:
-            listed.focus()
-            if listed.highlighted is None:
-                listed.highlighted = 0
+        self._hits_list.focus()
 
     def action_to_wanted(self) -> None:
         """Into what is wanted."""
-        listed = self.query_one(WantedList)
-        if self._wanted:
-            listed.focus()
-            if listed.highlighted is None:
-                listed.highlighted = 0
-        else:
-            self.action_to_hits()
+        self._wanted_list.focus()
 
     def action_to_query(self) -> None:
         """Back to the search line."""
-        self.query_one(QueryInput).focus()
-
-    def action_clear(self) -> None:
-        """Empty the search line."""
-        self.query_one(QueryInput).value = ""
-
-
-def _counted(bench: BenchFile, part_id: int, typed: dict[str, str]) -> object:
-    return change_part(bench, part_id, quantity=parts_draw.pieces(typed["quantity"]), place=typed["place"])
-
-
-def _added(bench: BenchFile, typed: dict[str, str]) -> object:
-    cost = typed["unit_cost"]
-    return add_part(
-        bench,
-        typed["description"],
-        part_number=typed["part_number"],
-        quantity=parts_draw.pieces(typed["quantity"]),
-        place=typed["place"],
-        unit_cost=minor(cost, bench.currency) if cost else None,
-    )
+        self._line.focus()

@@ -9,111 +9,190 @@ import msgspec
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.reading import Reading
-from catalog.search import Hit
-from triage.actions.judging import read_description
+from triage.actions.finding import Found, Search, search
 from triage.actions.needs import WantedPart
-from triage.actions.parts import find_parts
+from triage.actions.wording import settled
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
-from triage.screens.plain import plain, stacked, styled
+from triage.screens.plain import fitted, plain, styled
 from triage.screens.room import GaveWay
+from triage.screens.rows import RowList
 
 if TYPE_CHECKING:
     from triage.screens.app import LotwrightApp
 
-MOST = 50
-
-
-class Search(msgspec.Struct, frozen=True):
-    """A query with what it is read as and what was found."""
-
-    query: str
-    reading: Reading | None
-    hits: tuple[Hit, ...]
-
 
 def searched(bench: BenchFile, text: str, check_way: Callable[[], None], kind: str | None = None) -> Search:
-    """Read and search; gives way between slices to a newer search."""
+    """Search in the back room, giving way to a newer search.
+
+    Raises:
+        GaveWay: something newer waits; this one is done afterwards if it is still wanted.
+    """
+    gave_way = False
 
     def cancelled() -> bool:
+        nonlocal gave_way
         try:
             check_way()
         except GaveWay:
-            return True
-        return False
+            gave_way = True
+        return gave_way
 
-    if not text.strip():
-        return Search(text, None, ())
-    return Search(text, read_description(text, kind), tuple(find_parts(bench, text, MOST, cancelled=cancelled)))
+    found = search(bench, text, kind=kind, cancelled=cancelled)
+    if gave_way:
+        raise GaveWay
+    return found
+
+
+class Way(msgspec.Struct, frozen=True):
+    """One way to read what was typed; `words` say only that, or None."""
+
+    reading: Reading
+    words: str | None
+
+
+class Described(msgspec.Struct, frozen=True):
+    """What the person says a wanted part is."""
+
+    text: str
+    pieces: str
 
 
 class Describe(ModalScreen[None]):
     """Say what a wanted part is. Enter keeps it; what is refused is said here and nothing typed is lost."""
 
+    CSS_PATH = "parts_order.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "leave", tooltip="Leave it as it was", id="describe.leave"),
+        Binding("down", "into_list", "list", show=False, tooltip="Into the list below", id="describe.list"),
     ]
 
-    def __init__(self, item: WantedPart, send: Callable[[Describe, str, str], None]) -> None:
-        """`send` gets this dialog, the text and the role; it calls `accepted` or `refused`."""
+    def __init__(self, item: WantedPart, send: Callable[[Describe, Described], None]) -> None:
+        """`send` gets this dialog and what was said; it calls `accepted` or `refused`."""
         super().__init__()
         self._item = item
         self._send = send
         self._text = item.need.text if item.need else ""
+        self._ways: tuple[Way, ...] = ()
+        self._found: tuple[Found, ...] = ()
 
     def compose(self) -> ComposeResult:
-        """What it is for, the line, how it is read, what fits."""
+        """What it is for, the lines, how it is read, what fits."""
         item = self._item
         with Vertical(classes="-dialog"):
-            yield Static(plain(f"Unit {item.unit}, {item.class_name}: {item.part_name}", "bold"))
-            yield Static(plain(f"for: {item.what}; {item.pieces} wanted, read as {item.kind}"), classes="-about")
+            yield Static(plain(f"Unit {item.unit}, {item.class_name}: {item.part_name}", "bold"), classes="-title")
+            yield Static(plain(f"for: {item.what or 'what was described by hand'}; read as {item.kind}"))
             if item.alike:
                 yield Static(plain(item.alike), classes="-about")
-            yield Input(self._text, placeholder=parts_draw.example(item.kind), id="describe-text", compact=True)
+            with Horizontal(classes="-line"):
+                yield Static(plain("what exactly"), classes="-label")
+                hint = parts_draw.example(item.kind)
+                yield Input(self._text, placeholder=hint, id="describe-text", compact=True, select_on_focus=False)
+            with Horizontal(classes="-line"):
+                yield Static(plain("pieces"), classes="-label")
+                yield Input(str(item.pieces), id="describe-pieces", compact=True, max_length=4)
             yield Static("", id="describe-read")
-            yield Static("", id="describe-hits")
+            yield RowList(id="describe-rows", empty="nothing in the drawer or on offer yet; it may be described anyway")
             yield Static("", classes="-refused")
-            yield Static(plain("Enter keeps it; it may then be ordered. Esc leaves it"), classes="-keys")
+            yield Static(
+                plain("Enter keeps it   ↓ into the list, Enter there takes its words   Esc leaves it"), classes="-keys"
+            )
 
     def on_mount(self) -> None:
         """Start typing."""
-        self.query_one(Input).focus()
+        self.query_one("#describe-text", Input).focus()
         self._look(self._text)
 
-    @on(Input.Changed)
+    @on(Input.Changed, "#describe-text")
     def _typed(self, event: Input.Changed) -> None:
         event.stop()
-        self._look(event.value)
+        self.query_one(".-refused", Static).update("")
+        if event.value != self._text:
+            self._look(event.value)
 
     def _look(self, text: str) -> None:
         self._text = text
-        kind = None if self._item.kind == "listed" else self._item.kind
+        kind = self._kind
         shell = cast("LotwrightApp", self.app)
         way = shell.room("find").check_way
         if shell.place is not None:
             shell.place.work_out(
-                lambda bench: searched(bench, text, way, kind), self._show, kind="describe", lane="find"
+                lambda bench: _looked(bench, text, way, kind), self._show, kind="describe", lane="find"
             )
 
-    def _show(self, found: Search) -> None:
+    @property
+    def _kind(self) -> str | None:
+        return None if self._item.kind == "listed" else self._item.kind
+
+    def _show(self, looked: tuple[Search, tuple[Way, ...]]) -> None:
+        found, ways = looked
         if found.query != self._text or not self.is_mounted:
             return
-        self.query_one("#describe-read", Static).update(parts_draw.reading(found))
-        width = max(40, self.query_one("#describe-hits").size.width - 1)
-        fitting = [item for item in found.hits if item.grade not in {None, "refuse"}][:7] or list(found.hits[:4])
-        lines = [parts_draw.hit(item, width) for item in fitting]
-        nothing = styled(("nothing in the drawer or on offer yet", "dim"))
-        self.query_one("#describe-hits", Static).update(stacked(lines) if lines else nothing)
+        self._ways = ways if self._kind else ()
+        fitting = tuple(one for one in found.found if one.hit.grade not in {None, "refuse"} or one.hit.same_number)
+        near = fitting or found.found[:20]
+        self._found = near if found.reading is not None else ()
+        self.query_one("#describe-read", Static).update(self._read(found))
+        self.query_one(RowList).show(len(self._ways) + len(self._found), self._row, at=0)
+
+    def _read(self, found: Search) -> Content:
+        if self._ways:
+            return styled((" more than one way to read it; ↓ and Enter on the one that is meant:", "bold"))
+        if found.reading is None:
+            return styled((" type a value, a size or the number on it, in any order", "dim"))
+        if self._kind is None:
+            return styled((" a part of this kind is known by its number alone", "dim"))
+        return parts_draw.reading(found)
+
+    def _row(self, row: int, width: int) -> Content:
+        if row < len(self._ways):
+            way = self._ways[row]
+            told = parts_draw.way(way.reading) + ("" if way.words else "; write it out to say so")
+            return styled(("meant: ", "bold"), fitted(told, width - 7))
+        return parts_draw.candidate(self._found[row - len(self._ways)], width)
+
+    @on(RowList.Picked)
+    def _picked(self, event: RowList.Picked) -> None:
+        """Take the words of a reading or of a part found into the line."""
+        event.stop()
+        row = event.row or 0
+        if row < len(self._ways):
+            words = self._ways[row].words
+        else:
+            entry = self._found[row - len(self._ways)].hit.entry
+            words = entry.part_number if self._kind is None and entry.part_number else entry.description
+        if words:
+            line = self.query_one("#describe-text", Input)
+            line.value = words
+            line.focus()
+            line.action_end()
+        else:
+            self.refused("there are no short words for this reading; write out kind, value and unit")
+
+    @on(RowList.PastTop)
+    def _back(self, event: RowList.PastTop) -> None:
+        event.stop()
+        self.query_one("#describe-text", Input).focus()
 
     @on(Input.Submitted)
     def _enter(self, event: Input.Submitted) -> None:
         event.stop()
-        self._send(self, event.value, "")
+        text = self.query_one("#describe-text", Input).value
+        pieces = self.query_one("#describe-pieces", Input).value
+        if self._ways and text == self._text:
+            self.query_one(RowList).focus()
+        self._send(self, Described(text, pieces))
+
+    def action_into_list(self) -> None:
+        """From a line into the next, then into the list."""
+        if self.query_one("#describe-text", Input).has_focus or self.query_one("#describe-pieces", Input).has_focus:
+            self.query_one(RowList).focus()
 
     def accepted(self, *_: object) -> None:
         """Close."""
@@ -127,3 +206,11 @@ class Describe(ModalScreen[None]):
     def action_leave(self) -> None:
         """Nothing is kept."""
         self.dismiss(None)
+
+
+def _looked(
+    bench: BenchFile, text: str, check_way: Callable[[], None], kind: str | None
+) -> tuple[Search, tuple[Way, ...]]:
+    found = searched(bench, text, check_way, kind)
+    readings = found.reading.readings if found.reading is not None and found.reading.status == "ambiguous" else ()
+    return found, tuple(Way(one, settled(one, kind)) for one in readings)

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from catalog.fit import Fit
+from catalog.fit import Fit, Reason
 from catalog.money import shown
 from catalog.quantity import engineering
 from catalog.reading import Reading
-from catalog.search import Hit
+from catalog.spec import KINDS
 from catalog.text import Refused, clean_line
+from triage.actions.finding import Found, Search
 from triage.actions.needs import WantedPart
-from triage.screens.plain import Piece, fitted, plain, stacked, styled
-
-if TYPE_CHECKING:
-    from triage.screens.parts_describe import Search
+from triage.screens.plain import fitted, plain, stacked, styled
 
 _EXAMPLES = {
     "belt": "belt 135 mm circumference square 1.2",
@@ -41,114 +38,185 @@ def example(kind: str) -> str:
 
 def reading(found: Search) -> Content:
     """What the typed text is read as, and what of it was left over."""
-    if found.reading is None:
-        return styled((" read as it is typed: value, size, kind, in any order", "dim"))
     told = found.reading
+    if told is None:
+        return styled((f" your drawer, {len(found.found)} entries; type a value, a size, a kind, in any order", "dim"))
+    left = (f"   not understood: {' '.join(told.left_over)}", "italic") if told.left_over else ""
+    if told.status == "refused":
+        return styled((" not a part as it stands: ", "bold"), told.reason)
     if told.status == "ambiguous":
-        ways = "; or ".join(way.why for way in told.readings if way.why)
-        return styled((" more than one way to read it: ", "bold"), ways or "say the kind")
-    if told.spec is None:
-        return styled((" searched as words", "dim"))
-    pieces: list[Piece] = [" ", (told.spec.kind, "bold"), "  ", _attributes(told)]
-    if told.left_over:
-        pieces.append((f"   not understood: {' '.join(told.left_over)}", "italic"))
-    return styled(*pieces)
+        count = len(told.readings)
+        return styled((f" {count} ways to read it: ", "bold"), "; or ".join(map(way, told.readings)), left)
+    if told.spec is None or not (told.spec.attributes or told.spec.part_number):
+        return styled((" searched as words", "dim"), left)
+    return styled(" ", (told.spec.kind, "bold"), "  ", attributes(told), left)
 
 
-def _attributes(told: Reading) -> str:
+def way(option: Reading) -> str:
+    """One way to read an ambiguous text."""
+    said = attributes(option)
+    return f"{said} ({option.why})" if said and option.why else said or option.why
+
+
+def attributes(told: Reading) -> str:
+    """What a reading states, in words."""
     if told.spec is None:
         return ""
-    said = []
-    for name, held in told.spec.attributes.items():
-        word = name.replace("_", " ")
-        if held.value is True:
-            said.append(word)
-        elif isinstance(held.value, str):
-            said.append(f"{word} {held.value}")
-        else:
-            said.append(
-                f"{word} {engineering(float(held.value), '' if held.unit in {None, 'count'} else str(held.unit))}"
-            )
-    return ", ".join(said)
+    return ", ".join(_attribute(told.spec.kind, name, held.value) for name, held in told.spec.attributes.items())
 
 
-def hit(found: Hit, width: int) -> Content:
-    """One line: grade, what it is, how many, where."""
-    entry = found.entry
-    grade = found.grade or ""
+def _attribute(kind: str, name: str, value: object) -> str:
+    word = name.replace("_", " ")
+    return word if value is True else f"{word} {_said(kind, name, value)}"
+
+
+def _said(kind: str, name: str, value: object) -> str:
+    """An attribute's value with its unit, as it is read aloud."""
+    if value is None or value == "":
+        return "not stated"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        unit = KINDS.get(kind, {}).get(name, "")
+        return engineering(float(value), "" if unit in {"word", "text", "flag", "count"} else unit)
+    return str(value)
+
+
+def hit(found: Found, width: int) -> Content:
+    """One line: grade, what it is, how many, where it lies or who sells it, and the price where there is room."""
+    entry = found.hit.entry
     where = entry.place or "drawer" if entry.source == "part" else entry.supplier
-    count = "plenty" if entry.quantity is None else str(entry.quantity)
-    right = f"{count} × {where}"
-    aside = min(26, max(14, width // 3))
-    name = entry.description if not entry.part_number else f"{entry.part_number}  {entry.description}".strip()
-    mark = "=" if found.same_number else " "
+    count = "plenty" if entry.quantity is None else f"{entry.quantity}×"
+    price = 14 if width >= 90 else 0
+    aside = min(30, max(18, width // 4)) if width < 90 else 24
+    name = f"{entry.part_number}  {entry.description}".strip()
+    mark = "=" if found.hit.same_number else ""
     return styled(
-        (fitted(f"{mark}{grade}", 12), "bold"), fitted(name, max(10, width - 13 - aside)), " ", fitted(right, aside)
+        (fitted(f"{mark}{_grade(found)}", 11), "bold"),
+        fitted(name, max(10, width - 11 - 1 - 7 - aside - price)),
+        " ",
+        (fitted(count, 6, right=True), "bold" if entry.source == "part" and entry.quantity else "dim"),
+        " ",
+        fitted(where, aside),
+        fitted(found.price, price, right=True) if price else "",
     )
 
 
-def hit_line(found: Hit) -> Content:
-    """The hit under the cursor in full."""
-    entry = found.entry
-    source = f"in the drawer, {entry.place}" if entry.source == "part" else f"offered by {entry.supplier}"
+def _grade(found: Found) -> str:
+    return found.hit.grade or ("by text" if found.hit.why else "")
+
+
+def candidate(found: Found, width: int) -> Content:
+    """The same for something that may cure a unit: grade, what it is, where, at what price."""
+    entry = found.hit.entry
+    where = f"{entry.quantity}× {entry.place or 'drawer'}" if entry.source == "part" else entry.supplier
+    aside = min(26, max(16, width // 4))
+    price = 13
+    name = f"{entry.part_number}  {entry.description}".strip()
+    return styled(
+        (fitted(_grade(found), 11), "bold"),
+        fitted(name, max(10, width - 11 - 1 - aside - 1 - price)),
+        " ",
+        fitted(where, aside),
+        " ",
+        fitted(found.price or "yours", price, right=True),
+    )
+
+
+def hit_lines(found: Found, verdict: Fit | None) -> Content:
+    """The hit under the cursor in full: what, where, and why it fits or not, the worst first."""
+    entry = found.hit.entry
+    if entry.source == "part":
+        count = "none left" if not entry.quantity else f"{entry.quantity} there"
+        source = f"yours, {entry.place or 'drawer'}, {count}"
+    else:
+        stock = "plenty" if entry.quantity is None else f"{entry.quantity} in stock"
+        source = f"{entry.supplier}, {found.price or 'no price'}, {stock}"
     lines = [
-        styled((entry.part_number, "bold"), "  " if entry.part_number else "", entry.description),
-        styled((f"{entry.kind or 'kind not known'}, {source}", "dim")),
-        plain(found.why),
+        styled((f"{entry.part_number}  {entry.description}".strip(), "bold")),
+        styled((f"{entry.kind or 'kind not known'}; {source}", "dim")),
     ]
     if entry.left_over:
         lines.append(styled(("not understood: ", "dim"), entry.left_over))
-    return stacked(line for line in lines if line.plain)
-
-
-def verdict(found: Hit, fit: Fit) -> Content:
-    """Why it fits or not, attribute by attribute; what to do, what to tell."""
-    lines = [styled((str(fit.grade), "bold reverse"), f"  {found.entry.description or found.entry.part_number}")]
-    for reason in fit.reasons:
-        lock = " (locked)" if reason.locked else ""
-        lines.append(
-            styled(
-                (fitted(reason.attribute.replace("_", " "), 16), "bold"),
-                f" {_said(reason.wanted)} → {_said(reason.candidate)}: {reason.result}{lock}",
-                (f"  {reason.rule} {reason.why}", "dim"),
-            )
-        )
-    lines += [styled(("do: ", "bold"), text) for text in fit.do]
-    lines += [styled(("tell the buyer: ", "bold"), text) for text in fit.tell]
+    if verdict is None:
+        return stacked(lines)
+    lock = ", and nothing can overrule it" if verdict.locked else ""
+    lines.append(styled((str(verdict.grade), "bold reverse"), f" {_GRADES[str(verdict.grade)]}{lock}"))
+    lines += [styled(("do: ", "bold"), text) for text in verdict.do]
+    lines += [styled(("tell the buyer: ", "bold"), text) for text in verdict.tell]
+    lines += [_reason(entry.kind, reason) for reason in verdict.reasons]
     return stacked(lines)
 
 
-def _said(value: object) -> str:
-    return "not stated" if value in {None, ""} else str(value)
+_GRADES = {
+    "exact": "the same in all that is stated",
+    "drop-in": "fits as it is",
+    "rework": "fits with some work",
+    "compromise": "would serve, with a drawback",
+    "unknown": "cannot be told from what is stated",
+    "refuse": "does not fit",
+}
+
+
+def _reason(kind: str, reason: Reason) -> Content:
+    """One attribute: what is wanted, what this has, the result, the rule and why."""
+    name = reason.attribute
+    lock = ", locked" if reason.locked else ""
+    sides = ""
+    if reason.wanted is not None or reason.candidate is not None:
+        sides = f" {_said(kind, name, reason.wanted)} → {_said(kind, name, reason.candidate)}"
+    return styled(
+        (name.replace("_", " "), "bold"),
+        f"{sides}: {reason.result}{lock}",
+        (f"  {reason.why}  ({reason.rule})", "dim"),
+    )
 
 
 def wanted_head(items: Sequence[WantedPart]) -> Content:
     """How many parts are wanted, and how many are not described yet."""
     open_ones = sum(1 for item in items if not item.described)
     if not items:
-        return styled(("wanted: nothing; no unit leans to fix", "dim"))
-    told = f"{open_ones} to describe (Enter)" if open_ones else "all described"
-    return styled((f"wanted: {len(items)}", "bold"), f", {told}")
+        return styled(("The units want nothing: none leans to fix", "dim"))
+    told = f"{open_ones} still to describe: Tab, then Enter" if open_ones else "all described"
+    return styled((f"The units want {len(items)}", "bold"), f"; {told}")
 
 
 def wanted(item: WantedPart, width: int, currency: str) -> Content:
     """One wanted part: for which unit, what, and whether it can be ordered."""
     need = item.need
-    state = (
-        ""
-        if need is None
-        else {"ordered": "on its way", "received": "here", "reserved": "set aside"}.get(need.state, "")
-    )
-    if not item.described:
-        told = f"? describe it, about {shown(item.typical_cost, currency)}"
+    if need is None or not item.described:
+        told, style = f"? what exactly; about {shown(item.typical_cost, currency)}", "bold"
     else:
-        told = need.text if need else ""
-        told += " (compromise allowed)" if need and need.compromise_ok else ""
-        told += f" ({state})" if state else ""
-    name = fitted(f"{item.pieces} × {item.part_name}", max(12, width // 3))
+        state = {"ordered": "on its way: ", "received": "here: ", "reserved": "set aside: "}.get(need.state, "")
+        compromise = ", compromise allowed" if need.compromise_ok else ""
+        told, style = f"{state}{need.text}{compromise}", ""
+    name = f"{item.pieces} × {item.part_name}"
+    name_width = max(14, width // 3)
     return styled(
-        (fitted(str(item.unit), 3, right=True), "bold"), f" {name} ", fitted(told, max(8, width - 6 - width // 3))
+        (fitted(str(item.unit), 3, right=True), "bold"),
+        f" {fitted(name, name_width)} ",
+        (fitted(told, max(8, width - 5 - name_width)), style),
     )
+
+
+def wanted_lines(item: WantedPart, currency: str) -> Content:
+    """The wanted part under the cursor in full."""
+    lines = [
+        styled((f"unit {item.unit}, {item.class_name}: {item.pieces} × {item.part_name}", "bold")),
+        styled(("for: ", "dim"), item.what or "what was described by hand", (f"; read as {item.kind}", "dim")),
+    ]
+    if item.need is not None and item.described:
+        lines.append(styled(("it is: ", "dim"), item.need.text))
+        allowed = "allowed" if item.need.compromise_ok else "not allowed"
+        lines.append(styled(("a compromise is ", "dim"), allowed, ("  k turns it", "dim")))
+    else:
+        about = shown(item.typical_cost, currency, with_code=True)
+        lines.append(
+            styled(("not described: the sums guess ", "dim"), about, (" and nothing is ordered for it", "dim"))
+        )
+    if item.alike:
+        lines.append(plain(item.alike))
+    return stacked(lines)
 
 
 def pieces(text: str) -> int:

@@ -31,7 +31,7 @@ class RowList(ScrollView, can_focus=True):
     """Rows with a cursor that rests only on live ones."""
 
     DEFAULT_CSS = """
-    RowList { height: 1fr; background: $background; }
+    RowList { height: 1fr; background: $background; scrollbar-size-vertical: 1; }
     RowList > .rows--here { text-style: bold; background: $boost; }
     RowList:focus > .rows--here { text-style: bold reverse; }
     """
