@@ -49,10 +49,14 @@ class BenchFile:
         self.journal = Journal(self.database)
         self.cache: dict[str, Any] = {}
         """Derived things worth keeping between two keystrokes; always safe to clear."""
+        self.studies: dict[int, Any] = {}
+        """Studies of units with the facts they rest on; pure, so all threads on this file share them."""
 
     def another(self) -> BenchFile:
         """The same file opened again, for another thread."""
-        return BenchFile(self.path, today=self._today, seed=self.seed)
+        opened = BenchFile(self.path, today=self._today, seed=self.seed)
+        opened.studies = self.studies
+        return opened
 
     def close(self) -> None:
         """Close the connection; everything acknowledged is already on disk."""

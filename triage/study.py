@@ -6,7 +6,7 @@ plan all start from a `Study`, so they can never disagree.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import msgspec
 
@@ -38,12 +38,8 @@ class Facts(msgspec.Struct, frozen=True):
     person: Person
     minor: int = 100
     """Minor units in one currency unit."""
-    part_costs: Mapping[str, float] = {}
-    """Part id to its cost for this unit in minor units, where a plan or a price is known."""
     delay_days: float = 3.0
-    """Days until parts are here (from memory until a plan says)."""
-    minute_worth: float | None = None
-    """Worth of a bench minute in the last whole-lot plan, where that is more than the person's hour."""
+    """Days until parts are here (from memory); the plan of the lot reckons with the real ones."""
 
 
 class Study(msgspec.Struct, frozen=True):
@@ -114,8 +110,8 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     """How the unit stands, what the person can do and what things cost: all that needs no chances, at once."""
     state = state_of(device_class, facts.unit, facts.happenings)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
-    rate = max(facts.person.minute_worth, facts.minute_worth or 0.0)
-    return case_of(device_class, worth_in(device_class, facts), rate=rate, state=state, means=means)
+    worth = worth_in(device_class, facts)
+    return case_of(device_class, worth, rate=facts.person.minute_worth, state=state, means=means)
 
 
 def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
@@ -129,7 +125,6 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
         as_is=unit.as_is,
         part_out=unit.part_out,
         own_worth=unit.own_worth,
-        part_costs=dict(facts.part_costs),
     )
     kept = unit.own_worth is not None
     return msgspec.structs.replace(

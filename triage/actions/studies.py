@@ -27,7 +27,7 @@ def study_of(bench: BenchFile, number: int) -> Study:
 def study_unit(bench: BenchFile, unit: Unit) -> Study:
     """The same for a unit already loaded."""
     device_class, facts = _facts(bench, unit)
-    kept: dict[int, tuple[Facts, Study]] = bench.cache.setdefault("studies", {})
+    kept: dict[int, tuple[Facts, Study]] = bench.studies
     held = kept.get(unit.number)
     if held is not None and held[0] == facts:
         return held[1]
@@ -57,12 +57,5 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         happenings=tuple(store.happenings(bench.database, unit.number)),
         person=person,
         minor=10 ** digits(person.currency),
-        part_costs=known_costs(bench, unit.number),
     )
     return device_class, facts
-
-
-def known_costs(bench: BenchFile, number: int) -> dict[str, float]:
-    """Part costs of one unit from the last plan on this bench file, in minor units by part id of the class."""
-    costs: dict[int, dict[str, float]] = bench.cache.get("planned_costs", {})
-    return costs.get(number, {})
