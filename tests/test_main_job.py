@@ -148,11 +148,10 @@ async def test_a_box_becomes_piles_one_order_and_a_fixed_unit(tmp_path, size):
         assert [(row["sku"], row["line_total"], row["units"]) for row in rows] == [("H-1", "1.60", "1")]
         assert "4.60 EUR" in (tmp_path / "orders" / "order.md").read_text(encoding="utf-8")
         await press(pilot, "p", "2")
-        assert "on the way" in seen(app).casefold()
+        assert "on its way" in seen(app).casefold()
 
         # it comes, is fitted, and the retest is asked for
-        await press(pilot, "r", "1")
-        await fill(pilot, "1")
+        await press(pilot, "r", "1", "enter")
         await press(pilot, "f3", "r", "enter")
         view = app.place._view
         assert view.action == "check"
