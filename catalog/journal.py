@@ -23,7 +23,7 @@ from sqlite_utils import Database
 
 from catalog.database import writing
 from catalog.seats import Seat, take_seat
-from catalog.text import Refused
+from catalog.text import Refused, clean_line
 
 SCHEMA = """
 CREATE TABLE journal (
@@ -188,7 +188,7 @@ class Journal:
         cursor = self._database.conn.execute(
             "INSERT INTO journal (at, seat, action, summary, unit, batch, target, final)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            (at, self._take_seat(), action, summary, unit, batch, target, int(final)),
+            (at, self._take_seat(), action, clean_line(summary), unit, batch, target, int(final)),
         )
         return int(cursor.lastrowid or 0)
 

@@ -49,17 +49,25 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
         Refused: naming file, line and column; then nothing is added.
     """
     table = read_table("units", path)
+    if table.too_long:
+        line, field = table.too_long[0]
+        raise Refused("the cell is longer than a line may be; shorten it", where=table.place(line, field))
+    if not table.records:
+        raise Refused("a header and no rows; write a row for each kind of unit", where=str(path))
     typed: list[TypedUnit] = []
     for record in table.records:
         cells = record.cells
         said = " ".join(filter(None, (cells.get("class", ""), cells.get("symptom", ""))))
+        said = said or cells.get("model", "") or cells.get("note", "")
+        if not said:
+            raise Refused("nothing says what it is; state the class", where=table.place(record.line, "class"))
         found = match_class(cells.get("class", ""), bench.classes)
         symptoms = match_symptoms(cells.get("symptom", ""), bench.classes[found.class_id]) if found.class_id else None
         left = symptoms.note if symptoms else ""
         typed.append(
             TypedUnit(
                 line=record.line,
-                raw=said or cells.get("model", ""),
+                raw=said,
                 count=_count(cells.get("count", ""), table.place(record.line, "count")),
                 class_id=found.class_id,
                 symptoms=symptoms.symptoms if symptoms else (),
@@ -68,9 +76,6 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
                 doubt=found.doubt,
             )
         )
-    if table.too_long:
-        line, field = table.too_long[0]
-        raise Refused("the cell is longer than a line may be; shorten it", where=table.place(line, field))
     return _add(bench, typed, lot_id, sold_as)
 
 
@@ -81,6 +86,7 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
         Refused: no such unit, class or symptom, a negative amount.
     """
     unit = get_unit(bench, number)
+    changes = {name: clean_line(value) if isinstance(value, str) else value for name, value in changes.items()}
     try:
         changed = msgspec.convert({**msgspec.to_builtins(unit), **changes}, Unit)
     except msgspec.ValidationError as error:
