@@ -1,0 +1,157 @@
+"""Lots, units and the person's settings, through the actions on a real bench file."""
+
+from datetime import date
+
+import pytest
+
+from catalog.text import Refused
+from triage.actions import history, looks, lot_view, lots, settings, units
+from triage.bench_file import BenchFile
+
+TODAY = date(2026, 12, 1)
+
+
+@pytest.fixture
+def bench(tmp_path):
+    with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
+        yield opened
+
+
+def test_units_are_typed_many_a_line_and_nothing_is_dropped(bench):
+    lots.new_lot(bench, "box", paid=8400)
+    added = units.add_units(bench, "3 gamepads drift, 2 disc console dead\nradio crackles\nsome weird thing")
+    assert [unit.device_class for unit in added.units] == [
+        *["gamepad"] * 3, *["disc_console"] * 2, "portable_radio", ""
+    ]  # fmt: skip
+    assert added.units[0].symptoms == ("drift",)
+    assert [unit.typed for unit in added.doubtful] == ["some weird thing"]
+    units.change_unit(bench, added.doubtful[0].number, device_class="gamepad")
+    assert units.get_unit(bench, 7).device_class == "gamepad"
+
+
+def test_a_bad_count_refuses_the_whole_text(bench):
+    lots.new_lot(bench, "box")
+    with pytest.raises(Refused, match="typed list:2:count"):
+        units.add_units(bench, "gamepad\n0 radios")
+    assert units.list_units(bench) == []
+
+
+def test_units_come_from_csv_with_the_place_of_every_slip(bench, tmp_path):
+    lots.new_lot(bench, "box")
+    good = tmp_path / "units.csv"
+    good.write_text("count,class,symptom,model,note\n2,gamepad,drift,black,no box\n,radio,dead,,\n", encoding="utf-8")
+    added = units.add_units_csv(bench, good)
+    assert [(unit.device_class, unit.model) for unit in added.units] == [
+        ("gamepad", "black"),
+        ("gamepad", "black"),
+        ("portable_radio", ""),
+    ]
+    bad = tmp_path / "bad.csv"
+    bad.write_text("count,class\n1,gamepad\n-4,radio\n", encoding="utf-8")
+    with pytest.raises(Refused, match=r"bad\.csv:3:count"):
+        units.add_units_csv(bench, bad)
+    assert len(units.list_units(bench)) == 3
+
+
+def test_numbers_run_through_the_file_and_are_not_used_again(bench):
+    first = lots.new_lot(bench, "one")
+    units.add_units(bench, "gamepad\ngamepad", lot_id=first.id)
+    units.remove_unit(bench, 2)
+    second = lots.new_lot(bench, "two")
+    added = units.add_units(bench, "gamepad", lot_id=second.id)
+    assert added.units[0].number == 3
+    with pytest.raises(Refused, match="no unit 2"):
+        units.get_unit(bench, 2)
+    history.take_back(bench)
+    history.take_back(bench)
+    history.take_back(bench)
+    assert [unit.number for unit in units.list_units(bench)] == [1, 2]
+
+
+def test_a_unit_with_a_story_is_not_removed(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad")
+    looks.answer(bench, 1, "connects", "y")
+    with pytest.raises(Refused, match="take them back first"):
+        units.remove_unit(bench, 1)
+
+
+def test_a_pile_by_hand_wants_a_reason_and_keeps_both(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad drift")
+    with pytest.raises(Refused, match="say why"):
+        units.overrule(bench, 1, "fix", " ")
+    with pytest.raises(Refused, match="expected one of"):
+        units.overrule(bench, 1, "undecided", "because")
+    units.overrule(bench, 1, "hold", "a friend may want it")
+    row = lot_view.lot_view(bench).rows[0]
+    assert (row.pile, row.by_hand) == ("hold", True)
+    units.overrule(bench, 1, "", "")
+    row = lot_view.lot_view(bench).rows[0]
+    assert (row.pile, row.by_hand) == ("as_is", False)
+
+
+def test_own_figures_and_looks_move_the_sums(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "disc console dead")
+    as_is = lot_view.lot_view(bench).untouched
+    units.change_unit(bench, 1, as_is=5000)
+    assert lot_view.lot_view(bench).untouched > as_is
+    units.change_unit(bench, 1, as_is=None, grade="C")
+    assert lot_view.lot_view(bench).untouched < as_is
+    for changes in ({"as_is": -1}, {"grade": "Z"}, {"device_class": "toaster"}, {"symptoms": ("hunger",)}):
+        with pytest.raises(Refused):
+            units.change_unit(bench, 1, **changes)
+
+
+def test_an_hour_worth_nothing_makes_more_worth_looking_at(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad drift")
+    assert lot_view.lot_view(bench).rows[0].pile == "as_is"
+    settings.change_person(bench, hour_worth=0)
+    row = lot_view.lot_view(bench).rows[0]
+    assert row.pile != "as_is"
+    assert lot_view.lot_view(bench).best_look == (1 if row.pile == "undecided" else None)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"hour_worth": -1},
+        {"tools": ("magic wand",)},
+        {"currency": "euros"},
+        {"nonsense": 1},
+        {"list_minutes": -5},
+        {"live_mains": "perhaps"},
+    ],
+)
+def test_settings_that_make_no_sense_are_refused(bench, changes):
+    before = bench.person
+    with pytest.raises(Refused):
+        settings.change_person(bench, **changes)
+    assert bench.person == before
+
+
+@pytest.mark.parametrize(
+    ("details", "where"),
+    [
+        ({"paid": -1}, "lot.paid"),
+        ({"deadline": "soon"}, "lot.deadline"),
+        ({"bench_minutes": -60}, "lot.bench_minutes"),
+    ],
+)
+def test_lots_that_make_no_sense_are_refused(bench, details, where):
+    with pytest.raises(Refused, match=where):
+        lots.new_lot(bench, "box", **details)
+    assert lots.list_lots(bench) == []
+
+
+def test_the_lot_adds_up(bench):
+    lots.new_lot(bench, "box", bench_minutes=120, deadline="2026-12-20")
+    units.add_units(bench, "2 gamepads drift\nradio crackles")
+    view = lot_view.lot_view(bench)
+    assert sum(pile.units for pile in view.piles) == 3
+    assert sum(pile.value for pile in view.piles) == pytest.approx(sum(row.value for row in view.rows))
+    assert view.days_left == 19
+    looks.answer(bench, 3, "pop", "y")
+    assert lot_view.lot_view(bench).minutes_left == pytest.approx(120 - lot_view.lot_view(bench).minutes_spent)

@@ -1,0 +1,195 @@
+"""From fault to described need to one order, placed, taken back and received, on a real bench file."""
+
+import csv
+import shutil
+from datetime import date
+
+import pytest
+
+from catalog.text import Refused
+from triage import store
+from triage.actions import history, looks, lots, needs, ordering, parts, planning, prices, unit_view, units
+from triage.bench_file import BenchFile
+
+TODAY = date(2026, 12, 1)
+BELT = "square belt 118 mm inside circumference 1.2 mm"
+SUPPLIERS = """supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from
+Heather Spares,EUR,2,4,0.00,3.00,30.00
+Long Wait Post,EUR,9,14,0.00,0.00,
+Elsewhere,USD,1,2,0.00,0.00,
+"""
+OFFERS = f"""supplier,sku,description,pack,from,price,discount,currency
+Heather Spares,H-1,{BELT},1,1,1.60,all_units,EUR
+Heather Spares,H-1,{BELT},1,2,1.20,all_units,EUR
+Long Wait Post,L-7,{BELT},5,1,0.90,all_units,EUR
+Elsewhere,E-2,{BELT},1,1,0.10,all_units,USD
+Heather Spares,H-9,square belt 200 mm inside circumference 1.2 mm,1,1,0.50,all_units,EUR
+"""
+
+
+@pytest.fixture(scope="module")
+def two_consoles(tmp_path_factory):
+    """A bench file with prices and two consoles whose repair is proposed; made once, copied for each test."""
+    folder = tmp_path_factory.mktemp("two consoles")
+    with BenchFile(folder / "bench.db", today=TODAY) as opened:
+        for name, text, take_in in (
+            ("suppliers.csv", SUPPLIERS, prices.import_suppliers),
+            ("offers.csv", OFFERS, prices.import_offers),
+        ):
+            path = folder / name
+            path.write_text(text, encoding="utf-8")
+            take_in(opened, path)
+        lots.new_lot(opened, "box")
+        units.add_units(opened, "2 disc console tray stuck")
+        for number in (1, 2):
+            units.change_unit(opened, number, working=9000)
+            until_repair(opened, number)
+    return folder / "bench.db"
+
+
+@pytest.fixture
+def bench(two_consoles, tmp_path):
+    shutil.copy(two_consoles, tmp_path / "bench.db")
+    with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
+        yield opened
+
+
+def until_repair(bench, number):
+    """Answer what is asked as a unit with a slack tray belt would show it, until the repair is proposed."""
+    for hazard in bench.classes["disc_console"].hazards:
+        looks.hazard(bench, number, hazard.id, "no")
+    for _ in range(40):
+        view = unit_view.unit_view(bench, number)
+        if view.action == "repair":
+            return
+        check = bench.classes["disc_console"].check(view.look.check)
+        bad = check.fails.get("tray_belt", 0.0) >= 0.5
+        looks.answer(bench, number, check.id, "bad" if bad else "good")
+    pytest.fail("no repair was ever proposed")
+
+
+def test_nothing_is_ordered_before_it_is_described(bench):
+    plan = planning.plan_lot(bench)
+    assert {unit.pile for unit in plan.units} == {"fix"}
+    assert plan.order == ()
+    assert [(item.unit, item.part) for item in plan.to_describe] == [(1, "belt"), (2, "belt")]
+    with pytest.raises(Refused, match="still to be described"):
+        ordering.write_order(bench, None, bench.path.parent / "orders")
+
+
+def test_described_needs_of_two_units_become_one_line(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    assert plan.status == "optimal"
+    (line,) = plan.order
+    assert (line.sku, line.packs, line.amount, line.units, line.grade) == ("H-1", 2, 240, (1, 2), "exact")
+    assert (plan.goods, plan.shipping, plan.order_total) == (240, 300, 540)
+    assert plan.arrival == "2026-12-03"
+    assert plan.arrival_late == "2026-12-05"
+    assert any("USD" in why for _, why in plan.left_out)
+
+
+def test_the_front_shows_what_waiting_saves(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    points = planning.plan_lot(bench).front
+    assert [point.cost for point in points] == [540, 450]
+    assert [point.day for point in points] == sorted(point.day for point in points)
+    assert sum(point.cheapest for point in points) == 1
+
+
+def test_what_lies_in_the_drawer_is_not_ordered(bench):
+    parts.add_part(bench, BELT, quantity=1, place="drawer 3")
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    assert [(line.place, line.pieces) for line in plan.drawer] == [("drawer 3", 1)]
+    assert [(line.sku, line.pieces) for line in plan.order] == [("H-1", 1)]
+    both = [*plan.drawer[0].units, *plan.order[0].units]
+    assert sorted(both) == [1, 2]
+
+
+def test_a_unit_sold_as_it_stands_leaves_the_order(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    units.overrule(bench, 2, "as_is", "sold to the neighbour")
+    (line,) = planning.plan_lot(bench).order
+    assert (line.packs, line.amount, line.units) == (1, 160, (1,))
+
+
+def test_a_part_that_nothing_fits_is_told(bench):
+    needs.describe_need(bench, 1, "belt", "square belt 555 mm inside circumference 1.2 mm")
+    plan = planning.plan_lot(bench)
+    assert any("unit 1" in text and "555 mm" in text for text in plan.conflicts)
+    assert plan.units[0].pile != "fix"
+
+
+def test_papers_are_written_whole(bench, tmp_path):
+    needs.describe_need(bench, 1, "belt", BELT)
+    files = ordering.write_order(bench, None, tmp_path / "orders")
+    assert sorted(path.name for path in files) == ["order-heather-spares.csv", "order.md"]
+    with (tmp_path / "orders" / "order-heather-spares.csv").open(encoding="utf-8", newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert row == {
+        "supplier": "Heather Spares",
+        "sku": "H-1",
+        "description": BELT,
+        "packs": "1",
+        "pack": "1",
+        "price": "1.60",
+        "line_total": "1.60",
+        "currency": "EUR",
+        "units": "1",
+        "grade": "exact",
+    }
+    text = (tmp_path / "orders" / "order.md").read_text(encoding="utf-8")
+    assert "together 4.60 EUR" in text
+    assert not [path for path in (tmp_path / "orders").iterdir() if path.name.startswith(".")]
+
+
+def test_a_placed_order_is_reversed_only_by_a_counter_entry(bench):
+    needs.describe_need(bench, 1, "belt", BELT)
+    placed = ordering.place_order(bench)
+    assert [need.state for need in store.needs(bench.database, number=1)] == ["ordered"]
+    with pytest.raises(Refused, match="counter-entry"):
+        history.take_back(bench)
+    assert planning.plan_lot(bench).order == ()
+    ordering.cancel_order(bench, placed.orders[0].id)
+    assert [need.state for need in store.needs(bench.database, number=1)] == ["open"]
+    assert len(planning.plan_lot(bench).order) == 1
+    with pytest.raises(Refused, match="no such order in force"):
+        ordering.cancel_order(bench, placed.orders[0].id)
+
+
+def test_goods_come_in_part_and_free_the_unit_when_whole(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    (line,) = ordering.place_order(bench).lines
+    assert line.packs == 2
+    ordering.receive(bench, line.id, 1)
+    assert {need.state for need in store.needs(bench.database)} == {"ordered"}
+    with pytest.raises(Refused, match="1 to 1 packs"):
+        ordering.receive(bench, line.id, 2)
+    ordering.receive(bench, line.id)
+    assert {need.state for need in store.needs(bench.database)} == {"received"}
+    assert [(part.description, part.quantity) for part in parts.list_parts(bench)] == [(BELT, 2)]
+    looks.repair(bench, 1, ("tray_belt",))
+    assert [need.state for need in store.needs(bench.database, number=1)] == ["fitted"]
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "details", "words"),
+    [
+        ("engine", BELT, {}, "no part of that name"),
+        ("belt", "", {}, "say what it is"),
+        ("belt", BELT, {"kind": "rubber"}, "unknown kind"),
+        ("belt", BELT, {"role": "hero"}, "unknown role"),
+        ("belt", BELT, {"pieces": 0}, "1 to 999"),
+        ("belt", "belt 43mm sq 1.2", {}, "more than one way"),
+    ],
+)
+def test_a_description_that_does_not_tell_is_refused(bench, part, text, details, words):
+    with pytest.raises(Refused, match=words):
+        needs.describe_need(bench, 1, part, text, **details)
+    assert store.needs(bench.database) == []
