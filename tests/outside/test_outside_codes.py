@@ -2,7 +2,9 @@
 
 import math
 
+import eseries
 import pytest
+import rkm_codes
 
 from catalog.cell_codes import decode_cell
 from catalog.colour_bands import COLOURS, decode_bands
@@ -12,9 +14,6 @@ from catalog.markings import decode_eia96, decode_voltage, tolerance_letter
 from catalog.preferred import members, nearest, series_of
 from catalog.quantity import decode_rkm, encode_rkm, scaled
 from catalog.sizes import gauge_area, gauge_diameter
-
-eseries = pytest.importorskip("eseries")
-rkm_codes = pytest.importorskip("rkm_codes")
 
 
 @pytest.mark.parametrize("series", ["E3", "E6", "E12", "E24", "E48", "E96", "E192"])
