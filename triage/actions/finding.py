@@ -18,11 +18,12 @@ from triage.bench_file import BenchFile
 
 
 class Found(msgspec.Struct, frozen=True):
-    """One thing found. `price` is the first price step in words, such as "2.50 per 10"; empty for a part. The currency is named where
-    it is not the person's."""
+    """One thing found."""
 
     hit: Hit
     price: str
+    """The first price step in words, such as "2.50 per 10", with its currency where that is not the person's; empty
+    for a part."""
 
 
 class Search(msgspec.Struct, frozen=True):

@@ -21,6 +21,7 @@ from triage.screens.dialogs import Page
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, one_more, take_in_form
 from triage.screens.places import Place
+from triage.screens.plain import plain
 from triage.screens.rows import RowList
 
 _ON_HITS = frozenset({"add", "count", "set_count", "take_in", "to_wanted"})
@@ -42,7 +43,7 @@ class PartsScreen(Place):
         Binding("escape,slash", "to_query", "search", tooltip="From a list back to the search line", id="parts.query"),
         Binding("escape", "leave_query", "to the list", tooltip="Out of the search line", id="parts.leave"),
         Binding("down", "leave_query", "list", show=False, tooltip="Out of the search line", id="parts.down"),
-        Binding("tab", "switch", "found or wanted", tooltip="Over to what the units want, and back", id="parts.switch"),
+        Binding("tab", "switch", "over", tooltip="Over to what the units want, and back", id="parts.switch"),
         Binding("a", "add", "add", tooltip="Put a part into the drawer", id="parts.add"),
         Binding("plus", "count(1)", "one more", show=False, key_display="+", tooltip="One piece more", id="parts.more"),
         Binding(
@@ -91,7 +92,7 @@ class PartsScreen(Place):
                 with VerticalScroll(id="parts-under", can_focus=False):
                     yield Static("", id="parts-detail")
             with Vertical(id="parts-right"):
-                yield Static("", id="parts-wanted-head")
+                yield Static(plain("working out what the units want …", "dim"), id="parts-wanted-head")
                 yield RowList(id="parts-wanted")
 
     @property

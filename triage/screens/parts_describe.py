@@ -101,7 +101,8 @@ class Describe(ModalScreen[None]):
             yield RowList(id="describe-rows", empty="nothing in the drawer or on offer yet; it may be described anyway")
             yield Static("", classes="-refused")
             yield Static(
-                plain("Enter keeps it   ↓ into the list, Enter there takes its words   Esc leaves it"), classes="-keys"
+                plain("Enter keeps it; ↓ goes into the list, where Enter takes its words; Esc leaves it"),
+                classes="-keys",
             )
 
     def on_mount(self) -> None:
@@ -153,7 +154,7 @@ class Describe(ModalScreen[None]):
     def _row(self, row: int, width: int) -> Content:
         if row < len(self._ways):
             way = self._ways[row]
-            told = parts_draw.way(way.reading) + ("" if way.words else "; write it out to say so")
+            told = f"{way.reading.why}: {way.words or parts_draw.attributes(way.reading)}"
             return styled(("meant: ", "bold"), fitted(told, width - 7))
         return parts_draw.candidate(self._found[row - len(self._ways)], width)
 

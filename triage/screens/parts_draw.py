@@ -91,9 +91,10 @@ def hit(found: Found, width: int) -> Content:
     aside = min(30, max(18, width // 4)) if width < 90 else 24
     name = f"{entry.part_number}  {entry.description}".strip()
     mark = "=" if found.hit.same_number else ""
+    grade = fitted(f"{mark}{_grade(found)}", 11) if found.hit.why else ""
     return styled(
-        (fitted(f"{mark}{_grade(found)}", 11), "bold"),
-        fitted(name, max(10, width - 11 - 1 - 7 - aside - price)),
+        (grade, "bold"),
+        fitted(name, max(10, width - len(grade) - 1 - 7 - aside - price)),
         " ",
         (fitted(count, 6, right=True), "bold" if entry.source == "part" and entry.quantity else "dim"),
         " ",

@@ -36,7 +36,9 @@ class Room:
         """Run `job` with the room's bench file."""
         with self._lock:
             self._waiting += 1
-        return self._thread.submit(self._run, job)
+        sent = self._thread.submit(self._run, job)
+        sent.add_done_callback(self._given_up)
+        return sent
 
     def check_way(self, *_: object) -> None:
         """Called by a long job between its steps: raises `GaveWay` when it should stop."""
@@ -48,6 +50,12 @@ class Room:
         self.closing = True
         self._thread.submit(self._leave)
         self._thread.shutdown(wait=True)
+
+    def _given_up(self, sent: Future[T]) -> None:
+        """A job that was called off before it began waits no more."""
+        if sent.cancelled():
+            with self._lock:
+                self._waiting -= 1
 
     def _run(self, job: Callable[[BenchFile], T]) -> T:
         with self._lock:

@@ -33,7 +33,6 @@ class RowList(ScrollView, can_focus=True):
     DEFAULT_CSS = """
     RowList { height: 1fr; background: $background; scrollbar-size-vertical: 1; }
     RowList > .rows--here { text-style: bold; background: $boost; }
-    RowList:focus > .rows--here { text-style: bold reverse; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"rows--here"}
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -48,8 +47,8 @@ class RowList(ScrollView, can_focus=True):
     cursor: reactive[int | None] = reactive(None)
     """The row one stands on; None while no row is live."""
 
-    class Moved(Message):
-        """The cursor stands on another row, or on other content."""
+    class Told(Message):
+        """Base of what the list tells."""
 
         def __init__(self, rows: RowList, row: int | None) -> None:
             """`row` of `rows`."""
@@ -62,10 +61,13 @@ class RowList(ScrollView, can_focus=True):
             """The list, for `on` selectors."""
             return self.rows
 
-    class Picked(Moved):
+    class Moved(Told):
+        """The cursor stands on another row, or on other content."""
+
+    class Picked(Told):
         """Enter, or a click on the row one stands on already."""
 
-    class PastTop(Moved):
+    class PastTop(Told):
         """Up was pressed on the first row."""
 
     def __init__(self, *, id: str | None = None, empty: str = "") -> None:  # noqa: A002 - the base class's word
@@ -119,7 +121,10 @@ class RowList(ScrollView, can_focus=True):
         if row >= self._count:
             return Strip.blank(width, self.rich_style)
         here = row == self.cursor
-        style = self.visual_style + self.get_visual_style("rows--here") if here else self.visual_style
+        style = self.visual_style
+        if here:
+            style += self.get_visual_style("rows--here")
+            style += Style(reverse=self.has_focus)  # said here: component styles lose it
         mark = Strip([Segment("▸" if here else " ", style.rich_style)], MARK)
         return Strip.join([mark, self._strip(self._draw(row, self.text_width), width - MARK, style)])
 
