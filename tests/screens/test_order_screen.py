@@ -1,0 +1,232 @@
+"""The place Order: the plan as the actions say it, the days, files, placing, receiving, taking back."""
+
+import threading
+
+import pytest
+from textual.widgets import Input
+
+from catalog.money import show
+from triage.actions import lots, needs, ordering, parts, planning, prices, units
+from triage.screens import order as order_module
+from triage.screens import order_draw
+from triage.screens.dialogs import Choose, Form
+from triage.screens.order_receive import Receive
+from triage.screens.rows import RowList
+
+SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
+HOSTILE = "stick [@click=app.quit]module[/] [/x]"
+
+
+@pytest.fixture
+def shelf(bench, tmp_path):
+    """Three gamepads on the fix pile, of which two want a described stick module; a quick and a slow supplier."""
+    lots.new_lot(bench, "cellar shelf", paid=1000)
+    units.add_units(bench, "3 gamepads stick drift")
+    for number in (1, 2, 3):
+        units.change_unit(bench, number, working=9000)
+        units.overrule(bench, number, "fix", "sells well")
+    files = {
+        "suppliers.csv": "supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from\n"
+        "Quick Corner,EUR,2,3,,4.00,40.00\n"
+        "Slow Boat,EUR,12,20,,1.00,\n",
+        "offers.csv": "supplier,sku,part_number,description,pack,min_packs,stock,from,price,price_per,discount,"
+        "currency\n"
+        f"Quick Corner,Q1,SM-4K,{HOSTILE},1,,,1,9.10,1,,\n"
+        "Slow Boat,S1,SM-4K,stick module SM-4K,3,,,1,6.00,3,,\n",
+        "parts.csv": "part_number,description,quantity,place\nSM-9,stick module,1,drawer 2\n",
+    }
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        prices.import_any(bench, tmp_path / name)
+    for number in (1, 2):
+        needs.describe_need(bench, number, "stick_module", "SM-4K")
+    return bench
+
+
+def plan_of(bench):
+    return planning.plan_lot(bench)
+
+
+@SIZES
+async def test_what_is_shown_is_what_the_plan_says(shelf, start, settled, seen, size):
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        text, plan = seen(pilot.app), plan_of(shelf)
+        assert plan.sheets
+        assert show(plan.order_total, "EUR", with_code=True) in text
+        assert order_draw.day(plan.arrival) in text
+        assert "proven cheapest" in text
+        for line in plan.order:
+            assert show(line.amount, "EUR") in text
+            assert f"for {', '.join(map(str, line.units))}" in text
+        for sheet in plan.sheets:
+            assert f"postage {show(sheet.shipping, 'EUR')}" in text
+        assert "Describe first" in text
+        cheapest = next(point for point in plan.front if point.cheapest)
+        assert f"{show(cheapest.cost, 'EUR')}; with waiting {show(cheapest.total, 'EUR')}" in text
+        assert ("Unit by unit" in text) == (size[0] == 160)
+
+
+async def test_how_far_it_is_to_free_postage(shelf, start, settled, seen):
+    for number in (1, 2, 3):
+        units.change_unit(shelf, number, working=9000)
+    plan = plan_of(shelf)
+    for sheet in plan.sheets:
+        free_from = next(one.free_from for one in prices.list_suppliers(shelf) if one.name == sheet.supplier)
+        expected = free_from - sheet.goods if free_from and sheet.shipping else None
+        assert sheet.to_free == expected
+
+
+@SIZES
+async def test_walking_the_days(shelf, start, settled, press, seen, size):
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        points = plan_of(shelf).front
+        assert len(points) > 1
+        here = next(place for place, point in enumerate(points) if point.cheapest)
+        await press(pilot, *["left"] * here, *["right"] * (len(points) - 1))
+        last = points[-1]
+        assert f"◆ {len(points)} of {len(points)}, here {order_draw.day(last.date)}: {show(last.cost, 'EUR')}" in seen(
+            pilot.app
+        )
+        await press(pilot, "left")
+        before = points[-2]
+        assert f"here {order_draw.day(before.date)}: {show(before.cost, 'EUR')}" in seen(pilot.app)
+
+
+async def test_unit_by_unit_and_why_not(shelf, start, settled, press, seen):
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "v")
+        text, plan = seen(pilot.app), plan_of(shelf)
+        assert show(round(plan.units[0].value), "EUR") in text
+        assert "by hand" in text
+        await press(pilot, "escape", "w")
+        assert "Left out" in seen(pilot.app)
+        for name, _ in plan.left_out:
+            assert name.split(":")[0] in seen(pilot.app)
+
+
+async def test_hostile_words_of_a_supplier_stay_words(shelf, start, settled, press, seen):
+    lots.change_lot(shelf, 1, deadline="2026-12-08")  # too soon for the slow one
+    shelf_plan = plan_of(shelf)
+    async with start("order").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        assert any(line.description == HOSTILE for line in shelf_plan.order)
+        assert HOSTILE in seen(pilot.app)
+        await press(pilot, "enter")
+        assert HOSTILE in seen(pilot.app)
+
+
+async def test_files_are_written_where_it_says(shelf, start, settled, press, seen, tmp_path):
+    async with start("order").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await press(pilot, "f")
+        assert isinstance(pilot.app.screen, Form)
+        assert pilot.app.screen.query_one(Input).value == str(tmp_path / "orders")
+        await press(pilot, "enter")
+        names = {path.name for path in (tmp_path / "orders").iterdir()}
+        assert "order.md" in names
+        assert len(names) == len(plan_of(shelf).sheets) + 1
+        for name in names:
+            assert name in seen(pilot.app)
+
+
+@SIZES
+async def test_placing_asks_then_it_is_on_its_way_and_comes_in(shelf, start, settled, press, seen, size):
+    lots.change_lot(shelf, 1, deadline="2026-12-08")  # too soon for the slow one, which sells them by three
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, "p")
+        assert isinstance(pilot.app.screen, Choose)
+        assert "only a dated counter-entry does" in seen(pilot.app)
+        await press(pilot, "1")
+        assert not ordering.list_orders(shelf)
+        await press(pilot, "p", "2")
+        ((order, lines),) = ordering.list_orders(shelf)
+        text = seen(pilot.app)
+        assert "On its way from" in text
+        assert order_draw.day(order.due) in text
+        await press(pilot, "r")
+        assert isinstance(pilot.app.screen, Receive)
+        assert lines[0].packs == 2
+        await press(pilot, "1", "enter")
+        ((_, lines),) = ordering.list_orders(shelf)
+        assert lines[0].received == 1
+        assert isinstance(pilot.app.screen, Receive)
+        await press(pilot, "9", "enter")
+        assert "expected 1 to 1 packs" in seen(pilot.app)
+        await press(pilot, "backspace", "enter")
+        ((_, lines),) = ordering.list_orders(shelf)
+        assert lines[0].received == 2
+        assert not isinstance(pilot.app.screen, Receive)
+        assert any(part.place == ordering.ARRIVED for part in parts.list_parts(shelf))
+        assert "On its way from" not in seen(pilot.app)
+
+
+async def test_an_order_is_taken_back_by_a_counter_entry(shelf, start, settled, press, seen):
+    ordering.place_order(shelf)
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "Nothing to order" in seen(pilot.app)
+        await press(pilot, "c", "1")
+        ((order, _),) = ordering.list_orders(shelf)
+        assert order.cancelled
+        assert "proven cheapest" in seen(pilot.app)
+        assert pilot.app.screen._plan.sheets
+
+
+async def test_only_the_plan_that_was_shown_is_placed(shelf, start, settled, press, seen):
+    async with start("order").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await press(pilot, "p")
+        needs.describe_need(shelf, 3, "stick_module", "SM-4K")
+        await press(pilot, "2")
+        assert not ordering.list_orders(shelf)
+        assert "the plan is another one than was shown" in seen(pilot.app)
+
+
+async def test_escape_stops_planning(shelf, start, settled, press, seen, monkeypatch):
+    began, real = threading.Event(), order_module.plan_lot
+
+    def endless(bench, lot_id, *, cancel, progress):
+        began.set()
+        while True:
+            progress(0, 3)
+
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        monkeypatch.setattr(order_module, "plan_lot", endless)
+        await pilot.press("g")
+        while not began.is_set():
+            await pilot.pause()
+        await pilot.pause()
+        assert "Esc stops" in seen(pilot.app)
+        await press(pilot, "escape")
+        assert "planning was stopped" in seen(pilot.app)
+        await press(pilot, "p")
+        assert not isinstance(pilot.app.screen, Choose)
+        monkeypatch.setattr(order_module, "plan_lot", real)
+        await press(pilot, "g")
+        assert "proven cheapest" in seen(pilot.app)
+
+
+async def test_enter_leads_on(shelf, start, settled, press, seen):
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        rows = pilot.app.screen.query_one("#order-rows", RowList)
+        targets = [row.target for row in pilot.app.screen._rows]
+        row = next(place for place, target in enumerate(targets) if isinstance(target, needs.WantedPart))
+        rows.cursor = row
+        await press(pilot, "enter")
+        assert pilot.app.place.PLACE == "parts"
+        assert pilot.app.screen._item.unit == targets[row].unit
+
+
+async def test_without_a_lot_it_says_so(bench, start, settled, press, seen):
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "no lot" in seen(pilot.app)
+        assert "planning the whole lot" not in seen(pilot.app)
+        await press(pilot, "p")
+        assert not isinstance(pilot.app.screen, Choose)

@@ -1,0 +1,273 @@
+"""The place Parts: searching while typing, why a part fits, describing what a unit needs, the drawer."""
+
+import threading
+
+import pytest
+from textual.widgets import Input
+
+from triage.actions import lots, needs, parts, prices, units
+from triage.screens import parts as parts_module
+from triage.screens import parts_describe
+from triage.screens.dialogs import Page
+from triage.screens.parts_describe import Describe
+from triage.screens.rows import RowList
+
+SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
+HOSTILE = "odd relay [/x] [@click=app.quit]boom[/] \x1b]0;title\x07 [bold"
+
+
+@pytest.fixture
+def shelf(bench, tmp_path):
+    """Two gamepads and a disc console put on the fix pile, a small drawer, and two suppliers."""
+    lots.new_lot(bench, "cellar shelf", paid=1000)
+    units.add_units(bench, "1 gamepad stick drift\n1 disc console tray stuck")
+    for number in (1, 2):
+        units.change_unit(bench, number, working=9000)
+        units.overrule(bench, number, "fix", "sells well")
+    for text, number, quantity, place in (
+        ("electrolytic capacitor 100 uF 25 V radial 105 °C", "", 7, "drawer 1"),
+        ("electrolytic capacitor 100 uF 6.3 V radial 105 °C", "", 2, "drawer 2"),
+        ("ceramic capacitor 100 nF 50 V X7R", "", 30, "drawer 3"),
+        (HOSTILE, "", 4, "[red]box[/]"),
+    ):
+        parts.add_part(bench, text, part_number=number, quantity=quantity, place=place)
+    files = {
+        "suppliers.csv": "supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from\n"
+        "Quick Corner,EUR,2,3,,4.00,40.00\n",
+        "offers.csv": "supplier,sku,part_number,description,pack,min_packs,stock,from,price,price_per,discount,"
+        "currency\n"
+        "Quick Corner,Q1,SM-4K,stick module SM-4K,1,,,1,3.10,1,,\n"
+        'Quick Corner,Q2,,"square belt, inside circumference 118 mm, 1.2 mm",1,,,1,2.40,1,,\n'
+        "Quick Corner,Q3,,electrolytic capacitor 100 uF 35 V radial 105 °C,10,,,1,1.80,10,,\n",
+    }
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        prices.import_any(bench, tmp_path / name)
+    return bench
+
+
+def rows_of(app, name):
+    return app.screen.query_one(name, RowList)
+
+
+@SIZES
+async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, settled, seen, size):
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "your drawer, 4 entries" in seen(pilot.app)
+        await press(pilot, *"elko 100uF 25V")
+        found = pilot.app.screen._found
+        expected = parts.find_parts(shelf, "elko 100uF 25V", 200)
+        assert [one.hit.entry.description for one in found.found] == [hit.entry.description for hit in expected]
+        assert found.found[0].hit.entry.place == "drawer 1"
+        text = seen(pilot.app)
+        first, refused = text.index("100 uF 25 V"), text.index("100 uF 6.3 V")
+        assert first < refused
+        assert "electrolytic" in text
+        assert "capacitance 100 µF" in text
+        assert "7× drawer 1" in text
+        assert "plenty Quick Corner" in text
+
+
+async def test_what_is_not_understood_is_shown(shelf, start, press, settled, seen):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, *"100uF 25V electrolytic zzfrob")
+        assert "not understood: zzfrob" in seen(pilot.app)
+
+
+async def test_a_text_with_several_readings_shows_them(shelf, start, press, settled, seen):
+    async with start("parts").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await press(pilot, *"104")
+        text = seen(pilot.app)
+        assert "ways to read it" in text
+        assert "100 nF" in text
+
+
+async def test_a_stale_result_is_dropped(shelf, start, press, settled, monkeypatch):
+    """The search for the first letters ends after the one for all of them was asked for."""
+    go, began = threading.Event(), threading.Event()
+    real = parts_describe.search
+
+    def slow(bench, text, **options):
+        if text == "b":
+            began.set()
+            go.wait(10)
+        return real(bench, text, **options)
+
+    shown = []
+    kept = parts_module.PartsScreen._show_found
+    monkeypatch.setattr(parts_describe, "search", slow)
+    monkeypatch.setattr(
+        parts_module.PartsScreen, "_show_found", lambda self, found: (shown.append(found.query), kept(self, found))
+    )
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("b")
+        while not began.is_set():
+            await pilot.pause()
+        await pilot.press(*"elt")
+        assert pilot.app.screen.query_one("#parts-query", Input).value == "belt"
+        go.set()
+        await settled(pilot)
+        assert "b" not in shown
+        assert shown[-1] == "belt"
+        assert pilot.app.screen._found.query == "belt"
+
+
+@SIZES
+async def test_why_it_fits_stands_under_the_cursor(shelf, start, press, settled, seen, size):
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, *"electrolytic 100uF 25V radial 105C", "escape")
+        listed = rows_of(pilot.app, "#parts-hits")
+        row = next(row for row, one in enumerate(pilot.app.screen._found.found) if "6.3 V" in one.hit.entry.description)
+        await press(pilot, *["down"] * (row - listed.cursor))
+        found, verdict = pilot.app.screen._verdict
+        assert "6.3 V" in found.hit.entry.description
+        assert verdict.grade == "refuse"
+        assert verdict.locked
+        text = seen(pilot.app)
+        assert "refuse does not fit, and nothing can overrule it" in text
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, Page)
+        assert "25 V → 6.3 V: refuse, locked" in seen(pilot.app)
+
+
+@SIZES
+async def test_hostile_text_is_shown_as_it_is(shelf, start, press, settled, seen, size):
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, *"odd relay", "escape", "enter")
+        text = seen(pilot.app)
+        assert "[/x]" in text
+        assert "[@click=app.quit]boom[/]" in text
+        assert "\x1b" not in text
+        await press(pilot, "escape")
+        assert "[red]box[/]" in seen(pilot.app)
+
+
+@SIZES
+async def test_from_wanted_to_described(shelf, start, press, settled, seen, size):
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        open_ones = sum(not item.described for item in needs.wanted_parts(shelf))
+        assert f"{open_ones} still to describe" in seen(pilot.app)
+        await press(pilot, "tab")
+        assert rows_of(pilot.app, "#parts-wanted").has_focus
+        assert "the sums guess 2.50 EUR" in seen(pilot.app)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, Describe)
+        await press(pilot, *"SM-4K")
+        text = seen(pilot.app)
+        assert "stick module SM-4K" in text
+        assert "3.10" in text
+        await press(pilot, "enter")
+        assert not isinstance(pilot.app.screen, Describe)
+        need = next(item.need for item in needs.wanted_parts(shelf) if item.unit == 1)
+        assert (need.text, need.state) == ("SM-4K", "open")
+        assert f"{open_ones - 1} still to describe" in seen(pilot.app)
+        await press(pilot, "k")
+        assert next(item.need for item in needs.wanted_parts(shelf) if item.unit == 1).compromise_ok
+        assert "compromise allowed" in seen(pilot.app)
+        await press(pilot, "x")
+        assert not any((item.unit, item.part) == (1, "stick_module") for item in needs.wanted_parts(shelf))
+
+
+async def test_ambiguous_words_list_their_readings_to_choose_from(shelf, start, press, settled, seen):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        places = [(item.unit, item.part) for item in needs.wanted_parts(shelf)]
+        await press(pilot, "tab", *["down"] * places.index((2, "belt")), "enter", *"belt 118 mm sq 1.2")
+        text = seen(pilot.app)
+        assert "more than one way to read it" in text
+        assert "118 mm as the inside circumference" in text
+        assert "118 mm as the inside diameter" in text
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, Describe)
+        assert not any(item.described for item in needs.wanted_parts(shelf))
+        await press(pilot, "enter")
+        line = pilot.app.screen.query_one("#describe-text", Input)
+        assert line.has_focus
+        assert "circumference" in line.value
+        await press(pilot, "enter")
+        need = next(item.need for item in needs.wanted_parts(shelf) if item.part == "belt")
+        assert need.text == line.value
+
+
+async def test_escape_leaves_the_dialog_with_nothing_kept(shelf, start, press, settled):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "tab", "enter", *"SM-4K", "escape")
+        assert not isinstance(pilot.app.screen, Describe)
+        assert not any(item.described for item in needs.wanted_parts(shelf))
+
+
+async def test_the_bench_leads_to_the_first_part_not_described(shelf, start, settled):
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        pilot.app.action_describe_need(2)
+        await settled(pilot)
+        assert isinstance(pilot.app.screen, Describe)
+        assert pilot.app.screen._item.unit == 2
+
+
+async def test_counting_adding_and_taking_back(shelf, start, press, settled, seen):
+    def held(place):
+        return next(part.quantity for part in parts.list_parts(shelf) if part.place == place)
+
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "escape", "plus", "plus", "minus")
+        assert held("drawer 1") == 8
+        await press(pilot, "u")
+        assert held("drawer 1") == 9
+        await press(pilot, "equals_sign", "backspace", *"12", "enter")
+        assert held("drawer 1") == 12
+        await press(pilot, "a", *"fuse T1.6A 250V 5x20", "enter")
+        assert parts.list_parts(shelf)[-1].description == "fuse T1.6A 250V 5x20"
+        assert "your drawer, 5 entries" in seen(pilot.app)
+
+
+async def test_a_bad_list_is_refused_with_its_place(shelf, start, press, settled, seen, tmp_path):
+    bad = tmp_path / "p.csv"
+    bad.write_text(
+        "part_number,description,kind,quantity,place,unit_cost,currency\n,cap 1 uF,,many,,,\n", encoding="utf-8"
+    )
+    async with start("parts").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await press(pilot, "escape", "i")
+        line = pilot.app.screen.query_one(Input)
+        line.value = str(bad)
+        await press(pilot, "enter")
+        text = seen(pilot.app)
+        assert "p.csv:2:quantity" in text.replace("\n", "")
+        assert len(parts.list_parts(shelf)) == 4
+        good = tmp_path / "g.csv"
+        good.write_text("part_number,description,quantity\n,cap 1 uF 50 V film,3\n", encoding="utf-8")
+        line.value = str(good)
+        await press(pilot, "enter")
+        assert "1 added" in seen(pilot.app)
+        assert len(parts.list_parts(shelf)) == 5
+
+
+async def test_rows_can_be_clicked(shelf, start, press, settled):
+    async with start("parts").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await pilot.click("#parts-hits", offset=(4, 2))
+        await settled(pilot)
+        assert rows_of(pilot.app, "#parts-hits").cursor == 2
+        await pilot.click("#parts-wanted", offset=(4, 1))
+        await pilot.click("#parts-wanted", offset=(4, 1))
+        await settled(pilot)
+        assert isinstance(pilot.app.screen, Describe)
+
+
+async def test_letters_in_the_search_line_are_only_letters(shelf, start, press, settled):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, *"qaiwkxu")
+        assert pilot.app.screen.query_one("#parts-query", Input).value == "qaiwkxu"
+        await press(pilot, "f5")
+        assert pilot.app.place.PLACE == "order"
