@@ -194,7 +194,7 @@ def test_a_command_writes_nothing_but_plain_lines(terminal, words):
 WALKS = {
     (80, 24): (("bench",), ("parts",), ("order",)),
     (160, 50): (
-        ("lot", b"?", b"c"),
+        ("lot", b"?", b"c", b"e"),
         ("bench", b"v", b"w", b"l", b"h", b"]", b"]", b"]", b"v", b"w", b"l"),
         ("parts", b"fuse", b"\t"),
         ("order", b"w", b"v"),

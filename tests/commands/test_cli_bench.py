@@ -215,3 +215,12 @@ def test_commands_that_only_look_make_no_file(run, bench_path):
         assert ran.code == 3
         assert "no bench file" in ran.complaint
         assert not bench_path.exists()
+
+
+@pytest.mark.parametrize("junk", [b"\x89PNG\r\n\x1a\n\x00\x00", b"2 radios\n1 gamepad\xff\xfe\n", b"1 radio\n\x00\n"])
+def test_piped_junk_is_no_list_of_units(process, run, junk):
+    run("lot", "new", "box")
+    ran = process("lot", "add", "-", given=junk)
+    assert ran.code == 3
+    assert ran.err.startswith("standard input:")
+    assert run("lot", "show", "--json").form["units"] == []

@@ -252,12 +252,29 @@ def _tell(lot: Lot, *, as_json: bool, said: str) -> None:
 def _typed(text: Sequence[str]) -> str:
     """The typed lines: words without a space belong to one line; quoted phrases are a line each."""
     if text == ("-",):
-        read = sys.stdin.read(TEXT_LIMIT + 1)
-        if len(read) > TEXT_LIMIT:
-            raise Refused(f"more than {TEXT_LIMIT:,} characters; add them in parts", where="standard input")
-        return clean_block(read, TEXT_LIMIT)
+        return clean_block(_from_standard_input(), TEXT_LIMIT)
     lines = [LINE.convert(word, None, None) for word in text]
     return "\n".join(lines) if any(" " in line for line in lines) else " ".join(lines)
+
+
+def _from_standard_input() -> str:
+    """The text that is piped in.
+
+    Raises:
+        Refused: it is too long, or no text.
+    """
+    data = sys.stdin.buffer.read(TEXT_LIMIT + 1)
+    if len(data) > TEXT_LIMIT:
+        raise Refused(f"more than {TEXT_LIMIT:,} bytes; add them in parts", where="standard input")
+    try:
+        read = data.decode("utf-8-sig")
+        fault = read.find("\0")
+    except UnicodeDecodeError as error:
+        read, fault = "", error.start
+    if fault >= 0:
+        line = data.count(b"\n", 0, fault) + 1
+        raise Refused("this is no UTF-8 text; type or paste the units", where=f"standard input:{line}")
+    return read
 
 
 def _text(value: object) -> str:

@@ -20,6 +20,7 @@ from textual.widget import Widget
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from catalog.text import clean_line
 from triage.screens.plain import plain, styled
 
 
@@ -149,7 +150,8 @@ class FormLine(Horizontal):
     def compose(self) -> ComposeResult:
         """Label, input."""
         yield Static(plain(self._line.label), classes="-label")
-        yield Input(self._line.value, placeholder=self._line.hint, id=f"in-{self._line.id}", compact=True)
+        value = clean_line(self._line.value)
+        yield Input(value, placeholder=self._line.hint, id=f"in-{self._line.id}", compact=True)
 
 
 class Form(ModalScreen[None]):

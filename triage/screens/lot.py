@@ -164,6 +164,8 @@ class LotScreen(Place):
         self._view = view
         if self._fresh and view.rows:
             self._fresh = False
+            for problem in self.shell.bench.class_problems[:1]:
+                self.say(f"left out: {problem}", trouble=True)
             if view.best_look is not None and self.shell.place is self:
                 self.shell.unit_number = view.best_look
         self._show()

@@ -15,6 +15,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.reading import Reading
+from catalog.text import clean_line
 from triage.actions.finding import Found, Search, search
 from triage.actions.needs import WantedPart
 from triage.actions.wording import settled
@@ -93,7 +94,9 @@ class Describe(ModalScreen[None]):
             with Horizontal(classes="-line"):
                 yield Static(plain("what exactly"), classes="-label")
                 hint = parts_draw.example(item.kind)
-                yield Input(self._text, placeholder=hint, id="describe-text", compact=True, select_on_focus=False)
+                yield Input(
+                    clean_line(self._text), placeholder=hint, id="describe-text", compact=True, select_on_focus=False
+                )
             with Horizontal(classes="-line"):
                 yield Static(plain("pieces"), classes="-label")
                 yield Input(str(item.pieces), id="describe-pieces", compact=True, max_length=4)
