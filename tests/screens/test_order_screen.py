@@ -6,7 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from catalog.money import show
-from triage.actions import lots, needs, ordering, parts, planning, prices, units
+from triage.actions import looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
 from triage.screens import order_draw
 from triage.screens.dialogs import Choose, Form
@@ -23,6 +23,8 @@ def shelf(bench, tmp_path):
     lots.new_lot(bench, "cellar shelf", paid=1000)
     units.add_units(bench, "3 gamepads stick drift")
     for number in (1, 2, 3):
+        for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
+            looks.answer(bench, number, check, said)
         units.change_unit(bench, number, working=9000)
         units.overrule(bench, number, "fix", "sells well")
     files = {
@@ -67,9 +69,7 @@ async def test_what_is_shown_is_what_the_plan_says(shelf, start, settled, seen, 
         assert ("Unit by unit" in text) == (size[0] == 160)
 
 
-async def test_how_far_it_is_to_free_postage(shelf, start, settled, seen):
-    for number in (1, 2, 3):
-        units.change_unit(shelf, number, working=9000)
+def test_how_far_it_is_to_free_postage(shelf):
     plan = plan_of(shelf)
     for sheet in plan.sheets:
         free_from = next(one.free_from for one in prices.list_suppliers(shelf) if one.name == sheet.supplier)

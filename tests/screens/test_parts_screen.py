@@ -5,7 +5,7 @@ import threading
 import pytest
 from textual.widgets import Input
 
-from triage.actions import lots, needs, parts, prices, units
+from triage.actions import looks, lots, needs, parts, prices, units
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
 from triage.screens.dialogs import Page
@@ -21,6 +21,8 @@ def shelf(bench, tmp_path):
     """Two gamepads and a disc console put on the fix pile, a small drawer, and two suppliers."""
     lots.new_lot(bench, "cellar shelf", paid=1000)
     units.add_units(bench, "1 gamepad stick drift\n1 disc console tray stuck")
+    for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
+        looks.answer(bench, 1, check, said)
     for number in (1, 2):
         units.change_unit(bench, number, working=9000)
         units.overrule(bench, number, "fix", "sells well")
@@ -46,16 +48,27 @@ def shelf(bench, tmp_path):
     return bench
 
 
+@pytest.fixture
+def types(settled):
+    """Types a text in one go and waits once."""
+
+    async def typed(pilot, text):
+        await pilot.press(*text)
+        await settled(pilot)
+
+    return typed
+
+
 def rows_of(app, name):
     return app.screen.query_one(name, RowList)
 
 
 @SIZES
-async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, settled, seen, size):
+async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, types, settled, seen, size):
     async with start("parts").run_test(size=size) as pilot:
         await settled(pilot)
         assert "your drawer, 4 entries" in seen(pilot.app)
-        await press(pilot, *"elko 100uF 25V")
+        await types(pilot, "elko 100uF 25V")
         found = pilot.app.screen._found
         expected = parts.find_parts(shelf, "elko 100uF 25V", 200)
         assert [one.hit.entry.description for one in found.found] == [hit.entry.description for hit in expected]
@@ -69,10 +82,10 @@ async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, se
         assert "plenty Quick Corner" in text
 
 
-async def test_what_is_not_understood_is_shown(shelf, start, press, settled, seen):
+async def test_what_is_not_understood_is_shown(shelf, start, press, types, settled, seen):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, *"100uF 25V electrolytic zzfrob")
+        await types(pilot, "100uF 25V electrolytic zzfrob")
         assert "not understood: zzfrob" in seen(pilot.app)
 
 
@@ -117,10 +130,11 @@ async def test_a_stale_result_is_dropped(shelf, start, press, settled, monkeypat
 
 
 @SIZES
-async def test_why_it_fits_stands_under_the_cursor(shelf, start, press, settled, seen, size):
+async def test_why_it_fits_stands_under_the_cursor(shelf, start, press, types, settled, seen, size):
     async with start("parts").run_test(size=size) as pilot:
         await settled(pilot)
-        await press(pilot, *"electrolytic 100uF 25V radial 105C", "escape")
+        await types(pilot, "electrolytic 100uF 25V radial 105C")
+        await press(pilot, "escape")
         listed = rows_of(pilot.app, "#parts-hits")
         row = next(row for row, one in enumerate(pilot.app.screen._found.found) if "6.3 V" in one.hit.entry.description)
         await press(pilot, *["down"] * (row - listed.cursor))
@@ -136,10 +150,11 @@ async def test_why_it_fits_stands_under_the_cursor(shelf, start, press, settled,
 
 
 @SIZES
-async def test_hostile_text_is_shown_as_it_is(shelf, start, press, settled, seen, size):
+async def test_hostile_text_is_shown_as_it_is(shelf, start, press, types, settled, seen, size):
     async with start("parts").run_test(size=size) as pilot:
         await settled(pilot)
-        await press(pilot, *"odd relay", "escape", "enter")
+        await types(pilot, "odd relay")
+        await press(pilot, "escape", "enter")
         text = seen(pilot.app)
         assert "[/x]" in text
         assert "[@click=app.quit]boom[/]" in text
@@ -149,7 +164,7 @@ async def test_hostile_text_is_shown_as_it_is(shelf, start, press, settled, seen
 
 
 @SIZES
-async def test_from_wanted_to_described(shelf, start, press, settled, seen, size):
+async def test_from_wanted_to_described(shelf, start, press, types, settled, seen, size):
     async with start("parts").run_test(size=size) as pilot:
         await settled(pilot)
         open_ones = sum(not item.described for item in needs.wanted_parts(shelf))
@@ -159,7 +174,7 @@ async def test_from_wanted_to_described(shelf, start, press, settled, seen, size
         assert "the sums guess 2.50 EUR" in seen(pilot.app)
         await press(pilot, "enter")
         assert isinstance(pilot.app.screen, Describe)
-        await press(pilot, *"SM-4K")
+        await types(pilot, "SM-4K")
         text = seen(pilot.app)
         assert "stick module SM-4K" in text
         assert "3.10" in text
@@ -196,10 +211,12 @@ async def test_ambiguous_words_list_their_readings_to_choose_from(shelf, start, 
         assert need.text == line.value
 
 
-async def test_escape_leaves_the_dialog_with_nothing_kept(shelf, start, press, settled):
+async def test_escape_leaves_the_dialog_with_nothing_kept(shelf, start, press, types, settled):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "tab", "enter", *"SM-4K", "escape")
+        await press(pilot, "tab", "enter")
+        await types(pilot, "SM-4K")
+        await press(pilot, "escape")
         assert not isinstance(pilot.app.screen, Describe)
         assert not any(item.described for item in needs.wanted_parts(shelf))
 
@@ -213,7 +230,7 @@ async def test_the_bench_leads_to_the_first_part_not_described(shelf, start, set
         assert pilot.app.screen._item.unit == 2
 
 
-async def test_counting_adding_and_taking_back(shelf, start, press, settled, seen):
+async def test_counting_adding_and_taking_back(shelf, start, press, types, settled, seen):
     def held(place):
         return next(part.quantity for part in parts.list_parts(shelf) if part.place == place)
 
@@ -225,7 +242,9 @@ async def test_counting_adding_and_taking_back(shelf, start, press, settled, see
         assert held("drawer 1") == 9
         await press(pilot, "equals_sign", "backspace", *"12", "enter")
         assert held("drawer 1") == 12
-        await press(pilot, "a", *"fuse T1.6A 250V 5x20", "enter")
+        await press(pilot, "a")
+        await types(pilot, "fuse T1.6A 250V 5x20")
+        await press(pilot, "enter")
         assert parts.list_parts(shelf)[-1].description == "fuse T1.6A 250V 5x20"
         assert "your drawer, 5 entries" in seen(pilot.app)
 
@@ -264,10 +283,10 @@ async def test_rows_can_be_clicked(shelf, start, press, settled):
         assert isinstance(pilot.app.screen, Describe)
 
 
-async def test_letters_in_the_search_line_are_only_letters(shelf, start, press, settled):
+async def test_letters_in_the_search_line_are_only_letters(shelf, start, press, types, settled):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, *"qaiwkxu")
+        await types(pilot, "qaiwkxu")
         assert pilot.app.screen.query_one("#parts-query", Input).value == "qaiwkxu"
         await press(pilot, "f5")
         assert pilot.app.place.PLACE == "order"

@@ -308,7 +308,8 @@ def _where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[
         parts.append(f"next: {found.device_class.check(found.action.check).question}")
     elif found.action is not None and found.action.action == "repair":
         parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults))
-    return "; ".join(parts) + "."
+    sentence = "; ".join(parts)
+    return sentence if sentence.endswith("?") else f"{sentence}."
 
 
 def _ago(at: str, today: date) -> str:
