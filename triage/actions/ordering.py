@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 
 import msgspec
@@ -83,8 +84,9 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
             for line in (line for line in plan.order if line.supplier == sheet.supplier):
                 lines.append(_place_line(recorder, order, line))
                 _mark(recorder, needs, line, "ordered", f"order {order.id}")
+        on_order = {need for line in plan.order for need in line.needs}
         for line in plan.drawer:
-            _mark(recorder, needs, line, "reserved", line.place or "drawer")
+            _mark(recorder, needs, line, "reserved", line.place or "drawer", leave=on_order)
     return Placed(tuple(orders), tuple(lines))
 
 
@@ -141,10 +143,22 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
         store.save(recorder, "order_lines", changed)
         _into_drawer(bench, recorder, line, came * line.pack)
         if changed.received == line.packs:
+            coming = _still_coming(bench)
             for need in store.needs(bench.database):
-                if need.id in line.needs and need.state == "ordered":
+                if need.id in line.needs and need.id not in coming and need.state == "ordered":
                     store.save(recorder, "needs", msgspec.structs.replace(need, state="received"))
     return changed
+
+
+def _still_coming(bench: BenchFile) -> set[int]:
+    """Needs of which some order line in force is not wholly here."""
+    standing = {order.id for order in store.orders(bench.database) if not order.cancelled}
+    return {
+        need
+        for line in store.order_lines(bench.database)
+        if line.order_id in standing and line.received < line.packs
+        for need in line.needs
+    }
 
 
 def _with_lines(plan: PlanView) -> PlanView:
@@ -173,8 +187,19 @@ def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLin
     return msgspec.structs.replace(row, id=store.save(recorder, "order_lines", row))
 
 
-def _mark(recorder: Recorder, needs: dict[int, Need], line: PlannedLine, state: str, where: str) -> None:
+def _mark(
+    recorder: Recorder,
+    needs: dict[int, Need],
+    line: PlannedLine,
+    state: str,
+    where: str,
+    *,
+    leave: Collection[int] = (),
+) -> None:
+    """Give the line's needs a state; those to `leave` get the rest of their pieces elsewhere, which says more."""
     for need_id in dict.fromkeys(line.needs):
+        if need_id in leave:
+            continue
         need = msgspec.structs.replace(needs[need_id], state=state, source=where)
         needs[need_id] = need
         store.save(recorder, "needs", need)

@@ -61,7 +61,7 @@ class Receive(ModalScreen[None]):
             yield Static("", id="receive-count")
             yield Static("", classes="-refused")
             yield Static(
-                plain("Enter takes in all of the line; digits first, then Enter: so many packs. Esc leaves"),
+                plain("Enter: all of the line. Digits, then Enter: so many packs. Esc leaves"),
                 classes="-keys",
             )
 

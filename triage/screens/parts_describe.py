@@ -104,7 +104,7 @@ class Describe(ModalScreen[None]):
             yield RowList(id="describe-rows", empty="nothing in the drawer or on offer yet; it may be described anyway")
             yield Static("", classes="-refused")
             yield Static(
-                plain("Enter keeps it, ↓ goes into the list, Enter there takes its words, Esc leaves"),
+                plain("Enter keeps it, ↓ into the list, Enter there takes its words, Esc leaves"),
                 classes="-keys",
             )
 

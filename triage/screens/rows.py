@@ -125,8 +125,11 @@ class RowList(ScrollView, can_focus=True):
         if here:
             style += self.get_visual_style("rows--here")
             style += Style(reverse=self.has_focus)  # said here: component styles lose it
+        text = self._draw(row, self.text_width)
+        if here and self.has_focus:
+            text = Content(text.plain)  # a dim piece would be hard to read in reverse
         mark = Strip([Segment("▸" if here else " ", style.rich_style)], MARK)
-        return Strip.join([mark, self._strip(self._draw(row, self.text_width), width - MARK, style)])
+        return Strip.join([mark, self._strip(text, width - MARK, style)])
 
     def _strip(self, text: Content, width: int, style: Style) -> Strip:
         drawn = Visual.to_strips(self, text, max(1, width), 1, style, pad=True, apply_selection=False)
