@@ -58,7 +58,7 @@ def title(plan: PlanView) -> Content:
     else:
         sure = f"not proven: {shown(plan.gap, currency)} at most could still be gained"
     if not plan.order:
-        return styled((" Nothing to order", "bold"), f"   {sure}" if plan.units else "   no unit is decided yet")
+        return styled((" Nothing to order", "bold"), "" if plan.units else "   no unit is decided yet")
     count = len(plan.sheets)
     suppliers = f"{count} supplier{'s' if count != 1 else ''}"
     total = show(plan.order_total, currency, with_code=True)
