@@ -197,7 +197,7 @@ class _Choice:
         journal = self._case.journal
         bad = journal.latest.get(check.id) == "bad" and gate_is_open(check, journal.latest)
         bad = bad and journal.bad_in_a_row.get(check.id, 0) < MOST_LOOKS
-        hard = any(entry.check == check.id and not entry.why.startswith("answered already") for entry in self._locked)
+        hard = any(entry.check == check.id and entry.kind != "answered" for entry in self._locked)
         return check in self._offered or (bad and not hard)
 
     # --- the answer --------------------------------------------------------------------------------------------------

@@ -5,7 +5,6 @@ Everything is replayed from the list of happenings, so correcting an old answer 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -94,6 +93,7 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
     skipped: set[str] = set()
     setups: set[str] = set()
     checks = {check.id: check for check in device_class.checks}
+    expiring = {hazard.id for hazard in device_class.hazards if hazard.expires == "powered"}
     for item in happenings:
         if item.kind == "hazard":
             answered.add(item.subject)
@@ -104,8 +104,13 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         elif item.kind in {"answer", "reading"}:
             (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
             check = checks.get(item.subject)
-            if check is not None and check.setup:
+            if check is None or item.answer in {"not_tested", "does_not_apply"}:
+                continue
+            if check.setup:
                 setups.add(check.setup)
+            if check.powered:
+                answered -= expiring - hazards
+                confirmed = {name: said for name, said in confirmed.items() if name not in expiring}
     return UnitState(
         events=events_of(device_class, unit, happenings),
         case_open=case_open(happenings),
@@ -138,10 +143,3 @@ def _limits(check: Check) -> ReadingLimits:
     if check.reading is None:
         raise Refused("this check takes no reading; answer y, n or c", where=f"checks[{check.id}]")
     return check.reading
-
-
-def finite(value: float) -> float:
-    """The number itself; raises `Refused` for what is no number a meter can show."""
-    if not math.isfinite(value):
-        raise Refused("expected a number that a meter can show", where="reading")
-    return value

@@ -8,11 +8,11 @@ Only a closed gate can be opened by another answer.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final
+from typing import Final, Literal, TypeAlias
 
 import msgspec
 
-from triage.device_classes.schema import Check, DeviceClass, Lock
+from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis.network import Answered, Event, Reading, Repaired, Reported
 from triage.network import gates_of
 
@@ -46,12 +46,26 @@ class Means(msgspec.Struct, frozen=True):
     permissions: frozenset[str] = frozenset()
 
 
+LockKind: TypeAlias = Literal["safety", "training", "tool", "none_here", "answered", "gate"]
+"""`safety` and `training` hold a check back whatever the person says; the others only keep it from being offered."""
+
+
 class Locked(msgspec.Struct, frozen=True):
-    """A check that is not offered, and why in a few words; `by_gate` when another answer would open it."""
+    """A check that is not offered, why in a few words, and what kind of reason that is."""
 
     check: str
     why: str
-    by_gate: bool = False
+    kind: LockKind
+
+    @property
+    def by_gate(self) -> bool:
+        """Whether another answer would open it."""
+        return self.kind == "gate"
+
+    @property
+    def hard(self) -> bool:
+        """Whether an answer to it is refused."""
+        return self.kind in {"safety", "training"}
 
 
 class Said(msgspec.Struct, frozen=True):
@@ -181,13 +195,38 @@ def locked_checks(
     journal = journal or journal_of(device_class, state.events)
     found = []
     for check in device_class.checks:
-        why = _why_locked(device_class, check, state, means, journal)
-        if why:
-            found.append(Locked(check.id, why))
+        reason = _why_locked(device_class, check, state, means, journal)
+        if reason is not None:
+            found.append(Locked(check.id, reason[1], reason[0]))
         elif not gate_is_open(check, journal.latest):
             closed = [gate for gate in gates_of(check) if journal.latest.get(gate.check) != gate.must_be]
-            found.append(Locked(check.id, f"says nothing until {closed[0].check} is {closed[0].must_be}", by_gate=True))
+            found.append(Locked(check.id, f"says nothing until {closed[0].check} is {closed[0].must_be}", "gate"))
     return tuple(found)
+
+
+def unasked(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> Hazard | None:
+    """The first hazard not answered yet that could hold back something under one of these locks."""
+    asked = state.hazards | state.cleared
+    for hazard in device_class.hazards:
+        seen = hazard.when == "always" or state.case_open
+        if seen and hazard.id not in asked and by & set(hazard.locks):
+            return hazard
+    return None
+
+
+def repair_locked(device_class: DeviceClass, state: UnitState, *, opening: bool) -> str:
+    """Why no repair may be done now; one that opens the case is also held by what keeps a mains set shut."""
+    if opening:
+        return opening_locked(device_class, state)
+    return in_force(device_class, state, frozenset({"opened"}))
+
+
+def in_force(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> str:
+    """The caution of the first hazard answered yes that keeps one of these locks; empty when none does."""
+    for hazard in device_class.hazards:
+        if hazard.id in state.hazards and hazard.locked_after(state.confirmed.get(hazard.id, ())) & by:
+            return hazard.caution
+    return ""
 
 
 def opening_locked(device_class: DeviceClass, state: UnitState) -> str:
@@ -213,21 +252,25 @@ def _failed_safety(device_class: DeviceClass, journal: Journal) -> str:
     return next((f"{check_id} is bad: do not power it" for check_id in failed), "")
 
 
-def _why_locked(device_class: DeviceClass, check: Check, state: UnitState, means: Means, journal: Journal) -> str:
+def _why_locked(
+    device_class: DeviceClass, check: Check, state: UnitState, means: Means, journal: Journal
+) -> tuple[LockKind, str] | None:
     said = journal.said.get(check.id)
     owned = {_plain(tool) for tool in means.tools}
     missing = [tool for tool in check.tools if _plain(tool) not in owned]
-    reasons = (
-        _failed_safety(device_class, journal) if check.powered else "",
-        _held(device_class, state, check.held_by()),
-        f"needs training for {TRAINING[check.permission]}, which is not stated"
-        if check.permission is not None and check.permission not in means.permissions
-        else "",
-        f"needs a tool you do not have: {', '.join(missing)}" if missing else "",
-        "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else "",
-        _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, journal) else "",
+    untrained = check.permission is not None and check.permission not in means.permissions
+    reasons: tuple[tuple[LockKind, str], ...] = (
+        ("safety", _failed_safety(device_class, journal) if check.powered else ""),
+        ("safety", _held(device_class, state, check.held_by())),
+        ("training", f"needs training for {TRAINING[check.permission or 'tube']}, not stated" if untrained else ""),
+        ("tool", f"needs a tool you do not have: {', '.join(missing)}" if missing else ""),
+        ("none_here", "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else ""),
+        (
+            "answered",
+            _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, journal) else "",
+        ),
     )
-    return next((reason for reason in reasons if reason), "")
+    return next(((kind, why) for kind, why in reasons if why), None)
 
 
 _ANSWERED: Final = {

@@ -111,15 +111,6 @@ class Need(msgspec.Struct, frozen=True):
     """Where it comes from once that is settled: a drawer place, a donor unit, an order number."""
 
 
-def last_answers(happenings: Sequence[Happening]) -> dict[str, Happening]:
-    """The latest good or bad answer (or reading) of every check, by check id."""
-    return {
-        item.subject: item
-        for item in happenings
-        if item.kind in {"answer", "reading"} and item.answer in {"good", "bad"}
-    }
-
-
 def case_open(happenings: Sequence[Happening]) -> bool:
     """Whether the case stands open now."""
     state = False
@@ -127,17 +118,6 @@ def case_open(happenings: Sequence[Happening]) -> bool:
         if item.kind == "case":
             state = item.answer == "opened"
     return state
-
-
-def hazards_open(happenings: Sequence[Happening]) -> tuple[str, ...]:
-    """Ids of the hazards answered `yes` and not released since, oldest first."""
-    standing: dict[str, None] = {}
-    for item in happenings:
-        if item.kind == "hazard" and item.answer == "yes":
-            standing[item.subject] = None
-        elif item.kind == "release" or (item.kind == "hazard" and item.answer == "no"):
-            standing.pop(item.subject, None)
-    return tuple(standing)
 
 
 def minutes_spent(happenings: Sequence[Happening]) -> float:

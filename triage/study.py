@@ -10,12 +10,12 @@ from collections.abc import Sequence
 
 import msgspec
 
-from triage.branches import Decision
+from triage.branches import Decision, Fix
 from triage.checks import NextAction, next_action
-from triage.device_classes.schema import Check, DeviceClass, Hazard
+from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, believe, replay, worlds
 from triage.evidence import conditions_of, state_of
-from triage.locks import FixedState, Means, UnitState, fixed_state
+from triage.locks import FixedState, Means, UnitState, fixed_state, in_force, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
 from triage.person import Person
@@ -111,6 +111,8 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     state = state_of(device_class, facts.unit, facts.happenings)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
     worth = worth_in(device_class, facts)
+    if in_force(device_class, state, frozenset({"posting"})):
+        worth = _unsellable(worth)
     return case_of(device_class, worth, rate=facts.person.minute_worth, state=state, means=means)
 
 
@@ -137,31 +139,38 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
     )
 
 
+def _unsellable(worth: Worth) -> Worth:
+    """The money of a unit that may not be sent on as it is: handing it over is all that is left."""
+    return msgspec.structs.replace(
+        worth,
+        working=0.0,
+        as_is=0.0,
+        as_is_after=0.0,
+        part_out=0.0,
+        parts=(),
+        others=(Fix(id="hand_over", kind="hand_over"),),
+    )
+
+
 def _hazard_first(device_class: DeviceClass, state: UnitState, action: NextAction | None) -> Hazard | None:
     """The first hazard not asked about yet that could hold back what is to be done now.
 
-    When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered.
+    When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered,
+    and those that keep a unit from being sent.
     """
-    asked = state.hazards | state.cleared
-    open_questions = [
-        hazard
-        for hazard in device_class.hazards
-        if hazard.id not in asked and (hazard.when == "always" or state.case_open)
-    ]
-    if action is None or not open_questions:
+    if action is None:
         return None
     if action.action == "check" and action.check is not None:
-        held = device_class.check(action.check).held_by()
-    elif action.action == "repair":
-        held = frozenset({"opened", "powered"})
-    else:
-        shut = [device_class.check(entry.check) for entry in action.locked if _waits_for(entry.why, device_class)]
-        held = frozenset(lock for check in shut for lock in check.held_by())
-    return next((hazard for hazard in open_questions if held & set(hazard.locks)), None)
-
-
-def _waits_for(why: str, device_class: DeviceClass) -> bool:
-    return device_class.mains and why.startswith("mains inside")
+        return unasked(device_class, state, device_class.check(action.check).held_by())
+    if action.action == "repair":
+        return unasked(device_class, state, frozenset({"opened", "powered"}))
+    held: set[Lock] = {"posting"}  # before it is sold: what must not travel
+    if action.branch == "part_out":
+        held.add("opened")
+    for entry in action.locked:
+        if entry.kind == "safety":
+            held |= device_class.check(entry.check).held_by()
+    return unasked(device_class, state, frozenset(held))
 
 
 def questions_left(found: Study) -> Sequence[Check]:

@@ -99,11 +99,18 @@ def write(tmp_path):
     return write
 
 
+PAD_HAZARDS = ("swollen_pack", "leaked_cells")
+RADIO_HAZARDS = ("leaked_cells", "mains_inside", "live_chassis")
+
+
 @pytest.fixture
 def lot(run, write):
     """A lot of three units with a parts list, a supplier and its prices."""
     assert run("lot", "new", "cellar", "--paid", "60", "--deadline", "2026-02-20", "--hours", "6").code == 0
     assert run("lot", "add", "2 gamepads drift", "1 radio hum").code == 0
+    for unit, hazards in {1: PAD_HAZARDS, 2: PAD_HAZARDS, 3: RADIO_HAZARDS}.items():
+        for hazard in hazards:
+            assert run("hazard", unit, hazard, "no").code == 0
     assert run("parts", "import", write(PARTS, "parts.csv")).code == 0
     assert run("prices", "import", write(SUPPLIERS, "suppliers.csv"), write(OFFERS, "offers.csv")).code == 0
     return run

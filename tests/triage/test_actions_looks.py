@@ -6,7 +6,7 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.actions import history, looks, lots, parts, settings, unit_view, units
+from triage.actions import history, looks, lot_view, lots, parts, planning, settings, unit_view, units
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -14,15 +14,85 @@ SWOLLEN = "swollen_pack"
 
 
 @pytest.fixture
-def bench(tmp_path):
+def unasked(tmp_path):
+    """Three units that nobody has looked at: no hazard question is answered."""
     with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
         lots.new_lot(opened, "box")
         units.add_units(opened, "gamepad drift\ndisc console dead\nradio crackles")
         yield opened
 
 
+@pytest.fixture
+def bench(unasked):
+    """The same with every hazard question answered no."""
+    for unit in units.list_units(unasked):
+        for hazard in unasked.classes[unit.device_class].hazards:
+            looks.hazard(unasked, unit.number, hazard.id, "no")
+    return unasked
+
+
 def told(bench, number=1):
-    return [(item.kind, item.subject, item.answer) for item in store.happenings(bench.database, number)]
+    """What happened besides the hazard questions."""
+    seen = store.happenings(bench.database, number)
+    return [(item.kind, item.subject, item.answer) for item in seen if item.kind not in {"hazard", "release"}]
+
+
+def test_a_hazard_question_comes_before_what_it_may_hold_back(unasked):
+    for call in (
+        lambda: looks.answer(unasked, 1, "connects", "y"),
+        lambda: looks.answer(unasked, 1, "charge", "y"),
+        lambda: looks.answer(unasked, 1, "pot_ohms", "10k"),
+        lambda: looks.case(unasked, 1, "opened"),
+        lambda: looks.repair(unasked, 1, ("stick_pot",)),
+    ):
+        with pytest.raises(Refused, match=r"say first: .*swollen"):
+            call()
+    assert told(unasked) == []
+    looks.answer(unasked, 1, "port_look", "y")  # a look from outside, without power, is free
+    assert told(unasked) == [("answer", "port_look", "good")]
+
+
+def test_before_it_is_sold_the_pack_is_asked_about_and_a_swollen_one_is_not_for_sale(unasked):
+    view = unit_view.unit_view(unasked, 1)
+    assert view.where_was_i == "Not looked at yet."
+    assert view.action == "stop"
+    assert view.ask_first.id == SWOLLEN
+    looks.hazard(unasked, 1, SWOLLEN, "yes")
+    for pile in (unit_view.unit_view(unasked, 1).pile, lot_view.lot_view(unasked).rows[0].pile):
+        assert pile == "hand_over"
+    assert planning.plan_lot(unasked).units[0].pile == "hand_over"
+    looks.release(unasked, 1, SWOLLEN, "handed over")
+    assert unit_view.unit_view(unasked, 1).pile == "hand_over"
+    looks.release(unasked, 1, SWOLLEN, "pack removed by a competent person")
+    assert unit_view.unit_view(unasked, 1).pile == "as_is"
+
+
+def test_no_repair_goes_round_a_lock(bench):
+    looks.case(bench, 1, "opened")
+    looks.hazard(bench, 1, SWOLLEN, "yes")
+    for fault in ("stick_pot", "stick_dirty"):  # with the case open already, and without opening
+        with pytest.raises(Refused, match="locked"):
+            looks.repair(bench, 1, (fault,))
+
+
+def test_a_correction_goes_round_no_lock(bench):
+    put_off = looks.answer(bench, 1, "connects", "s")
+    looks.hazard(bench, 1, SWOLLEN, "yes")
+    with pytest.raises(Refused, match="locked"):
+        looks.correct(bench, 1, put_off.id, "y")
+    assert told(bench) == [("answer", "connects", "not_tested")]
+
+
+def test_what_was_proven_dead_is_not_after_it_was_powered(bench):
+    looks.answer(bench, 2, "fuse_cont", "0.3")
+    looks.answer(bench, 2, "power_on", "n")
+    looks.case(bench, 2, "closed")
+    with pytest.raises(Refused, match="mains inside"):
+        looks.case(bench, 2, "opened")
+    looks.hazard(bench, 2, "stored_charge", "yes")
+    looks.release(bench, 2, "stored_charge", "bled, below 10 V, and still below a minute later")
+    looks.case(bench, 2, "opened")
+    assert told(bench, 2)[-1] == ("case", "", "opened")
 
 
 @pytest.mark.parametrize(
@@ -112,7 +182,8 @@ def test_a_release_that_the_class_does_not_know_is_refused(bench):
         looks.release(bench, 1, SWOLLEN, "poked it, seems fine")
 
 
-def test_a_mains_set_stays_shut_until_it_is_proven_dead(bench):
+def test_a_mains_set_stays_shut_until_it_is_proven_dead(unasked):
+    bench = unasked
     with pytest.raises(Refused, match="mains inside"):
         looks.answer(bench, 2, "fuse_cont", "0.3")
     looks.hazard(bench, 2, "mains_inside", "yes")
@@ -195,7 +266,6 @@ def test_an_answer_behind_a_closed_gate_is_kept_but_is_no_evidence(bench):
 
 
 def test_where_was_i_tells_the_last_thing_and_the_next(bench):
-    assert unit_view.unit_view(bench, 1).where_was_i == "Not looked at yet."
     looks.answer(bench, 1, "connects", "y")
     looks.note(bench, 1, "screws in bag 14")
     sentence = unit_view.unit_view(bench, 1).where_was_i

@@ -71,7 +71,7 @@ def test_numbers_run_through_the_file_and_are_not_used_again(bench):
 def test_a_unit_with_a_story_is_not_removed(bench):
     lots.new_lot(bench, "box")
     units.add_units(bench, "gamepad")
-    looks.answer(bench, 1, "connects", "y")
+    looks.answer(bench, 1, "port_look", "y")
     with pytest.raises(Refused, match="take them back first"):
         units.remove_unit(bench, 1)
 
@@ -153,5 +153,15 @@ def test_the_lot_adds_up(bench):
     assert sum(pile.units for pile in view.piles) == 3
     assert sum(pile.value for pile in view.piles) == pytest.approx(sum(row.value for row in view.rows))
     assert view.days_left == 19
-    looks.answer(bench, 3, "pop", "y")
+    looks.answer(bench, 3, "contacts_look", "y")
     assert lot_view.lot_view(bench).minutes_left == pytest.approx(120 - lot_view.lot_view(bench).minutes_spent)
+
+
+def test_a_class_may_be_changed_after_symptoms_and_answers(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad drift")
+    looks.answer(bench, 1, "port_look", "n")
+    units.change_unit(bench, 1, device_class="portable_radio")
+    (row,) = lot_view.lot_view(bench).rows
+    assert row.class_name == "Portable radio"
+    assert units.get_unit(bench, 1).symptoms == ()

@@ -26,6 +26,8 @@ def bench(tmp_path):
             prices.import_any(opened, tmp_path / name)
         lots.new_lot(opened, "box")
         units.add_units(opened, "1 gamepad stick drift")
+        for hazard in opened.classes["gamepad"].hazards:
+            looks.hazard(opened, 1, hazard.id, "no")
         for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
             looks.answer(opened, 1, check, said)
         units.change_unit(opened, 1, working=9000)

@@ -15,11 +15,12 @@ from triage import store
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
-from triage.device_classes.schema import Check, DeviceClass, Hazard
+from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.evidence import Answer, measured
-from triage.locks import locked_checks, opening_locked
+from triage.locks import locked_checks, opening_locked, repair_locked, unasked
 from triage.lot import Happening
 from triage.outlook import check_minutes
+from triage.plans import Case
 from triage.typed_reading import TypedReading, typed_reading
 from triage.worth import opens, repair_minutes
 
@@ -124,12 +125,16 @@ def repair(
             raise Refused("it has no economic cure; sell it or part it out", where=f"unit {number}.{fault_id}")
     if not faults:
         raise Refused("name what was repaired", where=f"unit {number}.repair")
-    _may_open(bench, number, opens(found.device_class, faults))
+    opening = opens(found.device_class, faults)
+    why = repair_locked(found.device_class, found.state, opening=opening)
+    if why:
+        raise Refused(f"locked: {why}", where=f"unit {number}.repair")
+    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), f"unit {number}.repair")
     spent = repair_minutes(found.device_class, faults, case_open=found.state.case_open) if minutes is None else minutes
     what = ", ".join(found.device_class.fault(fault_id).what for fault_id in faults)
     summary = f"unit {number}: repaired {what}"
     with bench.journal.event("repair", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
-        if opens(found.device_class, faults) and not found.state.case_open:
+        if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
         for part_id, pieces in parts:
             row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
@@ -193,7 +198,12 @@ def case(bench: BenchFile, number: int, state: Literal["opened", "closed"]) -> H
     Raises:
         Refused: opening is locked by a hazard.
     """
-    _may_open(bench, number, state == "opened")
+    found = case_of_unit(bench, number)
+    if state == "opened" and not found.state.case_open:
+        why = opening_locked(found.device_class, found.state)
+        if why:
+            raise Refused(f"locked: {why}", where=f"unit {number}")
+        _ask_first(found, frozenset({"opened"}), f"unit {number}")
     seen = Happening(0, number, bench.now(), "case", "", state)
     return _record(bench, number, "case", f"unit {number}: case {state}", seen)
 
@@ -220,16 +230,17 @@ def correct(bench: BenchFile, number: int, happening_id: int, said: str) -> Happ
         raise Refused("there is no answer of that number on this unit", where=f"unit {number}")
     check = _check_of(device_class, old.subject, number)
     word = clean_line(said, 40).casefold().replace("'", "").replace(" ", "_")
-    if word in PRESSED:
-        new = msgspec.structs.replace(
-            old, kind="answer", answer=_answer_of(check, PRESSED[word]), value=None, raw=clean_line(said, 40)
-        )
+    if word in PRESSED or word in {"good", "bad"}:
+        told = _answer_of(check, PRESSED[word]) if word in PRESSED else word
+        new = msgspec.structs.replace(old, kind="answer", answer=told, value=None, raw=clean_line(said, 40))
     else:
         typed = _typed(said, f"unit {number}.{check.id}")
         value = _divided(typed, None, check, number)
         found = measured(check, value, typed.reads)
         raw = clean_line(said, 40) if typed.reads == "value" else typed.reads
         new = msgspec.structs.replace(old, kind="reading", answer=found.answer, value=value, raw=raw)
+    if old.answer in {"not_tested", "does_not_apply"}:  # what was never looked at is looked at now
+        _may_look(case_of_unit(bench, number), check, new.answer, number)
     summary = f"unit {number}: {check.id} corrected from {_word(old.answer)} to {_word(new.answer)}"
     with bench.journal.event("correct", summary, at=bench.now(), unit=number) as recorder:
         store.save(recorder, "happenings", new)
@@ -245,11 +256,7 @@ def _write(bench: BenchFile, check: Check, seen: Happening, word: str, minutes: 
     found = case_of_unit(bench, number)
     if minutes is None and seen.answer in {"not_tested", "does_not_apply"}:
         minutes = 0.0
-    if seen.answer not in {"not_tested", "does_not_apply"}:
-        locked = locked_checks(found.device_class, found.state, found.means, found.journal)
-        why = next((entry.why for entry in locked if entry.check == check.id and _hard(entry.why)), "")
-        if why:
-            raise Refused(f"locked: {why}", where=f"unit {number}.{check.id}")
+    _may_look(found, check, seen.answer, number)
     spent = check_minutes(found, check) if minutes is None else minutes
     seen = msgspec.structs.replace(seen, minutes=spent)
     summary = f"unit {number}: {check.question} {word}"
@@ -260,17 +267,22 @@ def _write(bench: BenchFile, check: Check, seen: Happening, word: str, minutes: 
     return msgspec.structs.replace(seen, id=row_id)
 
 
-def _hard(why: str) -> bool:
-    """Whether a lock is about safety: what was answered already, put off or gated may still be answered."""
-    soft = ("answered already", "you could not tell", "put off", "says nothing until", "needs a tool", "does not apply")
-    return not why.startswith(soft)
-
-
-def _may_open(bench: BenchFile, number: int, opening: bool) -> None:  # noqa: FBT001 - a fact, not a switch
-    found = case_of_unit(bench, number)
-    why = opening_locked(found.device_class, found.state) if opening and not found.state.case_open else ""
+def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
+    """Refuse what safety or training holds back, and what a hazard not asked about yet could hold back."""
+    if answer_word in {"not_tested", "does_not_apply"}:
+        return
+    where = f"unit {number}.{check.id}"
+    locked = locked_checks(found.device_class, found.state, found.means, found.journal)
+    why = next((entry.why for entry in locked if entry.check == check.id and entry.hard), "")
     if why:
-        raise Refused(f"locked: {why}", where=f"unit {number}")
+        raise Refused(f"locked: {why}", where=where)
+    _ask_first(found, check.held_by(), where)
+
+
+def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
+    question = unasked(found.device_class, found.state, held)
+    if question is not None:
+        raise Refused(f"say first: {question.question} (hazard {question.id})", where=where)
 
 
 def _record(bench: BenchFile, number: int, action: str, summary: str, seen: Happening) -> Happening:

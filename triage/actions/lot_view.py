@@ -150,8 +150,9 @@ def _in_force(found: Study, hazard_id: str) -> bool:
 
 
 def _seen(found: Study, unit: Unit) -> str:
+    known = {check.id for check in found.device_class.checks}
     for item in reversed(found.facts.happenings):
-        if item.kind in {"answer", "reading"} and item.answer == "bad":
+        if item.kind in {"answer", "reading"} and item.answer == "bad" and item.subject in known:
             return (
                 found.device_class.check(item.subject).question.rstrip("?")
                 + ": "
@@ -175,7 +176,7 @@ def _next_step(found: Study) -> str:
         return "answers contradict each other"
     if found.fixed.fixed:
         return "sell as working"
-    if found.ask_first is not None and found.action.action != "stop":
+    if found.ask_first is not None:
         return found.ask_first.question
     if found.action.action == "check" and found.action.check:
         return found.device_class.check(found.action.check).question

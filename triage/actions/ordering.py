@@ -131,6 +131,8 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
     line = next((item for item in store.order_lines(bench.database) if item.id == line_id), None)
     if line is None:
         raise Refused("there is no such order line", where=f"line {line_id}")
+    if any(order.id == line.order_id and order.cancelled for order in store.orders(bench.database)):
+        raise Refused("its order was taken back; add what came to the drawer by hand", where=f"line {line_id}")
     missing = line.packs - line.received
     if not missing:
         raise Refused("all of it has come already", where=f"line {line_id}")

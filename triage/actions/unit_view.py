@@ -280,11 +280,10 @@ def _names(device_class: DeviceClass, ids: Sequence[str]) -> tuple[str, ...]:
 def _locked(found: Study) -> tuple[tuple[str, str], ...]:
     if found.action is None:
         return ()
-    quiet = ("answered already", "says nothing until", "does not apply")
     return tuple(
         (found.device_class.check(entry.check).question, entry.why)
         for entry in found.action.locked
-        if not entry.why.startswith(quiet)
+        if entry.kind in {"safety", "training", "tool"}
     )
 
 

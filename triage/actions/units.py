@@ -91,12 +91,12 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
         changed = msgspec.convert({**msgspec.to_builtins(unit), **changes}, Unit)
     except msgspec.ValidationError as error:
         raise Refused(str(error), where=f"unit {number}") from None
-    _check(bench, changed)
-    if "device_class" in changes:
+    if "device_class" in changes and changed.device_class in bench.classes:
         changed = msgspec.structs.replace(changed, candidates=())
         if changed.device_class != unit.device_class and "symptoms" not in changes:
             again = match_symptoms(unit.typed, bench.classes[changed.device_class])
             changed = msgspec.structs.replace(changed, symptoms=again.symptoms)
+    _check(bench, changed)
     said = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in changes.items())
     summary = f"unit {number}: {clean_line(said, 120)}"
     with bench.journal.event("unit_change", summary, at=bench.now(), unit=number) as recorder:

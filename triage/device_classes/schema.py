@@ -175,6 +175,8 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     Damaged lithium: never."""
     when: Literal["always", "open"] = "always"
     """`open`: asked only once the case stands open, because it cannot be seen before."""
+    expires: Literal["", "powered"] = ""
+    """`powered`: a no, or a release, holds only until the unit is powered again."""
     frees: dict[str, tuple[Lock, ...]] = {}
     """Release -> the locks that it lifts. One that is not named lifts all; setting aside or handing over lifts none."""
 

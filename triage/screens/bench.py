@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -26,6 +26,8 @@ from triage.screens.dialogs import Choice, Choose, Page
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.unit_forms import edit_unit, put_on_pile
+
+T = TypeVar("T")
 
 _STARTS_A_READING = frozenset("0123456789-+.")
 _PRESSED = {
@@ -107,7 +109,9 @@ class BenchScreen(Place):
         self._prompt: Prompt | None = None
         self._chosen: Look | None = None
         self._busy = False
-        """True from a key that answers until the next question stands; keys in between answer nothing."""
+        """True from anything done, or a move to another unit, until its question stands.
+
+        Keys in between answer nothing, so that no answer goes to a question that is not in front any more."""
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
@@ -142,7 +146,28 @@ class BenchScreen(Place):
         if self._view is None or self._view.unit.number != number:
             self._chosen = None
             self.query_one("#unit-head", Static).update(styled((f" {number} ", "bold reverse"), " …"))
-        self.work_out(lambda bench: _seen(bench, number), self._worked)
+        self._busy = True
+        self.work_out(lambda bench: _seen(bench, number), self._worked, otherwise=lambda _: self._free())
+
+    def act(
+        self,
+        job: Callable[[BenchFile], T],
+        then: Callable[[T], None] | None = None,
+        *,
+        otherwise: Callable[[str], None] | None = None,
+    ) -> None:
+        """Like every place; until it is done and shown, no key answers."""
+
+        def refused(why: str) -> None:
+            self._free()
+            if otherwise is not None:
+                otherwise(why)
+
+        self._busy = True
+        super().act(job, then, otherwise=refused)
+
+    def _free(self) -> None:
+        self._busy = False
 
     def _settle_number(self) -> int | None:
         bench = self.shell.bench
@@ -245,9 +270,7 @@ class BenchScreen(Place):
 
     def _send(self, job: Callable[[BenchFile], object], pressed: str, then: Callable[[], None] | None = None) -> None:
         """Write an answer down; the question stays until it is on disk."""
-        assert self._prompt is not None  # noqa: S101 - callers have one
-        self._busy = True
-        title = self._prompt.title
+        title = self._prompt.title if self._prompt is not None else ""
         self.query_one("#ask-below", Static).update(
             styled((f" {_PRESSED.get(pressed, pressed)} ", "bold reverse"), ("   next …", "dim"))
         )
@@ -259,7 +282,6 @@ class BenchScreen(Place):
                 then()
 
         def refused(_: str) -> None:
-            self._busy = False
             if self._prompt is not None:
                 self.query_one("#ask-below", Static).update(below_title(self._prompt))
 

@@ -34,6 +34,7 @@ class Prompt(msgspec.Struct, frozen=True):
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
 _REPAIR_KEYS = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
+_CONFIRM_KEY = ("h", "confirm what was done about it")
 _STOP_KEYS = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand"), ("v", "sums"))
 
 
@@ -55,8 +56,8 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
         return _look(chosen, "chosen by you; Esc goes back to the advised one")
     if view.ask_first is not None:
         keys = (("y", "yes: locked at once"), ("n", "no"))
-        lines = ["Look before anything else; when in doubt, y."]
-        return Prompt("hazard", view.ask_first.question, tuple(lines), "", keys, f"then: {view.reason}")
+        about = ("Look before anything else; when in doubt, y.", f"If so: {view.ask_first.caution}")
+        return Prompt("hazard", view.ask_first.question, about, "", keys, f"then: {view.reason}")
     if view.action == "check" and view.look is not None:
         return _look(view.look, view.reason)
     return _statement(view, repair_words)
@@ -72,7 +73,8 @@ def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
         title = "Repair: " + ", ".join(repair_words)
         return Prompt("repair", title, ("The retest is asked for after it.",), "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
-    return Prompt("stop", title, (), "", _STOP_KEYS, view.reason)
+    keys = (_CONFIRM_KEY, *_STOP_KEYS) if view.hazards_in_force else _STOP_KEYS
+    return Prompt("stop", title, (), "", keys, view.reason)
 
 
 def _look(look: Look, reason: str) -> Prompt:

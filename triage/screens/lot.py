@@ -158,7 +158,7 @@ class LotScreen(Place):
 
     def _tell(self, done: int, units: int) -> None:
         if done < units and self._view is None:
-            self.query_one("#lot-hint", Static).update(plain(f" working out unit {done + 1} of {units} …", "dim"))
+            self.query_one("#lot-hint", Static).update(plain(f"working out unit {done + 1} of {units} …", "dim"))
 
     def _worked(self, view: LotView) -> None:
         self._view = view
@@ -180,7 +180,9 @@ class LotScreen(Place):
         if self._lot is None:
             return
         currency = self.shell.bench.currency
-        self.query_one("#lot-head", Static).update(lot_draw.head(self._lot, len(self._units), self._view, currency))
+        self.query_one("#lot-head", Static).update(
+            lot_draw.head(self._lot, len(self._units), self._view, currency, self.size.width)
+        )
         self.query_one("#lot-piles", Static).update(lot_draw.piles(self._view.piles if self._view else (), currency))
         self.query_one("#lot-hint", Static).update(self._hint())
         self._show_list()
@@ -188,17 +190,17 @@ class LotScreen(Place):
 
     def _hint(self) -> Content:
         if not self._units:
-            return plain(" no units yet: press a and type what is in the box")
+            return plain("no units yet: press a and type what is in the box")
         doubtful = [unit for unit in self._units if not unit.device_class]
         if doubtful:
             return plain(f" unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
         if self._view is None:
-            return plain(" working out the sums …", "dim")
+            return plain("working out the sums …", "dim")
         if self._view.best_look is not None:
             return styled(
-                (f" unit {self._view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench"
+                (f"unit {self._view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench"
             )
-        return plain(" no look pays more than it costs; the piles stand as they are")
+        return plain("no look pays more than it costs; the piles stand as they are")
 
     def _show_list(self) -> None:
         listed = self.query_one(UnitList)

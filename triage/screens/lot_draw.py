@@ -15,34 +15,27 @@ ROOMY = 100
 """From this width on the next step of each unit has a column of its own."""
 
 
-def head(lot: Lot, units: int, view: LotView | None, currency: str) -> Content:
-    """The lot in one line: name, paid, units, hours, deadline."""
-    pieces: list[Piece] = [(f" {fitted(lot.name, min(30, max(1, len(lot.name)))).rstrip()}", "bold")]
-    pieces.append(f"   paid {show(lot.paid, lot.currency)} {lot.currency}")
-    if lot.postage:
-        pieces.append(f" + {show(lot.postage, lot.currency)} postage")
-    pieces.append(f"   {units} unit{'s' if units != 1 else ''}")
-    if lot.bench_minutes is not None:
-        left = view.minutes_left if view is not None else None
-        pieces.append(
-            f"   {hours(left)} left of {hours(lot.bench_minutes)}"
-            if left is not None
-            else f"   {hours(lot.bench_minutes)} of bench"
-        )
+def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) -> Content:
+    """The lot in one line: name, paid, units, hours, deadline; what it brings untouched where there is room."""
+    pieces: list[Piece] = [(f" {fitted(lot.name, min(width // 4, max(1, len(lot.name)))).rstrip()}", "bold")]
+    pieces.append(f"  paid {show(lot.paid + lot.postage, lot.currency)} {lot.currency}")
+    pieces.append(f"  {units} unit{'s' if units != 1 else ''}")
+    if view is not None and view.minutes_left is not None and lot.bench_minutes is not None:
+        pieces.append(f"  {hours(view.minutes_left)} left of {hours(lot.bench_minutes)}")
     elif view is not None and view.minutes_spent:
-        pieces.append(f"   {hours(view.minutes_spent)} spent")
+        pieces.append(f"  {hours(view.minutes_spent)} spent")
     if lot.deadline:
-        pieces.append(f"   until {lot.deadline}")
+        pieces.append(f"  until {lot.deadline}")
         if view is not None and view.days_left is not None:
-            pieces.append(f" ({days(view.days_left)})")
-    if view is not None:
-        pieces.append((f"   untouched {shown(view.untouched, currency)}", "dim"))
+            pieces.append(f", {days(view.days_left)}")
+    if view is not None and width >= ROOMY:
+        pieces.append((f"  sold as it stands {shown(view.untouched, currency)}", "dim"))
     return styled(*pieces)
 
 
 def hours(minutes: float) -> str:
     """Minutes as hours where that reads better."""
-    return f"{minutes:.0f} min" if minutes < 90 else f"{minutes / 60:.1f} h"
+    return f"{minutes:.0f} min" if minutes < 90 else f"{round(minutes / 60, 1):g} h"
 
 
 def days(left: int) -> str:
@@ -68,7 +61,7 @@ class Columns:
     def __init__(self, width: int) -> None:
         """Share `width` cells out."""
         self.next = max(0, min(60, width - 88)) if width >= ROOMY else 0
-        rest = width - 2 - 5 - 10 - 9 - (self.next + 1 if self.next else 0)
+        rest = width - 2 - 5 - 10 - 9 - (self.next + 2 if self.next else 0)
         self.unit = max(8, rest * 26 // 100)
         self.seen = max(8, rest * 32 // 100)
         self.suspect = max(10, rest - self.unit - self.seen - 3)

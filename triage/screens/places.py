@@ -106,6 +106,7 @@ class Place(Screen[None]):
         *,
         kind: str = "show",
         lane: str = "desk",
+        otherwise: Callable[[str], None] | None = None,
     ) -> None:
         """Run `job` in the back room and hand what it gives to `then`, here on the screen.
 
@@ -115,7 +116,7 @@ class Place(Screen[None]):
 
         # handed over as a function: a worker that is replaced before it began leaves no coroutine behind
         async def work() -> None:
-            await self._worked_out(job, then, lane, keep=False)
+            await self._worked_out(job, then, lane, keep=False, otherwise=otherwise)
 
         handed: WorkType[None] = work
         self.run_worker(handed, group=kind, exclusive=True, exit_on_error=False)
@@ -153,13 +154,15 @@ class Place(Screen[None]):
         otherwise: Callable[[str], None] | None = None,
     ) -> None:
         room = self.shell.room(lane)
+        urgent = True
         try:
             while True:
                 try:
-                    waiting = asyncio.wrap_future(room.submit(job))
+                    waiting = asyncio.wrap_future(room.submit(job, urgent=urgent))
                     result = await (asyncio.shield(waiting) if keep else waiting)
                     break
                 except GaveWay:
+                    urgent = False
                     if room.closing:
                         return
             then(result)

@@ -32,13 +32,12 @@ class Room:
         self._waiting = 0
         self.closing = False
 
-    def submit(self, job: Callable[[BenchFile], T]) -> Future[T]:
-        """Run `job` with the room's bench file."""
-        with self._lock:
-            self._waiting += 1
-        sent = self._thread.submit(self._run, job)
-        sent.add_done_callback(self._given_up)
-        return sent
+    def submit(self, job: Callable[[BenchFile], T], *, urgent: bool = True) -> Future[T]:
+        """Run `job` with the room's bench file; long jobs give way to an urgent one, not to one that gave way."""
+        if urgent:
+            with self._lock:
+                self._waiting += 1
+        return self._thread.submit(self._run, job, urgent)
 
     def check_way(self, *_: object) -> None:
         """Called by a long job between its steps: raises `GaveWay` when it should stop."""
@@ -57,9 +56,10 @@ class Room:
             with self._lock:
                 self._waiting -= 1
 
-    def _run(self, job: Callable[[BenchFile], T]) -> T:
-        with self._lock:
-            self._waiting -= 1
+    def _run(self, job: Callable[[BenchFile], T], urgent: bool) -> T:  # noqa: FBT001 - handed on by the thread pool
+        if urgent:
+            with self._lock:
+                self._waiting -= 1
         if self._bench is None:
             self._bench = self._opened()
         return job(self._bench)
