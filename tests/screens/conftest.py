@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from triage.actions import looks, units
 from triage.bench_file import BenchFile
 from triage.screens.app import LotwrightApp
 
@@ -32,6 +33,17 @@ def bench(bench_path):
 def start(bench_path):
     """Makes the app; run it with `async with start().run_test(size=...) as pilot`."""
     return lambda place="lot": LotwrightApp(bench_path, today=TODAY, first_place=place)
+
+
+@pytest.fixture
+def clear_hazards(bench):
+    """Answers no to every hazard of a unit, so that its looks are in front."""
+
+    def cleared(number):
+        for hazard in bench.classes[units.get_unit(bench, number).device_class].hazards:
+            looks.hazard(bench, number, hazard.id, "no")
+
+    return cleared
 
 
 @pytest.fixture

@@ -44,17 +44,6 @@ def prompt():
 
 
 @pytest.fixture
-def clear_hazards(bench):
-    """Answers no to every hazard, so that the looks are in front."""
-
-    def cleared(number):
-        for hazard in bench.classes[get_unit(bench, number).device_class].hazards:
-            looks.hazard(bench, number, hazard.id, "no")
-
-    return cleared
-
-
-@pytest.fixture
 def take_look(settled, press):
     """Puts a look of that kind in front by the list of looks."""
 
@@ -288,6 +277,8 @@ origin = "M"
 state = "closed"
 minutes = 1.0
 leak = 0.0
+persistence = 1.0
+flip = 0.0
 fails = { blown = 1.0 }
 function = "light"
 [[checks]]
@@ -299,6 +290,8 @@ origin = "M"
 state = "closed"
 minutes = 1.0
 leak = 0.0
+persistence = 1.0
+flip = 0.0
 fails = { blown = 1.0 }
 """
 
@@ -310,8 +303,8 @@ async def test_answers_that_cannot_all_be_right_are_shown_and_mended(start, sett
     with BenchFile(bench_path) as bench:
         assert bench.class_problems == ()
         number = add_units(bench, "1 desk lamp", lot_id=new_lot(bench, "shelf").id).units[0].number
-        looks.answer(bench, number, "look", "bad")
-        looks.answer(bench, number, "shake", "good")
+        looks.answer(bench, number, "glow", "bad")
+        looks.answer(bench, number, "rattle", "good")
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert prompt(pilot).kind == "conflict"

@@ -18,11 +18,12 @@ HOSTILE = "stick [@click=app.quit]module[/] [/x]"
 
 
 @pytest.fixture
-def shelf(bench, tmp_path):
+def shelf(bench, tmp_path, clear_hazards):
     """Three gamepads on the fix pile, of which two want a described stick module; a quick and a slow supplier."""
     lots.new_lot(bench, "cellar shelf", paid=1000)
     units.add_units(bench, "3 gamepads stick drift")
     for number in (1, 2, 3):
+        clear_hazards(number)
         for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
             looks.answer(bench, number, check, said)
         units.change_unit(bench, number, working=9000)

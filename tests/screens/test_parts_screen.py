@@ -17,10 +17,11 @@ HOSTILE = "odd relay [/x] [@click=app.quit]boom[/] \x1b]0;title\x07 [bold"
 
 
 @pytest.fixture
-def shelf(bench, tmp_path):
+def shelf(bench, tmp_path, clear_hazards):
     """Two gamepads and a disc console put on the fix pile, a small drawer, and two suppliers."""
     lots.new_lot(bench, "cellar shelf", paid=1000)
     units.add_units(bench, "1 gamepad stick drift\n1 disc console tray stuck")
+    clear_hazards(1)
     for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
         looks.answer(bench, 1, check, said)
     for number in (1, 2):

@@ -126,7 +126,9 @@ class BenchScreen(Place):
                 yield Static("", id="ask-below")
                 with Horizontal(id="reading"):
                     yield Static("", id="reading-label")
-                    yield Input(id="reading-in", compact=True)
+                    yield Input(
+                        id="reading-in", compact=True, select_on_focus=False
+                    )  # else the next digit replaces the first
             with Horizontal(id="known"):
                 yield Static("", id="unit-suspects")
                 yield Static("", id="unit-branches")
@@ -320,8 +322,8 @@ class BenchScreen(Place):
         self.query_one("#reading-label", Static).update(plain(f"reading ({of}; Enter keeps, Esc leaves):"))
         field = self.query_one("#reading-in", Input)
         field.value = typed
+        field.cursor_position = len(typed)
         field.focus()
-        self.call_after_refresh(lambda: setattr(field, "cursor_position", len(field.value)))
         self.query_one("#reading").scroll_visible(animate=False)
 
     @on(Input.Submitted, "#reading-in")

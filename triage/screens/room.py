@@ -34,10 +34,13 @@ class Room:
 
     def submit(self, job: Callable[[BenchFile], T], *, urgent: bool = True) -> Future[T]:
         """Run `job` with the room's bench file; long jobs give way to an urgent one, not to one that gave way."""
-        if urgent:
-            with self._lock:
-                self._waiting += 1
-        return self._thread.submit(self._run, job, urgent)
+        if not urgent:
+            return self._thread.submit(self._run, job)
+        with self._lock:
+            self._waiting += 1
+        sent = self._thread.submit(self._run_urgent, job)
+        sent.add_done_callback(self._given_up)
+        return sent
 
     def check_way(self, *_: object) -> None:
         """Called by a long job between its steps: raises `GaveWay` when it should stop."""
@@ -56,10 +59,12 @@ class Room:
             with self._lock:
                 self._waiting -= 1
 
-    def _run(self, job: Callable[[BenchFile], T], urgent: bool) -> T:  # noqa: FBT001 - handed on by the thread pool
-        if urgent:
-            with self._lock:
-                self._waiting -= 1
+    def _run_urgent(self, job: Callable[[BenchFile], T]) -> T:
+        with self._lock:
+            self._waiting -= 1
+        return self._run(job)
+
+    def _run(self, job: Callable[[BenchFile], T]) -> T:
         if self._bench is None:
             self._bench = self._opened()
         return job(self._bench)
