@@ -7,18 +7,22 @@ a SQLite connection belongs to the thread that made it, so workers open their ow
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from datetime import UTC, date, datetime
-from functools import cached_property
+from functools import cached_property, wraps
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, ParamSpec, Self, TypeVar
 
 import platformdirs
 
-from catalog.database import open_database
+from catalog.database import open_database, writing
 from catalog.journal import Journal
 from triage import store
 from triage.device_classes.loader import Classes, load_classes
 from triage.person import Person, person_of
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 ENVIRONMENT = "LOTWRIGHT_BENCH"
 CLASS_FOLDER = "classes"
@@ -99,3 +103,19 @@ class BenchFile:
     def currency(self) -> str:
         """The currency that everything without its own is in."""
         return self.person.currency
+
+
+def in_one_transaction(action: Callable[P, T]) -> Callable[P, T]:
+    """Make an action, whose first argument is the bench file, read and write under one write lock.
+
+    Nobody can change meanwhile what it read.
+    """
+
+    @wraps(action)
+    def locked(*args: P.args, **kwargs: P.kwargs) -> T:
+        bench = args[0]
+        assert isinstance(bench, BenchFile)  # noqa: S101 - what the decorator is for
+        with writing(bench.database):
+            return action(*args, **kwargs)
+
+    return locked

@@ -105,6 +105,8 @@ class BranchSum(msgspec.Struct, frozen=True):
     """Chance of ending below nothing."""
     minutes: float
     cures: tuple[str, ...] = ()
+    success: float = 1.0
+    """Chance that it ends the good way."""
 
 
 class Flip(msgspec.Struct, frozen=True):
@@ -152,6 +154,7 @@ def sum_of(branch: Branch, rate: float) -> BranchSum:
         loss_chance=min(1.0, math.fsum(chance for chance, amount in outcomes if amount < -1e-9)),
         minutes=minutes,
         cures=branch.cures if isinstance(branch, Fix) else (),
+        success=branch.success if isinstance(branch, Fix) else 1.0,
     )
 
 

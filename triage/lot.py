@@ -15,6 +15,7 @@ import msgspec
 Grade = Literal["A", "B", "C"]
 SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
+NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
 Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note"]
 
 PILE_WORDS: dict[str, str] = {
@@ -106,9 +107,49 @@ class Need(msgspec.Struct, frozen=True):
     kind: str = ""
     role: str = ""
     compromise_ok: bool = False
-    state: Literal["open", "reserved", "ordered", "received", "fitted", "dropped"] = "open"
+    state: NeedState = "open"
     source: str = ""
     """Where it comes from once that is settled: a drawer place, a donor unit, an order number."""
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more is wanted for it."""
+        return self.state in {"fitted", "dropped"}
+
+
+class SetAside(msgspec.Struct, frozen=True):
+    """Pieces promised to one need: they lie in the drawer as `part`, or are to come with order line `line`.
+
+    What came by an order has both.
+    """
+
+    id: int
+    need: int
+    pieces: int
+    part: int | None = None
+    line: int | None = None
+
+    @property
+    def coming(self) -> bool:
+        """Whether it is still on its way."""
+        return self.part is None
+
+
+def pieces_missing(need: Need, promised: Sequence[SetAside]) -> int:
+    """How many pieces of a need nothing is promised for."""
+    return need.pieces - sum(item.pieces for item in promised if item.need == need.id)
+
+
+def need_state(need: Need, promised: Sequence[SetAside]) -> NeedState:
+    """The state of a need that follows from what is promised to it."""
+    mine = [item for item in promised if item.need == need.id]
+    if need.over:
+        return need.state
+    if pieces_missing(need, mine) > 0:
+        return "open"
+    if any(item.coming for item in mine):
+        return "ordered"
+    return "received" if any(item.line is not None for item in mine) else "reserved"
 
 
 def case_open(happenings: Sequence[Happening]) -> bool:

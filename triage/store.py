@@ -12,7 +12,7 @@ from catalog import journal
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script
 from catalog.journal import Recorder
-from triage.lot import Happening, Lot, Need, Unit
+from triage.lot import Happening, Lot, Need, SetAside, Unit
 
 SCHEMA = """
 CREATE TABLE settings (
@@ -106,6 +106,26 @@ CREATE TABLE order_lines (
 ) STRICT;
 CREATE INDEX order_lines_order ON order_lines (order_id);
 """
+SET_ASIDES = """
+CREATE TABLE set_asides (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    need INTEGER NOT NULL REFERENCES needs (id),
+    pieces INTEGER NOT NULL CHECK (pieces > 0),
+    part INTEGER REFERENCES parts (id),
+    line INTEGER REFERENCES order_lines (id),
+    CHECK (part IS NOT NULL OR line IS NOT NULL)
+) STRICT;
+CREATE INDEX set_asides_need ON set_asides (need);
+ALTER TABLE order_lines ADD COLUMN kind TEXT NOT NULL DEFAULT '';
+INSERT INTO set_asides (need, pieces, line)
+    SELECT needs.id, needs.pieces, min(order_lines.id) FROM needs
+    JOIN order_lines ON EXISTS (SELECT 1 FROM json_each(order_lines.needs) WHERE value = needs.id)
+    JOIN orders ON orders.id = order_lines.order_id AND orders.cancelled = ''
+    WHERE needs.state = 'ordered' AND order_lines.received < order_lines.packs GROUP BY needs.id;
+UPDATE needs SET state = 'open', source = '' WHERE state = 'reserved';
+"""
+"""What is promised to a need, piece by piece; before, a need was only marked. Drawer parts are found again by the plan.
+"""
 TABLES = (
     *catalog_store.TABLES,
     "settings",
@@ -115,6 +135,7 @@ TABLES = (
     "needs",
     "orders",
     "order_lines",
+    "set_asides",
     "journal",
     "journal_rows",
 )
@@ -126,7 +147,11 @@ def _first(database: Database) -> None:
         run_script(database, script)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first,)
+def _set_asides(database: Database) -> None:
+    run_script(database, SET_ASIDES)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides)
 """One function a schema version; append only, a shipped one is never edited."""
 
 
@@ -145,6 +170,8 @@ class OrderLine(msgspec.Struct, frozen=True):
     needs: tuple[int, ...]
     grade: str
     received: int = 0
+    kind: str = ""
+    """The kind that was read from the description when it was ordered."""
 
 
 class Order(msgspec.Struct, frozen=True):
@@ -213,6 +240,12 @@ def order_lines(database: Database, order_id: int | None = None) -> list[OrderLi
         msgspec.convert({**row, "units": json.loads(row["units"]), "needs": json.loads(row["needs"])}, OrderLine)
         for row in rows
     ]
+
+
+def set_asides(database: Database) -> list[SetAside]:
+    """Everything promised to a need, oldest first."""
+    query = f"SELECT {_names(SetAside)} FROM set_asides ORDER BY id"  # noqa: S608
+    return [msgspec.convert(row, SetAside) for row in database.query(query)]
 
 
 def settings(database: Database) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from catalog.text import Refused
 from triage import store
 from triage.actions import looks, lots, needs, ordering, parts, planning, prices, units
 from triage.bench_file import BenchFile
@@ -58,3 +59,89 @@ def test_a_need_is_here_when_every_line_of_it_is(bench):
     assert state_of(bench) == "ordered"
     ordering.receive(bench, second.id)
     assert state_of(bench) == "received"
+
+
+def test_what_is_set_aside_is_promised_to_nobody_else(bench):
+    ordering.place_order(bench)
+    lots.new_lot(bench, "another box")
+    units.add_units(bench, "1 gamepad stick drift")
+    for hazard in bench.classes["gamepad"].hazards:
+        looks.hazard(bench, 2, hazard.id, "no")
+    units.change_unit(bench, 2, working=9000)
+    units.overrule(bench, 2, "fix", "sells well")
+    needs.describe_need(bench, 2, "stick_module", "SM-4K", pieces=1)
+    other = planning.plan_lot(bench)
+    assert not other.drawer
+    assert [line.pieces for line in other.order] == [1]
+
+
+def test_taking_back_one_of_two_orders_leaves_the_pieces_of_the_other(bench):
+    (order,) = ordering.place_order(bench).orders
+    part_of_it = ordering.list_orders(bench)[0][1][0]
+    ordering.cancel_order(bench, order.id)
+    assert state_of(bench) == "open"
+    again = planning.plan_lot(bench)
+    assert sum(line.pieces for line in again.order) == 3  # the one in the drawer stays set aside
+    assert not again.drawer
+    with pytest.raises(Refused, match="taken back"):
+        ordering.receive(bench, part_of_it.id)
+
+
+def test_two_programs_do_not_place_the_same_order(bench):
+    with BenchFile(bench.path, today=TODAY) as other:
+        shown = planning.plan_lot(other)
+        ordering.place_order(bench)
+        with pytest.raises(Refused, match="another one than was shown"):
+            ordering.place_order(other, as_shown=shown)
+    assert len(ordering.list_orders(bench)) == 1
+
+
+def test_what_comes_is_described_as_it_was_ordered(bench):
+    (tmp := bench.path.parent / "usd.csv").write_text(
+        "supplier,sku,part_number,description,pack,min_packs,stock,from,price,price_per,discount,currency\n"
+        "Quick Corner,Q9,,electrolytic capacitor 100 uF 25 V radial,3,1,9,1,1.00,3,,\n",
+        encoding="utf-8",
+    )
+    prices.import_any(bench, tmp)
+    units.overrule(bench, 1, "as_is", "no stick module on offer any more")
+    units.add_units(bench, "1 radio no sound")
+    for hazard in bench.classes["portable_radio"].hazards:
+        looks.hazard(bench, 2, hazard.id, "no")
+    units.change_unit(bench, 2, working=9000)
+    units.overrule(bench, 2, "fix", "sells well")
+    wanted = [item for item in needs.wanted_parts(bench) if item.unit == 2]
+    for item in wanted:
+        needs.describe_need(
+            bench, 2, item.part, "electrolytic capacitor 100 uF 25 V radial", kind="electrolytic", pieces=2
+        )
+    placed = ordering.place_order(bench)
+    line = next(line for line in placed.lines if line.sku == "Q9")
+    ordering.receive(bench, line.id)
+    part = next(part for part in parts.list_parts(bench) if "100 uF" in part.description)
+    assert (part.kind, part.quantity, part.unit_cost, part.currency) == ("electrolytic", 3 * line.packs, 33, "EUR")
+    assert part.spec is not None
+    assert parts.find_parts(bench, "100uF 25V")[0].entry.id == part.id
+
+
+def test_what_stands_in_the_way_is_said_in_words(bench):
+    needs.describe_need(bench, 1, "stick_module", "SM-4K", pieces=40)
+    (why,) = planning.plan_lot(bench).conflicts
+    assert why.startswith("unit 1 FIX: stick module for unit 1: 40 pieces wanted")
+
+
+def test_a_repair_uses_what_was_set_aside_and_a_second_one_asks_anew(bench):
+    for line in ordering.place_order(bench).lines:
+        ordering.receive(bench, line.id)
+    assert sum(part.quantity for part in parts.list_parts(bench)) == 4
+    (need,) = store.needs(bench.database, number=1)
+    looks.repair(bench, 1, (need.fault,))
+    assert sum(part.quantity for part in parts.list_parts(bench)) == 0
+    assert store.set_asides(bench.database) == []
+    assert state_of(bench) == "fitted"
+    looks.answer(bench, 1, "circle", "84")
+    again = [item for item in needs.wanted_parts(bench) if item.part == "stick_module"]
+    assert [(item.need, item.fitted_before) for item in again] == [(None, "SM-4K")]
+    needs.describe_need(bench, 1, "stick_module", "SM-4K", pieces=1)
+    assert [need.state for need in store.needs(bench.database, number=1)] == ["fitted", "open"]
+    bench.journal.undo(at=bench.now())
+    assert state_of(bench) == "fitted"

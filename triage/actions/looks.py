@@ -10,11 +10,14 @@ from typing import Literal
 
 import msgspec
 
+from catalog import store as catalog_store
+from catalog.journal import Recorder
 from catalog.text import Refused, clean_line
 from triage import store
+from triage.actions.promises import let_go, promised_to
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
-from triage.bench_file import BenchFile
+from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.evidence import Answer, measured
 from triage.locks import locked_checks, opening_locked, repair_locked, unasked
@@ -22,7 +25,7 @@ from triage.lot import Happening
 from triage.outlook import check_minutes
 from triage.plans import Case
 from triage.typed_reading import TypedReading, typed_reading
-from triage.worth import opens, repair_minutes
+from triage.worth import needed_parts, opens, repair_minutes
 
 Pressed = Literal["yes", "no", "cant_tell", "not_now", "does_not_apply"]
 PRESSED: dict[str, Pressed] = {
@@ -109,7 +112,8 @@ def repair(
 ) -> Happening:
     """Note that a repair of these faults was done; the program will ask for the retest.
 
-    `parts` names the catalogue parts that were used, as (part id, pieces); they leave the drawer in the same event.
+    What was set aside for it leaves the drawer in the same event. `parts` names other catalogue parts that were used,
+    as (part id, pieces).
 
     Raises:
         Refused: no such fault, it has no economic cure, opening is locked, or the drawer does not hold so many.
@@ -137,16 +141,35 @@ def repair(
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
         for part_id, pieces in parts:
-            row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
-            if row is None or int(row[0]) < pieces:
-                raise Refused(f"the drawer holds {row[0] if row else 'none'} of them", where=f"part {part_id}")
-            recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})
-        for need in store.needs(bench.database, number=number):
-            if need.fault in faults and need.state not in {"fitted", "dropped"}:
-                store.save(recorder, "needs", msgspec.structs.replace(need, state="fitted"))
+            _take_out(bench, recorder, part_id, pieces)
+        _fit(bench, recorder, number, needed_parts(found.device_class, faults), {part_id for part_id, _ in parts})
         done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, clean_line(note), spent)
         row_id = store.save(recorder, "happenings", done)
     return msgspec.structs.replace(done, id=row_id)
+
+
+def _fit(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ...], named: set[int]) -> None:
+    """Mark the unit's needs for these parts as fitted; what was set aside for them has left the drawer.
+
+    What the person named is taken out already. What is still coming is free for another unit when it is here.
+    """
+    held = {part.id: part.quantity for part in catalog_store.parts(bench.database)}
+    for need in store.needs(bench.database, number=number):
+        if need.over or need.part not in parts:
+            continue
+        for item in promised_to(bench, need.id):
+            if item.part is not None and item.part not in named:
+                held[item.part] = max(0, held[item.part] - item.pieces)  # it was there, whatever was counted
+                recorder.update("parts", item.part, {"quantity": held[item.part]})
+        let_go(bench, recorder, need)
+        recorder.update("needs", need.id, {"state": "fitted"})
+
+
+def _take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) -> None:
+    row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
+    if row is None or int(row[0]) < pieces:
+        raise Refused(f"the drawer holds {row[0] if row else 'none'} of them", where=f"part {part_id}")
+    recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})
 
 
 def hazard(bench: BenchFile, number: int, hazard_id: str, said: str) -> Happening:
@@ -218,6 +241,7 @@ def note(bench: BenchFile, number: int, text: str) -> Happening:
     return _record(bench, number, "note", f"unit {number}: note: {words}", seen)
 
 
+@in_one_transaction
 def correct(bench: BenchFile, number: int, happening_id: int, said: str) -> Happening:
     """Correct an old answer or reading; the unit is replayed from there.
 

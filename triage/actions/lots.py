@@ -7,27 +7,34 @@ from typing import Any
 
 import msgspec
 
+from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.bench_file import BenchFile
+from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Lot
 
 
+@in_one_transaction
 def new_lot(bench: BenchFile, name: str, **details: Any) -> Lot:
     """Start a lot. `details` are fields of `Lot`; money in minor units, days as ISO dates.
+
+    The currency is that of the bench file, which the first lot settles.
 
     Raises:
         Refused: no name, a negative amount, a day that is none.
     """
-    lot = _checked(msgspec.structs.replace(Lot(0, clean_line(name), bench.currency), **details))
+    lot = _checked(bench, msgspec.structs.replace(Lot(0, clean_line(name), bench.currency), **details))
     with bench.journal.event("lot_new", f"lot “{lot.name}” started", at=bench.now()) as recorder:
+        if "currency" not in store.settings(bench.database):
+            store.save_setting(recorder, bench.database, "currency", lot.currency)
         lot_id = store.save(recorder, "lots", lot)
     return msgspec.structs.replace(lot, id=lot_id)
 
 
+@in_one_transaction
 def change_lot(bench: BenchFile, lot_id: int, **changes: Any) -> Lot:
     """Change fields of a lot."""
-    lot = _checked(msgspec.structs.replace(get_lot(bench, lot_id), **changes))
+    lot = _checked(bench, msgspec.structs.replace(get_lot(bench, lot_id), **changes))
     said = ", ".join(name.replace("_", " ") for name in changes)
     with bench.journal.event("lot_change", f"lot “{lot.name}”: {said} changed", at=bench.now()) as recorder:
         store.save(recorder, "lots", lot)
@@ -56,9 +63,11 @@ def get_lot(bench: BenchFile, lot_id: int | None = None) -> Lot:
     raise Refused(f"there is no lot {lot_id}; `lotwright lot list` shows them", where="lot")
 
 
-def _checked(lot: Lot) -> Lot:
+def _checked(bench: BenchFile, lot: Lot) -> Lot:
     if not lot.name:
         raise Refused("a lot needs a name, such as “box from the cellar”", where="lot.name")
+    if money.code(lot.currency) != bench.currency:
+        raise Refused(f"everything of one bench file is in one currency, here {bench.currency}", where="lot.currency")
     for field in ("paid", "postage", "bench_minutes", "cash_limit"):
         value = getattr(lot, field)
         if value is not None and value < 0:

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from fractions import Fraction
 from pathlib import Path
 
 import msgspec
 
 from catalog import store as catalog_store
 from catalog.journal import Recorder
+from catalog.pricing import half_up
 from catalog.safe_file import replacing
-from catalog.search import search_form
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
-from triage.actions.planning import PlannedLine, PlanView, plan_lot
-from triage.bench_file import BenchFile
-from triage.lot import Need
+from triage.actions.parts import read_anew
+from triage.actions.planning import PlannedLine, PlanView, plan_lot, still_holds
+from triage.actions.promises import reserved, settle
+from triage.bench_file import BenchFile, in_one_transaction
+from triage.lot import SetAside, pieces_missing
 from triage.papers import file_stem, order_csv, order_markdown
 from triage.store import Order, OrderLine
 
@@ -33,13 +35,19 @@ class Placed(msgspec.Struct, frozen=True):
     lines: tuple[OrderLine, ...]
 
 
-def write_order(bench: BenchFile, lot_id: int | None, folder: Path) -> tuple[Path, ...]:
+def write_order(
+    bench: BenchFile, lot_id: int | None, folder: Path, *, as_shown: PlanView | None = None
+) -> tuple[Path, ...]:
     """Write the plan's order: one CSV a supplier and one Markdown sheet; returns the files.
 
+    `as_shown` is the plan the person saw; without it the lot is planned now.
+
     Raises:
-        Refused: there is nothing to order, or the folder cannot be written.
+        Refused: there is nothing to order, it is not what was shown any more, or the folder cannot be written.
     """
-    plan = _with_lines(plan_lot(bench, lot_id, with_front=False))
+    plan = _agreed(bench, lot_id, as_shown)
+    if not plan.sheets:
+        raise Refused(f"there is nothing to order: {_why_nothing(plan)}", where=f"lot {plan.lot.id}")
     stems: set[str] = set()
     texts: dict[Path, str] = {}
     for sheet in plan.sheets:
@@ -62,19 +70,24 @@ def write_order(bench: BenchFile, lot_id: int | None, folder: Path) -> tuple[Pat
 def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanView | None = None) -> Placed:
     """Note that the planned order was sent; its parts are on their way and the drawer's parts are set aside.
 
-    Only a counter-entry (`cancel_order`) reverses it. `as_shown` is the plan the person saw and agreed to.
+    Only a counter-entry (`cancel_order`) reverses what was ordered. `as_shown` is the plan the person saw and agreed
+    to; without it the lot is planned now. A plan that needs no supplier only sets the drawer's parts aside.
 
     Raises:
-        Refused: there is nothing to order, or it is not what was shown any more.
+        Refused: there is nothing to order or set aside, or it is not what was shown any more.
     """
-    plan = _with_lines(plan_lot(bench, lot_id, with_front=False))
-    if as_shown is not None and (plan.sheets, plan.drawer) != (as_shown.sheets, as_shown.drawer):
-        raise Refused("the plan is another one than was shown; look at it anew first", where=f"lot {plan.lot.id}")
+    plan = _agreed(bench, lot_id, as_shown)
+    if not plan.sheets and not plan.drawer:
+        raise Refused(f"there is nothing to order: {_why_nothing(plan)}", where=f"lot {plan.lot.id}")
     orders: list[Order] = []
     lines: list[OrderLine] = []
-    needs = {need.id: need for need in store.needs(bench.database, lot=plan.lot.id)}
     suppliers = ", ".join(sheet.supplier for sheet in plan.sheets)
-    with bench.journal.event("order_place", f"order placed: {suppliers}", at=bench.now(), final=True) as recorder:
+    summary = f"order placed: {suppliers}" if suppliers else "parts of the drawer set aside"
+    ordered = bool(plan.sheets)
+    with bench.journal.event(
+        "order_place" if ordered else "set_aside", summary, at=bench.now(), final=ordered
+    ) as recorder:
+        _still_there(bench, plan)
         for sheet in plan.sheets:
             order = Order(
                 0, plan.lot.id, sheet.supplier, bench.now(), sheet.due, sheet.currency, sheet.goods, sheet.shipping
@@ -82,14 +95,21 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
             order = msgspec.structs.replace(order, id=store.save(recorder, "orders", order))
             orders.append(order)
             for line in (line for line in plan.order if line.supplier == sheet.supplier):
-                lines.append(_place_line(recorder, order, line))
-                _mark(recorder, needs, line, "ordered", f"order {order.id}")
-        on_order = {need for line in plan.order for need in line.needs}
+                placed = _place_line(recorder, order, line)
+                lines.append(placed)
+                for use in line.uses:
+                    store.save(recorder, "set_asides", SetAside(0, use.need, use.pieces, line=placed.id))
+                settle(bench, recorder, line.needs, f"order {order.id}")
         for line in plan.drawer:
-            _mark(recorder, needs, line, "reserved", line.place or "drawer", leave=on_order)
+            for use in line.uses:
+                store.save(recorder, "set_asides", SetAside(0, use.need, use.pieces, part=line.part_id))
+            on_order = {need for other in plan.order for need in other.needs}
+            settle(bench, recorder, set(line.needs) - on_order, line.place or "drawer")
+            settle(bench, recorder, set(line.needs) & on_order)
     return Placed(tuple(orders), tuple(lines))
 
 
+@in_one_transaction
 def cancel_order(bench: BenchFile, order_id: int) -> Order:
     """The dated counter-entry to a placed order: its parts are to be found again.
 
@@ -102,15 +122,16 @@ def cancel_order(bench: BenchFile, order_id: int) -> Order:
     lines = store.order_lines(bench.database, order_id)
     if any(line.received for line in lines):
         raise Refused("part of it has come already", where=f"order {order_id}")
-    wanted = {need_id for line in lines for need_id in line.needs}
     cancelled = msgspec.structs.replace(order, cancelled=bench.now())
+    ids = {line.id for line in lines}
     with bench.journal.event(
         "order_cancel", f"order {order_id} with {order.supplier} taken back", at=bench.now(), final=True
     ) as recorder:
-        store.save(recorder, "orders", cancelled)
-        for need in store.needs(bench.database, lot=order.lot):
-            if need.id in wanted and need.state == "ordered":
-                store.save(recorder, "needs", msgspec.structs.replace(need, state="open", source=""))
+        recorder.update("orders", order.id, {"cancelled": cancelled.cancelled})
+        promised = [item for item in store.set_asides(bench.database) if item.line in ids]
+        for item in promised:
+            recorder.delete("set_asides", item.id)
+        settle(bench, recorder, {item.need for item in promised})
     return cancelled
 
 
@@ -122,16 +143,18 @@ def list_orders(bench: BenchFile, lot_id: int | None = None) -> tuple[tuple[Orde
     )
 
 
+@in_one_transaction
 def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLine:
     """Packs of an order line have come (all that is missing with None): they go to the drawer, the units are free.
 
     Raises:
-        Refused: no such line, or more than is still to come.
+        Refused: no such line, its order was taken back, or more than is still to come.
     """
     line = next((item for item in store.order_lines(bench.database) if item.id == line_id), None)
     if line is None:
         raise Refused("there is no such order line", where=f"line {line_id}")
-    if any(order.id == line.order_id and order.cancelled for order in store.orders(bench.database)):
+    order = next(item for item in store.orders(bench.database) if item.id == line.order_id)
+    if order.cancelled:
         raise Refused("its order was taken back; add what came to the drawer by hand", where=f"line {line_id}")
     missing = line.packs - line.received
     if not missing:
@@ -142,34 +165,46 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
     changed = msgspec.structs.replace(line, received=line.received + came)
     words = clean_line(f"{came} of {line.packs} packs of {line.description or line.part_number} came", 200)
     with bench.journal.event("receive", words, at=bench.now()) as recorder:
-        store.save(recorder, "order_lines", changed)
-        _into_drawer(bench, recorder, line, came * line.pack)
-        if changed.received == line.packs:
-            coming = _still_coming(bench)
-            for need in store.needs(bench.database):
-                if need.id in line.needs and need.id not in coming and need.state == "ordered":
-                    store.save(recorder, "needs", msgspec.structs.replace(need, state="received"))
+        recorder.update("order_lines", line.id, {"received": changed.received})
+        part_id = _into_drawer(bench, recorder, line, order.currency, came * line.pack)
+        _hand_out(bench, recorder, line, part_id, came * line.pack)
+        settle(bench, recorder, line.needs)
     return changed
 
 
-def _still_coming(bench: BenchFile) -> set[int]:
-    """Needs of which some order line in force is not wholly here."""
-    standing = {order.id for order in store.orders(bench.database) if not order.cancelled}
-    return {
-        need
-        for line in store.order_lines(bench.database)
-        if line.order_id in standing and line.received < line.packs
-        for need in line.needs
-    }
+def _agreed(bench: BenchFile, lot_id: int | None, as_shown: PlanView | None) -> PlanView:
+    if as_shown is None:
+        return plan_lot(bench, lot_id, with_front=False)
+    if not still_holds(bench, as_shown):
+        raise Refused("the plan is another one than was shown; look at it anew first", where=f"lot {as_shown.lot.id}")
+    return as_shown
 
 
-def _with_lines(plan: PlanView) -> PlanView:
-    if not plan.sheets:
-        why = "; ".join(plan.conflicts) or (
-            f"{len(plan.to_describe)} parts are still to be described" if plan.to_describe else "nothing is missing"
-        )
-        raise Refused(f"there is nothing to order: {why}", where=f"lot {plan.lot.id}")
-    return plan
+def _why_nothing(plan: PlanView) -> str:
+    if plan.conflicts:
+        return "; ".join(plan.conflicts)
+    return f"{len(plan.to_describe)} parts are still to be described" if plan.to_describe else "nothing is missing"
+
+
+def _still_there(bench: BenchFile, plan: PlanView) -> None:
+    """Refuse a plan that somebody else has carried out in part meanwhile; called under the write lock."""
+    promised = store.set_asides(bench.database)
+    missing = {need.id: pieces_missing(need, promised) for need in store.needs(bench.database) if not need.over}
+    in_drawer = {part.id: part.quantity for part in catalog_store.parts(bench.database)}
+    set_aside = reserved(bench)
+    for line in (*plan.order, *plan.drawer):
+        for use in line.uses:
+            missing[use.need] = missing.get(use.need, 0) - use.pieces
+    for line in plan.drawer:
+        if line.part_id is not None:
+            in_drawer[line.part_id] = in_drawer.get(line.part_id, 0) - line.pieces
+    short = any(left < set_aside.get(part, 0) for part, left in in_drawer.items() if part in _parts_of(plan))
+    if short or any(left < 0 for left in missing.values()):
+        raise Refused("it was ordered or used meanwhile; look at the plan anew first", where=f"lot {plan.lot.id}")
+
+
+def _parts_of(plan: PlanView) -> set[int]:
+    return {line.part_id for line in plan.drawer if line.part_id is not None}
 
 
 def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLine:
@@ -185,53 +220,50 @@ def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLin
         units=line.units,
         needs=line.needs,
         grade=line.grade,
+        kind=line.kind,
     )
     return msgspec.structs.replace(row, id=store.save(recorder, "order_lines", row))
 
 
-def _mark(
-    recorder: Recorder,
-    needs: dict[int, Need],
-    line: PlannedLine,
-    state: str,
-    where: str,
-    *,
-    leave: Collection[int] = (),
-) -> None:
-    """Give the line's needs a state; those to `leave` get the rest of their pieces elsewhere, which says more."""
-    for need_id in dict.fromkeys(line.needs):
-        if need_id in leave:
-            continue
-        need = msgspec.structs.replace(needs[need_id], state=state, source=where)
-        needs[need_id] = need
-        store.save(recorder, "needs", need)
-
-
-def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, pieces: int) -> None:
-    held = next(
-        (
-            part
-            for part in catalog_store.parts(bench.database)
-            if (line.part_number and part.part_number == line.part_number)
-            or (not line.part_number and part.description == line.description)
-        ),
-        None,
-    )
+def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency: str, pieces: int) -> int:
+    """Add the pieces to the part they are, or as a new part; returns its id."""
+    held = next((part for part in catalog_store.parts(bench.database) if _same(part, line)), None)
     if held is not None:
         recorder.update("parts", held.id, {"quantity": held.quantity + pieces})
-        return
-    offer = next((item for item in catalog_store.offers(bench.database) if item.sku == line.sku), None)
-    part = catalog_store.Part(
-        id=0,
-        part_number=line.part_number,
-        description=line.description,
-        kind=offer.kind if offer else "",
-        spec=offer.spec if offer else None,
-        left_over=offer.left_over if offer else "",
-        quantity=pieces,
-        place=ARRIVED,
-        unit_cost=line.line_total // (line.packs * line.pack),
-        currency=bench.currency,
-        search=search_form(f"{line.part_number} {line.description}"),
+        return held.id
+    part = read_anew(
+        catalog_store.Part(
+            id=0,
+            part_number=line.part_number,
+            description=line.description,
+            kind=line.kind,
+            spec=None,
+            left_over="",
+            quantity=pieces,
+            place=ARRIVED,
+            unit_cost=half_up(Fraction(line.line_total, line.packs * line.pack)),
+            currency=currency,
+            search="",
+        )
     )
-    catalog_store.save_part(recorder, part)
+    return catalog_store.save_part(recorder, part)
+
+
+def _same(part: catalog_store.Part, line: OrderLine) -> bool:
+    if line.part_number:
+        return part.part_number.casefold() == line.part_number.casefold()
+    return not part.part_number and part.description == line.description
+
+
+def _hand_out(bench: BenchFile, recorder: Recorder, line: OrderLine, part_id: int, pieces: int) -> None:
+    """What has come is set aside in the drawer for the needs that it was ordered for, the oldest first."""
+    for item in store.set_asides(bench.database):
+        if item.line != line.id or not item.coming or not pieces:
+            continue
+        here = min(item.pieces, pieces)
+        pieces -= here
+        if here == item.pieces:
+            recorder.update("set_asides", item.id, {"part": part_id})
+        else:
+            recorder.update("set_asides", item.id, {"pieces": item.pieces - here})
+            store.save(recorder, "set_asides", SetAside(0, item.need, here, part_id, line.id))

@@ -15,7 +15,7 @@ from catalog.search import Entry, Hit, Index, Judge, search_form
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.actions.judging import judge_by, read_description
-from triage.bench_file import BenchFile
+from triage.bench_file import BenchFile, in_one_transaction
 
 QUERY_LIMIT = 200
 
@@ -82,6 +82,7 @@ def export_parts(bench: BenchFile, path: Path) -> int:
     return len(parts)
 
 
+@in_one_transaction
 def add_part(
     bench: BenchFile,
     description: str,
@@ -106,6 +107,7 @@ def add_part(
         return msgspec.structs.replace(part, id=store.save_part(recorder, part))
 
 
+@in_one_transaction
 def change_part(
     bench: BenchFile,
     part_id: int,
@@ -271,17 +273,27 @@ def _checked(bench: BenchFile, part: store.Part) -> store.Part:
     for other in store.parts(bench.database):
         if other.id != part.id and part_key(other.part_number, other.description, other.place) == key:
             raise Refused(f"it is there already as part {other.id}; change that one", where="part")
-    what = described(text, number, cleaned["kind"], read_description)
+    return read_anew(
+        msgspec.structs.replace(
+            part,
+            part_number=number,
+            description=text,
+            place=cleaned["place"],
+            kind=cleaned["kind"],
+            currency=money.code(part.currency or bench.currency),
+        )
+    )
+
+
+def read_anew(part: store.Part) -> store.Part:
+    """The part as its number, description and kind are read now."""
+    what = described(part.description, part.part_number, part.kind, read_description)
     return msgspec.structs.replace(
         part,
-        part_number=number,
-        description=text,
-        place=cleaned["place"],
         kind=what.kind,
         spec=what.spec,
         left_over=what.left_over,
-        currency=money.code(part.currency or bench.currency),
-        search=searchable(number, text, what.kind),
+        search=searchable(part.part_number, part.description, what.kind),
     )
 
 

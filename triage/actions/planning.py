@@ -5,32 +5,35 @@ Gathers facts, calls the engines, and says the answer in the bench file's own te
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from datetime import date, timedelta
+from decimal import Decimal
+from hashlib import sha256
 
 import msgspec
 
 from catalog import store as catalog_store
-from catalog.describe import read
-from catalog.money import digits, rounded, show
-from catalog.pricelists import described
+from catalog.database import reading
+from catalog.money import digits, show
 from catalog.purchase import Stopped
 from catalog.purchase import front as purchase_front
-from catalog.purchase_data import FrontPoint, OrderLine, OrderUnit, PurchasePlan, PurchaseProblem
+from catalog.purchase_data import FrontPoint, OrderLine, PurchasePlan
 from catalog.sourcing import source
-from catalog.sourcing_data import Sourcing, Want
+from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.judging import own_pairs
 from triage.actions.lots import get_lot
-from triage.actions.needs import WantedPart, cures_of, wanted_of
+from triage.actions.promises import reserved
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
-from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent
-from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit
+from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, pieces_missing
+from triage.lot_data import LotConflict, LotPlan, LotProblem
+from triage.lot_problem import deciding, lot_problem, need_name, order_unit, taken, wants_of
 from triage.papers import OrderSheet, SheetLine
 from triage.study import Study
-from triage.worth import parts_cost
+from triage.wants import WantedPart, cures_of, wanted_of
 
 Cancel = Callable[[], bool]
 Progress = Callable[[int, int], None]
@@ -52,8 +55,9 @@ class PlannedUnit(msgspec.Struct, frozen=True):
 
 
 class PlannedUse(msgspec.Struct, frozen=True):
-    """Pieces of a line that go into one unit."""
+    """Pieces of a line that go into one unit, for one of its needs."""
 
+    need: int
     unit: int
     part: str
     pieces: int
@@ -76,8 +80,8 @@ class PlannedLine(msgspec.Struct, frozen=True):
     pieces: int
     price: str
     amount: int
+    kind: str
     uses: tuple[PlannedUse, ...]
-    needs: tuple[int, ...]
     part_id: int | None
     """The catalogue part, where it comes from the drawer."""
     place: str
@@ -86,6 +90,11 @@ class PlannedLine(msgspec.Struct, frozen=True):
     def units(self) -> tuple[int, ...]:
         """The units it serves, each once."""
         return tuple(dict.fromkeys(use.unit for use in self.uses))
+
+    @property
+    def needs(self) -> tuple[int, ...]:
+        """The needs it serves, each once."""
+        return tuple(dict.fromkeys(use.need for use in self.uses))
 
     @property
     def grade(self) -> str:
@@ -133,6 +142,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """(what nearly serves, why it is not used)"""
     conflicts: tuple[str, ...]
     front: tuple[DayPoint, ...]
+    basis: str = ""
+    """A fingerprint of all that the plan follows from."""
 
     @property
     def order_total(self) -> int:
@@ -148,6 +159,12 @@ class _Gathered(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+
+    @property
+    def basis(self) -> str:
+        """A fingerprint of all that the plan follows from."""
+        said = repr((self.problem, sorted(self.sourcing.sources.items()), self.wanted))
+        return sha256(said.encode()).hexdigest()
 
 
 def plan_lot(
@@ -175,38 +192,43 @@ def plan_lot(
     points: Sequence[FrontPoint] = ()
     if with_front and plan.found and plan.purchase.lines:
         with suppress(Stopped):
-            points = purchase_front(_taken(facts.sourcing.problem, plan), cancel=cancel)
+            points = purchase_front(taken(facts.sourcing.problem, plan), cancel=cancel)
     return _view(bench, facts, plan, points)
 
 
+def still_holds(bench: BenchFile, plan: PlanView) -> bool:
+    """Whether the bench file still says all that the plan follows from."""
+    return _gather(bench, get_lot(bench, plan.lot.id), None).basis == plan.basis
+
+
 def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
-    units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
-    studies = tuple(_studies(bench, units, progress))
-    wanted = tuple(part for found in studies for part in wanted_of(bench, found))
-    deciding = [found for found in studies if found.pile != "undecided" and found.decision is not None]
-    numbers = {found.facts.unit.number for found in deciding}
-    sourcing = source(
-        [_want(found, part) for found in deciding for part in wanted if _to_source(found, part)],
-        currency=lot.currency,
-        day=bench.today,
-        parts=catalog_store.parts(bench.database),
-        suppliers=catalog_store.suppliers(bench.database),
-        offers=catalog_store.offers(bench.database),
-        units=[_order_unit(found, lot, bench.today) for found in deciding],
-        pairs=own_pairs(catalog_store.pairs(bench.database)),
-        labour_per_hour=bench.person.hour_worth,
-        cash_limit=lot.cash_limit,
-    )
-    problem = LotProblem(
-        units=tuple(_lot_unit(found, wanted) for found in deciding),
-        order=sourcing.problem,
-        bench=_bench(bench, lot),
-        pins={
-            str(found.facts.unit.number): found.facts.unit.pile
-            for found in deciding
-            if found.facts.unit.pile and found.facts.unit.number in numbers
-        },
-    )
+    with reading(bench.database):
+        units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
+        studies = tuple(_studies(bench, units, progress))
+        needs = store.needs(bench.database, lot=lot.id)
+        wanted = tuple(
+            part
+            for found in studies
+            for part in wanted_of(found, [need for need in needs if need.unit == found.facts.unit.number])
+        )
+        promised = store.set_asides(bench.database)
+        missing = {need.id: pieces_missing(need, promised) for need in needs}
+        units_deciding = deciding(studies)
+        sourcing = source(
+            [want for found in units_deciding for want in wants_of(found, wanted, missing)],
+            currency=bench.currency,
+            day=bench.today,
+            parts=catalog_store.parts(bench.database),
+            suppliers=catalog_store.suppliers(bench.database),
+            offers=catalog_store.offers(bench.database),
+            units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
+            reserved=reserved(bench),
+            pairs=own_pairs(catalog_store.pairs(bench.database)),
+            labour_per_hour=bench.person.hour_worth,
+            cash_limit=_cash_left(bench, lot),
+        )
+        spent = sum(minutes_spent(found.facts.happenings) for found in studies)
+    problem = lot_problem(studies, wanted, sourcing.problem, lot=lot, minutes_spent=spent, today=bench.today)
     return _Gathered(lot, studies, wanted, sourcing, problem)
 
 
@@ -217,85 +239,12 @@ def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None)
         yield study_unit(bench, unit)
 
 
-def _to_source(found: Study, part: WantedPart) -> bool:
-    mine = part.unit == found.facts.unit.number
-    return mine and part.need is not None and part.described and part.need.state in {"open", "reserved"}
-
-
-def _want(found: Study, part: WantedPart) -> Want:
-    need = part.need
-    assert need is not None  # noqa: S101 - `_to_source` let only described ones through
-    spec = described(need.text, "", need.kind, read).spec
-    worth = found.case.worth
-    return Want(
-        id=f"need {need.id}",
-        unit=str(part.unit),
-        pieces=need.pieces,
-        spec=spec,
-        part_number=need.text if spec is None else "",
-        role=need.role or None,
-        compromise_ok=need.compromise_ok,
-        value=rounded(worth.working),
-        failed=rounded(worth.as_is_after),
-    )
-
-
-def _order_unit(found: Study, lot: Lot, today: date) -> OrderUnit:
-    deadline = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
-    return OrderUnit(
-        id=str(found.facts.unit.number),
-        wait_per_day=rounded(found.case.worth.delay_per_day),
-        deadline_day=None if deadline is None else max(0, deadline),
-    )
-
-
-def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
-    """A unit's branches; what its described parts cost is left to the order."""
-    assert found.decision is not None  # noqa: S101 - units without a decision are not planned
-    mine = [part for part in wanted if part.unit == found.facts.unit.number]
-    branches: list[LotBranch] = []
-    for item in found.decision.sums:
-        value, needs = item.value, tuple[str, ...]()
-        if item.kind == "fix":
-            settled = [part for part in mine if part.described]
-            value = _fix_value(found) + _already_counted(found, settled)
-            needs = tuple(f"need {part.need.id}" for part in mine if _to_source(found, part) and part.need)
-        branches.append(LotBranch(id=item.id, kind=item.kind, value=value, minutes=item.minutes, needs=needs))
-    pile = found.facts.unit.pile
-    if pile and pile not in {branch.id for branch in branches}:
-        branches.append(LotBranch(id=pile, kind=pile, value=0.0))  # type: ignore[arg-type]
-    return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
-
-
-def _fix_value(found: Study) -> float:
-    if found.action is not None and found.action.action == "repair":
-        return found.action.value
-    return found.decision.sum_of("fix").value if found.decision else 0.0
-
-
-def _already_counted(found: Study, settled: Sequence[WantedPart]) -> float:
-    """What the unit's own sum holds for parts that the order prices itself, and for waiting when all are described."""
-    worth, cures = found.case.worth, cures_of(found)
-    costs = sum(worth.part_costs.get(part.part, 0.0) for part in settled)
-    whole = parts_cost(found.device_class, worth, cures)
-    waits = worth.delay_days * worth.delay_per_day if settled and costs >= whole - 1e-9 else 0.0
-    return costs + waits
-
-
-def _bench(bench: BenchFile, lot: Lot) -> Bench | None:
-    if lot.bench_minutes is None:
+def _cash_left(bench: BenchFile, lot: Lot) -> int | None:
+    """What the lot's ceiling leaves after the orders already placed for it."""
+    if lot.cash_limit is None:
         return None
-    spent = sum(
-        minutes_spent(store.happenings(bench.database, unit.number)) for unit in store.units(bench.database, lot.id)
-    )
-    days = (date.fromisoformat(lot.deadline) - bench.today).days if lot.deadline else None
-    return Bench(minutes=max(0.0, lot.bench_minutes - spent), days=None if days is None else max(1, days))
-
-
-def _taken(problem: PurchaseProblem, plan: LotPlan) -> PurchaseProblem:
-    """The order for the needs that the plan really serves."""
-    served = {entry.need for entry in plan.purchase.served}
-    return msgspec.structs.replace(problem, needs=tuple(need for need in problem.needs if need.id in served))
+    placed = [order for order in store.orders(bench.database, lot.id) if not order.cancelled]
+    return max(0, lot.cash_limit - sum(order.goods + order.shipping for order in placed))
 
 
 def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[FrontPoint]) -> PlanView:
@@ -327,11 +276,12 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
         ),
         to_look=tuple(found.facts.unit.number for found in facts.studies if found.pile == "undecided"),
         left_out=_left_out(facts.sourcing),
-        conflicts=tuple(conflict.detail for conflict in plan.conflicts) + _unserved(facts, plan),
+        conflicts=tuple(_in_words(facts, conflict) for conflict in plan.conflicts) + _unserved(facts, plan),
         front=tuple(
             DayPoint(point.arrival_day, _on(bench.today, point.arrival_day), point.cost, point.total, point.cheapest)
             for point in points
         ),
+        basis=facts.basis,
     )
 
 
@@ -362,6 +312,7 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         fit = facts.sourcing.fits[use.need, line.product]
         uses.append(
             PlannedUse(
+                need=int(use.need.removeprefix("need ")),
                 unit=int(use.unit),
                 part=wanted[use.need].part_name,
                 pieces=use.pieces,
@@ -372,6 +323,7 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         )
     held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None
     offer = next((item for item in facts.sourcing.problem.offers if item.id == line.offer), None)
+    sold = _sold(bench, int(origin.id)) if origin.source == "offer" else None
     return PlannedLine(
         supplier=origin.supplier if origin.source == "offer" else "",
         sku=origin.sku,
@@ -380,23 +332,29 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         packs=line.packs,
         pack=offer.pack_size if offer else 1,
         pieces=line.pieces,
-        price=_price(bench, line, facts.lot.currency) if origin.source == "offer" else "",
+        price=_price(sold, line, bench.currency) if sold else "",
         amount=line.amount,
+        kind=sold.kind if sold else "",
         uses=tuple(uses),
-        needs=tuple(int(use.need.removeprefix("need ")) for use in line.uses),
         part_id=held.id if held else None,
         place=held.place if held else "",
     )
 
 
-def _price(bench: BenchFile, line: OrderLine, currency: str) -> str:
-    """The unit price that was reached, as the supplier states it."""
-    offer_id = int(line.offer.removeprefix("offer "))
-    offer = next(item for item in catalog_store.offers(bench.database) if item.id == offer_id)
+def _sold(bench: BenchFile, offer_id: int) -> catalog_store.Offer | None:
+    return next((item for item in catalog_store.offers(bench.database) if item.id == offer_id), None)
+
+
+def _price(offer: catalog_store.Offer, line: OrderLine, currency: str) -> str:
+    """The unit price that was reached, as the supplier states it; the mean where each step has its own price."""
+    places = digits(currency)
+    if offer.discount == "incremental" and len(offer.steps) > 1:
+        mean = Decimal(line.amount).scaleb(-places) / line.pieces
+        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}"
     step = max((item for item in offer.steps if item.start <= line.pieces), key=lambda item: item.start)
-    exact = step.amount / 10 ** digits(currency)
-    figure = show(step.amount, currency) if step.per == 1 else f"{exact:g}"
-    return figure if step.per == 1 else f"{figure} per {step.per}"
+    if step.per == 1:
+        return show(step.amount, currency)
+    return f"{Decimal(step.amount).scaleb(-places).normalize():f} per {step.per}"
 
 
 def _sheets(
@@ -412,7 +370,7 @@ def _sheets(
         sheets.append(
             OrderSheet(
                 supplier=cost.supplier,
-                currency=facts.lot.currency,
+                currency=bench.currency,
                 lines=tuple(_sheet_line(line) for line in mine),
                 goods=cost.goods,
                 shipping=cost.shipping,
@@ -446,6 +404,15 @@ def _left_out(sourcing: Sourcing) -> tuple[tuple[str, str], ...]:
         name = origin.description or origin.part_number if origin else item.product
         said.append((f"{origin.supplier}: {name}" if origin else name, item.why))
     return tuple(said)
+
+
+def _in_words(facts: _Gathered, conflict: LotConflict) -> str:
+    """The conflict with units, piles and parts called as the person knows them."""
+    names = {need_name(part.need): f"{part.part_name} for unit {part.unit}" for part in facts.wanted if part.need}
+    who, _, why = conflict.detail.partition(": ")
+    for pile, word in PILE_WORDS.items():
+        who = re.sub(rf"\b{pile}\b", word, who)
+    return f"unit {who}: {re.sub(r'need [0-9]+', lambda found: names.get(found[0], found[0]), why)}"
 
 
 def _unserved(facts: _Gathered, plan: LotPlan) -> tuple[str, ...]:

@@ -6,17 +6,20 @@ from typing import Any
 
 import msgspec
 
+from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.bench_file import BenchFile
+from triage.bench_file import BenchFile, in_one_transaction
 from triage.person import ALL_TOOLS, Person
 
 
+@in_one_transaction
 def change_person(bench: BenchFile, **changes: Any) -> Person:
     """Set fields of `Person`; returns the person as it is then.
 
     Raises:
-        Refused: an unknown field or tool, a negative amount, a currency that is not three letters.
+        Refused: an unknown field or tool, a negative amount, a currency that is none or
+            not that of the lots.
     """
     for name in changes:
         if name not in Person.__struct_fields__:
@@ -27,7 +30,7 @@ def change_person(bench: BenchFile, **changes: Any) -> Person:
         person = msgspec.convert({**held, **changes}, Person)
     except msgspec.ValidationError as error:
         raise Refused(str(error), where="settings") from None
-    _check(person)
+    _check(bench, person)
     said = ", ".join(f"{name.replace('_', ' ')} {_said(value)}" for name, value in changes.items())
     with bench.journal.event("settings", f"settings: {said}", at=bench.now()) as recorder:
         for name in changes:
@@ -35,11 +38,16 @@ def change_person(bench: BenchFile, **changes: Any) -> Person:
     return person
 
 
-def _check(person: Person) -> None:
+def _check(bench: BenchFile, person: Person) -> None:
     if person.hour_worth < 0:
         raise Refused("expected zero or more", where="settings.hour_worth")
-    if not (len(person.currency) == 3 and person.currency.isascii() and person.currency.isupper()):
-        raise Refused("expected an ISO 4217 code such as EUR", where="settings.currency")
+    if money.code(person.currency) != person.currency:
+        raise Refused(f"write it in capitals, {money.code(person.currency)}", where="settings.currency")
+    if person.currency != bench.currency and store.lots(bench.database):
+        raise Refused(
+            f"the lots of this bench file are in {bench.currency}; start another file for {person.currency}",
+            where="settings.currency",
+        )
     for tool in person.tools:
         if tool not in ALL_TOOLS:
             raise Refused(f"unknown tool; known are {', '.join(ALL_TOOLS)}", where=f"settings.tools.{clean_line(tool)}")

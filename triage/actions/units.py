@@ -12,7 +12,7 @@ from catalog.columns import read_table
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
-from triage.bench_file import BenchFile
+from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import PILE_WORDS, SoldAs, Unit
 from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
 
@@ -79,6 +79,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
     return _add(bench, typed, lot_id, sold_as)
 
 
+@in_one_transaction
 def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     """Change fields of a unit: class, symptoms, model, note, shelf, grade, own figures, sold_as.
 
@@ -104,6 +105,7 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     return changed
 
 
+@in_one_transaction
 def overrule(bench: BenchFile, number: int, pile: str, reason: str) -> Unit:
     """Put a unit on a pile against the sums; an empty pile gives it back to them. Both are kept.
 
@@ -121,6 +123,7 @@ def overrule(bench: BenchFile, number: int, pile: str, reason: str) -> Unit:
     return unit
 
 
+@in_one_transaction
 def remove_unit(bench: BenchFile, number: int) -> None:
     """Take out a unit that was typed by mistake; its number is not used again.
 

@@ -11,8 +11,8 @@ if TYPE_CHECKING:
 
     from msgspec import Struct
 
-    from triage.actions.needs import WantedPart
     from triage.actions.planning import PlannedLine, PlanView
+    from triage.wants import WantedPart
 
 
 def wanted_form(entry: WantedPart) -> dict[str, Any]:

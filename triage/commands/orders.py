@@ -142,10 +142,10 @@ def order(
         view = planning.plan_lot(bench, lot_id, with_front=False)
         _need_a_plan(view)
         if folder is not None:
-            for path in ordering.write_order(bench, lot_id, folder):
+            for path in ordering.write_order(bench, lot_id, folder, as_shown=view):
                 say(f"written: {path}")
         if place:
-            sent = ordering.place_order(bench, lot_id)
+            sent = ordering.place_order(bench, lot_id, as_shown=view)
             say(f"placed: {', '.join(f'order {one.id} with {one.supplier}' for one in sent.orders)}")
             tell_orders(
                 [(one, [line for line in sent.lines if line.order_id == one.id]) for one in sent.orders],

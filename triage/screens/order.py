@@ -15,7 +15,6 @@ from textual.widgets import Static
 
 from catalog.money import show
 from catalog.text import Refused
-from triage.actions.needs import WantedPart
 from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
 from triage.actions.planning import PlanView, plan_lot
 from triage.bench_file import BenchFile
@@ -25,6 +24,7 @@ from triage.screens.order_receive import Receive, coming
 from triage.screens.places import Place
 from triage.screens.plain import styled
 from triage.screens.rows import RowList
+from triage.wants import WantedPart
 
 
 class _Stop(Exception):  # noqa: N818 - the person's wish, not an error
@@ -332,7 +332,9 @@ class OrderScreen(Place):
                 form.accepted()
                 self.say(f"written to {folder}: {', '.join(path.name for path in files)}")
 
-            self.act(lambda bench: write_order(bench, plan.lot.id, folder), written, otherwise=form.refused)
+            self.act(
+                lambda bench: write_order(bench, plan.lot.id, folder, as_shown=plan), written, otherwise=form.refused
+            )
 
         folder = self.shell.bench.path.resolve().parent / "orders"
         line = Line("folder", "folder", str(folder))

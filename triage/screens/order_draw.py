@@ -10,12 +10,12 @@ import msgspec
 from textual.content import Content
 
 from catalog.money import show, shown
-from triage.actions.needs import WantedPart
 from triage.actions.ordering import Order, OrderLine
 from triage.actions.planning import DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
 from triage.papers import OrderSheet
 from triage.screens.plain import Piece, fitted, plain, stacked, styled
+from triage.wants import WantedPart
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

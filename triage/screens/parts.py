@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 
 from catalog.fit import Fit
 from triage.actions.finding import Found, Search, why_it_fits
-from triage.actions.needs import WantedPart, allow_compromise, describe_need, drop_need, wanted_parts
+from triage.actions.needs import allow_compromise, describe_need, drop_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
@@ -23,6 +23,7 @@ from triage.screens.parts_dialogs import add_form, count_form, one_more, take_in
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
+from triage.wants import WantedPart
 
 _ON_HITS = frozenset({"add", "count", "set_count", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "to_hits"})

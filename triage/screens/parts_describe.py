@@ -17,13 +17,13 @@ from textual.widgets import Input, Static
 from catalog.reading import Reading
 from catalog.text import clean_line
 from triage.actions.finding import Found, Search, search
-from triage.actions.needs import WantedPart
 from triage.actions.wording import settled
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.plain import fitted, plain, styled
 from triage.screens.room import GaveWay
 from triage.screens.rows import RowList
+from triage.wants import WantedPart
 
 if TYPE_CHECKING:
     from triage.screens.app import LotwrightApp
@@ -79,7 +79,7 @@ class Describe(ModalScreen[None]):
         super().__init__()
         self._item = item
         self._send = send
-        self._text = item.need.text if item.need else ""
+        self._text = item.need.text if item.need else item.fitted_before
         self._ways: tuple[Way, ...] = ()
         self._found: tuple[Found, ...] = ()
 

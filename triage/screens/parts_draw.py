@@ -13,8 +13,8 @@ from catalog.reading import Reading
 from catalog.spec import KINDS
 from catalog.text import Refused, clean_line
 from triage.actions.finding import Found, Search
-from triage.actions.needs import WantedPart
 from triage.screens.plain import fitted, plain, stacked, styled
+from triage.wants import WantedPart
 
 _EXAMPLES = {
     "belt": "belt 135 mm circumference square 1.2",

@@ -1,0 +1,149 @@
+"""From the studies of a lot's units to the one problem that is solved for all of them: branches, wants, hours, days.
+
+Pure. A unit's own sum holds guesses for parts and waiting; what the order prices itself is taken out of it here, so
+that nothing is counted twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+import msgspec
+
+from catalog.describe import read
+from catalog.money import rounded
+from catalog.pricelists import described
+from catalog.purchase_data import OrderUnit, PurchaseProblem
+from catalog.sourcing_data import Want
+from triage.lot import Lot, Need
+from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit
+from triage.study import Study
+from triage.wants import WantedPart, cures_of
+from triage.worth import parts_cost
+
+
+def deciding(studies: Sequence[Study]) -> list[Study]:
+    """The units that a plan decides: those where no look pays any more, and those put on a pile by hand."""
+    return [found for found in studies if found.pile != "undecided" and found.decision is not None]
+
+
+def need_name(need: Need) -> str:
+    """A need's id in the order problem."""
+    return f"need {need.id}"
+
+
+def to_source(part: WantedPart) -> bool:
+    """Whether pieces for it are still to be found."""
+    return part.need is not None and part.described and part.need.state == "open"
+
+
+def wants_of(found: Study, wanted: Sequence[WantedPart], missing: Mapping[int, int]) -> list[Want]:
+    """What the unit wants to be sourced. `missing` is {need id: pieces nothing is promised for}."""
+    worth = found.case.worth
+    success = found.decision.sum_of("fix").success if found.decision else 1.0
+    wants = []
+    for part in _of(found, wanted):
+        need = part.need
+        if need is None or not to_source(part):
+            continue
+        spec = described(need.text, "", need.kind, read).spec
+        wants.append(
+            Want(
+                id=need_name(need),
+                unit=str(part.unit),
+                pieces=missing[need.id],
+                spec=spec,
+                part_number=need.text if spec is None else "",
+                role=need.role or None,
+                compromise_ok=need.compromise_ok,
+                value=rounded(worth.working),
+                failed=rounded(worth.as_is_after),
+                chance=success,
+            )
+        )
+    return wants
+
+
+def order_unit(found: Study, wanted: Sequence[WantedPart], lot: Lot, today: date) -> OrderUnit:
+    """When the unit must have its parts, and what a day of waiting costs it.
+
+    A unit with parts still to be described waits for those by the class file's guess, whatever the order does.
+    """
+    deadline = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
+    return OrderUnit(
+        id=str(found.facts.unit.number),
+        wait_per_day=rounded(found.case.worth.delay_per_day) if _all_described(found, wanted) else 0,
+        deadline_day=None if deadline is None else max(0, deadline),
+    )
+
+
+def lot_problem(
+    studies: Sequence[Study],
+    wanted: Sequence[WantedPart],
+    order: PurchaseProblem,
+    *,
+    lot: Lot,
+    minutes_spent: float,
+    today: date,
+) -> LotProblem:
+    """The whole lot: each deciding unit's branches, the order they share, the bench time that is left."""
+    units = deciding(studies)
+    return LotProblem(
+        units=tuple(_lot_unit(found, wanted) for found in units),
+        order=order,
+        bench=_bench(lot, minutes_spent, today),
+        pins={str(found.facts.unit.number): found.facts.unit.pile for found in units if found.facts.unit.pile},
+    )
+
+
+def taken(problem: PurchaseProblem, plan: LotPlan) -> PurchaseProblem:
+    """The order problem of the needs that the plan really serves."""
+    served = {entry.need for entry in plan.purchase.served}
+    return msgspec.structs.replace(problem, needs=tuple(need for need in problem.needs if need.id in served))
+
+
+def _of(found: Study, wanted: Sequence[WantedPart]) -> list[WantedPart]:
+    return [part for part in wanted if part.unit == found.facts.unit.number]
+
+
+def _all_described(found: Study, wanted: Sequence[WantedPart]) -> bool:
+    return all(part.described for part in _of(found, wanted))
+
+
+def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
+    assert found.decision is not None  # noqa: S101 - units without a decision are not planned
+    mine = _of(found, wanted)
+    branches: list[LotBranch] = []
+    for item in found.decision.sums:
+        value, needs = item.value, tuple[str, ...]()
+        if item.kind == "fix":
+            value = _fix_value(found) + _already_counted(found, mine)
+            needs = tuple(need_name(part.need) for part in mine if part.need is not None and to_source(part))
+        branches.append(LotBranch(id=item.id, kind=item.kind, value=value, minutes=item.minutes, needs=needs))
+    pile = found.facts.unit.pile
+    if pile and pile not in {branch.id for branch in branches}:
+        branches.append(LotBranch(id=pile, kind=pile, value=0.0))  # type: ignore[arg-type]
+    return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
+
+
+def _fix_value(found: Study) -> float:
+    """With the second try that the advice reckons with, where a repair is the advice."""
+    if found.action is not None and found.action.action == "repair":
+        return found.action.value
+    return found.decision.sum_of("fix").value if found.decision else 0.0
+
+
+def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
+    """What the unit's own sum holds for parts that the order prices, and for the waiting that the order charges."""
+    worth, settled = found.case.worth, [part for part in mine if part.described]
+    costs = sum(worth.part_costs.get(part.part, 0.0) for part in settled)
+    waits = bool(settled) and _all_described(found, mine) and parts_cost(found.device_class, worth, cures_of(found)) > 0
+    return costs + (worth.delay_days * worth.delay_per_day if waits else 0.0)
+
+
+def _bench(lot: Lot, minutes_spent: float, today: date) -> Bench | None:
+    if lot.bench_minutes is None:
+        return None
+    days = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
+    return Bench(minutes=max(0.0, lot.bench_minutes - minutes_spent), days=None if days is None else max(1, days))

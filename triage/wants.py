@@ -1,0 +1,94 @@
+"""Which parts one unit wants: those of the cure set it leans to, with what the person described for each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from triage.device_classes.schema import DeviceClass
+from triage.lot import Need
+from triage.study import Study
+from triage.worth import needed_parts
+
+
+class WantedPart(msgspec.Struct, frozen=True):
+    """One part that a unit leaning to fix wants; `need` is None until it is described."""
+
+    unit: int
+    class_name: str
+    fault: str
+    what: str
+    """The fault in words."""
+    part: str
+    part_name: str
+    kind: str
+    pieces: int
+    typical_cost: float
+    """Guess of the class file for all pieces, minor units."""
+    alike: str
+    need: Need | None
+    fitted_before: str = ""
+    """What was fitted for it at an earlier try, in the words of its description."""
+
+    @property
+    def described(self) -> bool:
+        """Whether an order line can be written for it."""
+        return self.need is not None and bool(self.need.text)
+
+
+def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
+    """The parts one unit wants, given what was described for it so far; a dropped part is left out.
+
+    A part that was fitted and is wanted again, because the repair did not help, is to be described anew.
+    """
+    device_class, cures = unit.device_class, cures_of(unit)
+    held = {need.part: need for need in needs}  # the latest of each
+    listed = list(needed_parts(device_class, cures))
+    listed += [part for part, need in held.items() if part not in listed and need.state == "ordered"]
+    wanted = []
+    for part_id in listed:
+        need = held.get(part_id)
+        if need is not None and need.state == "dropped":
+            continue
+        before = need.text if need is not None and need.state == "fitted" else ""
+        need = None if before or (need is not None and need.over) else need
+        part = device_class.part(part_id)
+        fault = fault_for(device_class, part_id, cures)
+        wanted.append(
+            WantedPart(
+                unit=unit.facts.unit.number,
+                class_name=device_class.name,
+                fault=fault,
+                what=device_class.fault(fault).what if fault else "",
+                part=part_id,
+                part_name=part.name,
+                kind=need.kind if need and need.kind else part.kind,
+                pieces=need.pieces if need else part.pieces,
+                typical_cost=part.typical_cost * unit.facts.minor,
+                alike=part.alike,
+                need=need,
+                fitted_before=before,
+            )
+        )
+    return tuple(wanted)
+
+
+def cures_of(found: Study) -> tuple[str, ...]:
+    """The faults that would be cured if the unit is fixed: the repair at hand, else the set with the best sum.
+
+    Empty while the unit leans elsewhere.
+    """
+    if found.decision is None or found.action is None or found.pile not in {"fix", "undecided"}:
+        return ()
+    if found.action.action == "repair":
+        return found.action.faults
+    if found.pile == "fix" or found.action.branch == "fix":
+        return found.decision.sum_of("fix").cures
+    return ()
+
+
+def fault_for(device_class: DeviceClass, part_id: str, cures: tuple[str, ...]) -> str:
+    """The fault that the part is for, one of the cure set first; empty when none needs it."""
+    serving = [fault.id for fault in device_class.faults if part_id in fault.needs]
+    return next((fault for fault in serving if fault in cures), serving[0] if serving else "")
