@@ -62,7 +62,7 @@ def next_action(
 ) -> NextAction:
     """The next action on a unit whose `state.events` led to `worlds`; `rate` is the worth of a minute, 0 allowed."""
     case = case_of(device_class, worth, rate=rate, state=state, means=means)
-    locked = locked_checks(device_class, case.state, case.means, case.journal)
+    locked = locked_checks(device_class, case.state, case.means, case.record)
     view = outlook(case, worlds, locked)
     return _Choice(case, locked, view).made()
 
@@ -96,15 +96,15 @@ class _Choice:
 
     def _retest(self) -> Check | None:
         """After a repair: the functions it concerns, until one is bad again; without any, the look that was bad."""
-        journal = self._case.journal
-        if not journal.repairs:
+        record = self._case.record
+        if not record.repairs:
             return None
-        time, faults = journal.repairs[-1]
+        time, faults = record.repairs[-1]
         concerned = [check for check in self._case.device_class.checks if set(faults) & check.fails.keys()]
-        since = [said.word for said in map(journal.said.get, (c.id for c in concerned)) if said and said.index > time]
+        since = [said.word for said in map(record.said.get, (c.id for c in concerned)) if said and said.index > time]
         if "bad" in since:
             return None
-        due = [check for check in self._offered if check in concerned and stale(check, journal) and check.money]
+        due = [check for check in self._offered if check in concerned and stale(check, record) and check.money]
         functions = [check for check in due if check in function_checks(self._case.device_class)]
         if not functions and since:
             return None
@@ -114,7 +114,7 @@ class _Choice:
         opens_others = any(
             gate.check == check.id for other in self._case.device_class.checks for gate in gates_of(other)
         )
-        was_bad = self._case.journal.latest.get(check.id) == "bad"
+        was_bad = self._case.record.latest.get(check.id) == "bad"
         return (not was_bad, not opens_others, check.state == "opened", check.minutes)
 
     def _paying_check(self, best: Ranked) -> NextAction:
@@ -171,14 +171,14 @@ class _Choice:
         if powers and self._case.device_class.mains and (safety := self._safety()) is not None:
             return self._look_at(safety, "safety step before it is powered")
         shut = opening and not self._case.state.case_open
-        if not shut and not (repairing and not any(self._case.journal.bad_in_a_row.values())):
+        if not shut and not (repairing and not any(self._case.record.bad_in_a_row.values())):
             return None
         untested = [
             check
             for check in self._offered
             if check.state == "closed"
             and check in function_checks(self._case.device_class, self._case.state.does_not_apply)
-            and (check.id not in self._case.journal.said or stale(check, self._case.journal))
+            and (check.id not in self._case.record.said or stale(check, self._case.record))
         ]
         if not untested:
             return None
@@ -190,13 +190,13 @@ class _Choice:
         return next((check for check in self._offered if not check.money and check.state == "closed"), None)
 
     def _is_due(self, check: Check) -> bool:
-        return not good_since(check, self._case.journal)
+        return not good_since(check, self._case.record)
 
     def _may_be_asked(self, check: Check) -> bool:
         """Offered, or answered bad with nothing to cure: then it is looked at once more."""
-        journal = self._case.journal
-        bad = journal.latest.get(check.id) == "bad" and gate_is_open(check, journal.latest)
-        bad = bad and journal.bad_in_a_row.get(check.id, 0) < MOST_LOOKS
+        record = self._case.record
+        bad = record.latest.get(check.id) == "bad" and gate_is_open(check, record.latest)
+        bad = bad and record.bad_in_a_row.get(check.id, 0) < MOST_LOOKS
         hard = any(entry.check == check.id and entry.kind != "answered" for entry in self._locked)
         return check in self._offered or (bad and not hard)
 

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import errno
 import importlib
+import locale
 import os
 import sqlite3
 import sys
+from contextlib import suppress
 from typing import Any, NoReturn
 
 import click
@@ -179,5 +181,7 @@ def program(ctx: click.Context) -> None:
 
 
 def main() -> NoReturn:
-    """Run the command line of this process."""
+    """Run the command line of this process, with the money of the person's locale."""
+    with suppress(locale.Error):
+        locale.setlocale(locale.LC_MONETARY, "")
     program.main(prog_name="lotwright")

@@ -76,7 +76,7 @@ class Said(msgspec.Struct, frozen=True):
     counted: bool
 
 
-class Journal(msgspec.Struct, frozen=True):
+class Record(msgspec.Struct, frozen=True):
     """A unit's events read for offering: the latest answers and the times at which each fault was worked on."""
 
     said: dict[str, Said]
@@ -109,7 +109,7 @@ class FixedState(msgspec.Struct, frozen=True):
     """Functions whose latest answer is bad."""
 
 
-def journal_of(device_class: DeviceClass, events: Sequence[Event]) -> Journal:
+def record_of(device_class: DeviceClass, events: Sequence[Event]) -> Record:
     """Read a unit's events; events about checks the class does not have are passed over."""
     checks = {check.id: check for check in device_class.checks}
     said: dict[str, Said] = {}
@@ -137,7 +137,7 @@ def journal_of(device_class: DeviceClass, events: Sequence[Event]) -> Journal:
             for fault_id in check.cures:
                 worked_on.setdefault(fault_id, []).append(index)
     times = {fault: tuple(moments) for fault, moments in worked_on.items()}
-    return Journal(said, latest, times, tuple(repairs), bad_in_a_row)
+    return Record(said, latest, times, tuple(repairs), bad_in_a_row)
 
 
 def gate_is_open(check: Check, latest: dict[str, str]) -> bool:
@@ -145,16 +145,16 @@ def gate_is_open(check: Check, latest: dict[str, str]) -> bool:
     return all(latest.get(gate.check) == gate.must_be for gate in gates_of(check))
 
 
-def stale(check: Check, journal: Journal) -> bool:
+def stale(check: Check, record: Record) -> bool:
     """Whether the check's latest answer no longer tells how the unit is; False when it was never answered."""
-    said = journal.said.get(check.id)
+    said = record.said.get(check.id)
     if said is None:
         return False
-    if not said.counted and gate_is_open(check, journal.latest):
+    if not said.counted and gate_is_open(check, record.latest):
         return True
     if check.function or not check.money:
-        return journal.last_work > said.index or (bool(check.cures) and journal.last_work == said.index)
-    return any(time > said.index for fault in check.fails for time in journal.worked_on.get(fault, ()))
+        return record.last_work > said.index or (bool(check.cures) and record.last_work == said.index)
+    return any(time > said.index for fault in check.fails for time in record.worked_on.get(fault, ()))
 
 
 def fixed_state(device_class: DeviceClass, events: Sequence[Event], does_not_apply: Iterable[str] = ()) -> FixedState:
@@ -162,14 +162,14 @@ def fixed_state(device_class: DeviceClass, events: Sequence[Event], does_not_app
 
     Where no function check applies, nothing was tested, and the unit does not read fixed.
     """
-    journal = journal_of(device_class, events)
+    record = record_of(device_class, events)
     skipped = frozenset(does_not_apply)
     untested: dict[str, None] = {}
     failed: dict[str, None] = {}
     for check in function_checks(device_class, skipped):
-        if journal.latest.get(check.id) == "bad":
+        if record.latest.get(check.id) == "bad":
             failed[check.function] = None
-        if not good_since(check, journal) and (journal.latest.get(check.id) != "bad" or stale(check, journal)):
+        if not good_since(check, record) and (record.latest.get(check.id) != "bad" or stale(check, record)):
             untested[check.function] = None
     tested = bool(function_checks(device_class, skipped))
     return FixedState(tested and not untested and not failed, tuple(untested), tuple(failed))
@@ -182,24 +182,24 @@ def function_checks(device_class: DeviceClass, does_not_apply: frozenset[str] = 
     )
 
 
-def good_since(check: Check, journal: Journal) -> bool:
+def good_since(check: Check, record: Record) -> bool:
     """Whether the check's latest answer is a good one that counted and was given after the last repair or cure."""
-    said = journal.said.get(check.id)
-    return said is not None and said.word == "good" and said.counted and not stale(check, journal)
+    said = record.said.get(check.id)
+    return said is not None and said.word == "good" and said.counted and not stale(check, record)
 
 
 def locked_checks(
-    device_class: DeviceClass, state: UnitState, means: Means, journal: Journal | None = None
+    device_class: DeviceClass, state: UnitState, means: Means, record: Record | None = None
 ) -> tuple[Locked, ...]:
     """Every check that is not offered now, with the reason, in class order."""
-    journal = journal or journal_of(device_class, state.events)
+    record = record or record_of(device_class, state.events)
     found = []
     for check in device_class.checks:
-        reason = _why_locked(device_class, check, state, means, journal)
+        reason = _why_locked(device_class, check, state, means, record)
         if reason is not None:
             found.append(Locked(check.id, reason[1], reason[0]))
-        elif not gate_is_open(check, journal.latest):
-            closed = [gate for gate in gates_of(check) if journal.latest.get(gate.check) != gate.must_be]
+        elif not gate_is_open(check, record.latest):
+            closed = [gate for gate in gates_of(check) if record.latest.get(gate.check) != gate.must_be]
             found.append(Locked(check.id, f"says nothing until {closed[0].check} is {closed[0].must_be}", "gate"))
     return tuple(found)
 
@@ -247,27 +247,27 @@ def _held(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> s
     return MAINS_LOCK if device_class.mains and "opened" in by and not proof else ""
 
 
-def _failed_safety(device_class: DeviceClass, journal: Journal) -> str:
-    failed = (check.id for check in device_class.checks if not check.money and journal.latest.get(check.id) == "bad")
+def _failed_safety(device_class: DeviceClass, record: Record) -> str:
+    failed = (check.id for check in device_class.checks if not check.money and record.latest.get(check.id) == "bad")
     return next((f"{check_id} is bad: do not power it" for check_id in failed), "")
 
 
 def _why_locked(
-    device_class: DeviceClass, check: Check, state: UnitState, means: Means, journal: Journal
+    device_class: DeviceClass, check: Check, state: UnitState, means: Means, record: Record
 ) -> tuple[LockKind, str] | None:
-    said = journal.said.get(check.id)
+    said = record.said.get(check.id)
     owned = {_plain(tool) for tool in means.tools}
     missing = [tool for tool in check.tools if _plain(tool) not in owned]
     untrained = check.permission is not None and check.permission not in means.permissions
     reasons: tuple[tuple[LockKind, str], ...] = (
-        ("safety", _failed_safety(device_class, journal) if check.powered else ""),
+        ("safety", _failed_safety(device_class, record) if check.powered else ""),
         ("safety", _held(device_class, state, check.held_by())),
         ("training", f"needs training for {TRAINING[check.permission or 'tube']}, not stated" if untrained else ""),
         ("tool", f"needs a tool you do not have: {', '.join(missing)}" if missing else ""),
         ("none_here", "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else ""),
         (
             "answered",
-            _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, journal) else "",
+            _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, record) else "",
         ),
     )
     return next(((kind, why) for kind, why in reasons if why), None)

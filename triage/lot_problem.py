@@ -115,12 +115,22 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
+    # scarce minutes are paid for by the limit of the plan itself, so here they cost the person's hour alone
+    scarce = found.case.rate - found.facts.person.minute_worth
     for item in found.decision.sums:
         value, needs = item.value, tuple[str, ...]()
         if item.kind == "fix":
             value = _fix_value(found) + _already_counted(found, mine)
             needs = tuple(need_name(part.need) for part in mine if part.need is not None and to_source(part))
-        branches.append(LotBranch(id=item.id, kind=item.kind, value=value, minutes=item.minutes, needs=needs))
+        branches.append(
+            LotBranch(
+                id=item.id,
+                kind=item.kind,
+                value=value + scarce * item.minutes,
+                minutes=item.minutes,
+                needs=needs,
+            )
+        )
     pile = found.facts.unit.pile
     if pile and pile not in {branch.id for branch in branches}:
         branches.append(LotBranch(id=pile, kind=pile, value=0.0))  # type: ignore[arg-type]

@@ -159,7 +159,7 @@ def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
             check.id
             for check in looks.values()
             if check.id in waiting
-            and any(case.journal.latest.get(g.check) != g.must_be and g.check not in looks for g in gates_of(check))
+            and any(case.record.latest.get(g.check) != g.must_be and g.check not in looks for g in gates_of(check))
         ]
         if not lost:
             return list(looks.values())
@@ -175,7 +175,7 @@ def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
         bad=worlds.bad_chance(check.id),
         cost=case.rate * check.minutes,
         dues=frozenset(dues),
-        refund=case.rate * check.minutes if tests and not good_since(check, case.journal) else 0.0,
+        refund=case.rate * check.minutes if tests and not good_since(check, case.record) else 0.0,
         changes=bool(check.cures) or (check.state == "opened" and not case.state.case_open),
     )
 
@@ -187,7 +187,7 @@ def _gated(
     gate = tuple(
         (ids.index(entry.check), entry.must_be == "bad")
         for entry in gates_of(checks[check_id])
-        if entry.check in ids and case.journal.latest.get(entry.check) != entry.must_be
+        if entry.check in ids and case.record.latest.get(entry.check) != entry.must_be
     )
     return msgspec.structs.replace(looks[check_id], gate=gate)
 
@@ -238,7 +238,7 @@ def _with_gates(case: Case, looks: Mapping[str, Look], check_id: str) -> list[st
     """The look after every look that must come first to open its gate."""
     chain: list[str] = []
     for gate in gates_of(case.device_class.check(check_id)):
-        if case.journal.latest.get(gate.check) != gate.must_be and gate.check in looks and gate.check not in chain:
+        if case.record.latest.get(gate.check) != gate.must_be and gate.check in looks and gate.check not in chain:
             chain += [entry for entry in _with_gates(case, looks, gate.check) if entry not in chain]
     return [*chain, check_id]
 

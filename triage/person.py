@@ -11,6 +11,8 @@ from typing import Any
 
 import msgspec
 
+from catalog.money import DIGITS
+
 ASSUMED_TOOLS = ("screwdriver", "iron", "meter")
 ALL_TOOLS = (
     "screwdriver",
@@ -68,4 +70,4 @@ def locale_currency() -> str:
     """The currency of the person's locale, EUR when the locale does not tell."""
     symbol = locale.localeconv().get("int_curr_symbol", "")
     code = str(symbol).strip()
-    return code if len(code) == 3 else "EUR"
+    return code if code in DIGITS else "EUR"

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
 from triage.device_classes.schema import DeviceClass
-from triage.locks import Journal, Means, UnitState, fixed_state, function_checks, good_since, journal_of
+from triage.locks import Means, Record, UnitState, fixed_state, function_checks, good_since, record_of
 from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -72,7 +72,7 @@ class Case(msgspec.Struct, frozen=True):
     """Worth of a bench minute, in minor units."""
     state: UnitState
     means: Means
-    journal: Journal
+    record: Record
     fixed: bool = False
     """Whether the unit reads fixed: then it is sold as working, whatever may still hide in it."""
 
@@ -81,7 +81,7 @@ class Case(msgspec.Struct, frozen=True):
         return tuple(
             fault.id
             for fault in self.device_class.faults
-            if fault.repairable and self.journal.attempts(fault.id) < MOST_REPAIRS
+            if fault.repairable and self.record.attempts(fault.id) < MOST_REPAIRS
         )
 
     def test_minutes(self, *, after_repair: bool) -> float:
@@ -89,7 +89,7 @@ class Case(msgspec.Struct, frozen=True):
         due = [
             check
             for check in function_checks(self.device_class, self.state.does_not_apply)
-            if after_repair or not good_since(check, self.journal)
+            if after_repair or not good_since(check, self.record)
         ]
         setups = {check.setup for check in due} - self.state.setups
         setting_up = sum(setup.minutes for setup in self.device_class.setups if setup.id in setups)
@@ -125,7 +125,7 @@ def case_of(
     """A case with the unit's events read once."""
     state = state or UnitState()
     fixed = fixed_state(device_class, state.events, state.does_not_apply).fixed
-    return Case(device_class, worth, rate, state, means or Means(), journal_of(device_class, state.events), fixed)
+    return Case(device_class, worth, rate, state, means or Means(), record_of(device_class, state.events), fixed)
 
 
 def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
@@ -220,10 +220,10 @@ def _passes(case: Case, worlds: SeenWorlds) -> Floats:
     """
     chance = np.ones(len(worlds.weight))
     for check in function_checks(case.device_class, case.state.does_not_apply):
-        if case.journal.latest.get(check.id) == "bad":
+        if case.record.latest.get(check.id) == "bad":
             behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
             unexplained = ~worlds.present[:, behind].any(axis=1)
-            settled = case.journal.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
+            settled = case.record.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
             again = 0.0 if settled else 1.0 - worlds.bad_chance(check.id)
             chance = np.where(unexplained, chance * again, chance)
     return chance

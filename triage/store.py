@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from catalog import journal
 from catalog import store as catalog_store
-from catalog.database import Migration, run_script
+from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
 from triage.lot import Happening, Lot, Need, SetAside, Unit
 
@@ -126,6 +126,8 @@ UPDATE needs SET state = 'open', source = '' WHERE state = 'reserved';
 """
 """What is promised to a need, piece by piece; before, a need was only marked. Drawer parts are found again by the plan.
 """
+LOT_MINUTES = "lot_minutes"
+"""Setting that holds the worth of a bench minute by lot."""
 TABLES = (
     *catalog_store.TABLES,
     "settings",
@@ -251,6 +253,21 @@ def set_asides(database: Database) -> list[SetAside]:
 def settings(database: Database) -> dict[str, Any]:
     """All settings, by name."""
     return {row["name"]: json.loads(row["value"]) for row in database.query("SELECT name, value FROM settings")}
+
+
+def lot_minutes(settings: dict[str, Any]) -> dict[int, float]:
+    """{lot id: worth of one more bench minute in its last plan}, minor units."""
+    return {int(lot): float(worth) for lot, worth in settings.get(LOT_MINUTES, {}).items()}
+
+
+def keep_lot_minute(database: Database, lot: int, worth: float) -> None:
+    """Keep what the last plan found; derived, so it is no event and is not undone."""
+    with writing(database):
+        held = {**lot_minutes(settings(database)), lot: worth}
+        database.conn.execute(
+            "INSERT INTO settings (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+            (LOT_MINUTES, json.dumps({str(key): value for key, value in sorted(held.items())})),
+        )
 
 
 def save(recorder: Recorder, table: str, row: msgspec.Struct, key: str = "id") -> int:

@@ -40,6 +40,13 @@ class Facts(msgspec.Struct, frozen=True):
     """Minor units in one currency unit."""
     delay_days: float = 3.0
     """Days until parts are here (from memory); the plan of the lot reckons with the real ones."""
+    lot_minute: float = 0.0
+    """Worth of one more bench minute in the last plan of the lot; a minute is worth at least that."""
+
+    @property
+    def rate(self) -> float:
+        """Worth of a bench minute: the person's hour, or what the lot's hours are short of."""
+        return max(self.person.minute_worth, self.lot_minute)
 
 
 class Study(msgspec.Struct, frozen=True):
@@ -70,7 +77,7 @@ class Study(msgspec.Struct, frozen=True):
         return self.action.branch if self.action.action != "repair" else "fix"
 
     def _repaired(self) -> bool:
-        return bool(self.case.journal.repairs)
+        return bool(self.case.record.repairs)
 
 
 def study(device_class: DeviceClass, facts: Facts) -> Study:
@@ -113,7 +120,7 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     worth = worth_in(device_class, facts)
     if in_force(device_class, state, frozenset({"posting"})):
         worth = _unsellable(worth)
-    return case_of(device_class, worth, rate=facts.person.minute_worth, state=state, means=means)
+    return case_of(device_class, worth, rate=facts.rate, state=state, means=means)
 
 
 def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
@@ -171,6 +178,16 @@ def _hazard_first(device_class: DeviceClass, state: UnitState, action: NextActio
         if entry.kind == "safety":
             held |= device_class.check(entry.check).held_by()
     return unasked(device_class, state, frozenset(held))
+
+
+def hazards_in_force(found: Study) -> tuple[Hazard, ...]:
+    """The hazards answered yes that still lock something after what was confirmed about them."""
+    state = found.state
+    return tuple(
+        hazard
+        for hazard in found.device_class.hazards
+        if hazard.id in state.hazards and hazard.locked_after(state.confirmed.get(hazard.id, frozenset()))
+    )
 
 
 def questions_left(found: Study) -> Sequence[Check]:

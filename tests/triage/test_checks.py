@@ -12,7 +12,7 @@ from triage.checks import next_action
 from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import Check, DeviceClass, Fault, Function, Hazard, Part, Setup
 from triage.diagnosis import Answered, Reading, Repaired, worlds
-from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, journal_of, locked_checks
+from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, locked_checks, record_of
 from triage.network import network_of
 from triage.outlook import Heaviest, heaviest, outlook
 from triage.plans import Plan, case_of, utilities
@@ -201,7 +201,7 @@ def test_a_repair_that_did_not_help_twice_is_not_proposed_again(console):
         assert _next(console, *events, rate=1.0, case_open=True).faults == ("S",)
         events += [Repaired(("S",)), Answered("led", "bad"), Answered("switch_ohms", "bad")]
     assert "S" not in _next(console, *events, rate=1.0, case_open=True).faults
-    assert journal_of(console, events).attempts("S") == 2
+    assert record_of(console, events).attempts("S") == 2
 
 
 def test_the_whole_function_test_comes_before_the_case_is_opened(console):

@@ -296,7 +296,7 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
     if answer_word in {"not_tested", "does_not_apply"}:
         return
     where = f"unit {number}.{check.id}"
-    locked = locked_checks(found.device_class, found.state, found.means, found.journal)
+    locked = locked_checks(found.device_class, found.state, found.means, found.record)
     why = next((entry.why for entry in locked if entry.check == check.id and entry.hard), "")
     if why:
         raise Refused(f"locked: {why}", where=where)

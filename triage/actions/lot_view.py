@@ -13,7 +13,7 @@ from triage.actions.lots import get_lot
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
 from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent
-from triage.study import Study
+from triage.study import Study, hazards_in_force
 
 PILE_ORDER = tuple(PILE_WORDS)
 
@@ -115,10 +115,10 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
     belief = found.belief
     top = max(belief.present, key=lambda fault: belief.present[fault], default="")
     branch = next((item for item in found.decision.sums if item.id == found.pile), None) if found.decision else None
-    if branch is None and found.decision is not None:
+    if found.pile == "undecided" and found.decision is not None:
         branch = found.decision.sums[0]
     waiting = [need.part for need in store.needs(bench.database, number=unit.number) if need.state == "ordered"]
-    hazard = next((item.caution for item in found.device_class.hazards if _in_force(found, item.id)), "")
+    hazard = next((item.caution for item in hazards_in_force(found)), "")
     return UnitRow(
         number=unit.number,
         device_class=unit.device_class,
@@ -141,12 +141,6 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         minutes_to_go=branch.minutes if branch else 0.0,
         next_step=_next_step(found),
     )
-
-
-def _in_force(found: Study, hazard_id: str) -> bool:
-    hazard = next(item for item in found.device_class.hazards if item.id == hazard_id)
-    confirmed = found.state.confirmed.get(hazard_id, frozenset())
-    return hazard_id in found.state.hazards and bool(hazard.locked_after(confirmed))
 
 
 def _seen(found: Study, unit: Unit) -> str:

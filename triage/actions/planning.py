@@ -1,6 +1,7 @@
 """The plan of the lot: every unit's branch and one parts order at once, from what the bench file holds now.
 
-Gathers facts, calls the engines, and says the answer in the bench file's own terms. Nothing is written here.
+Gathers facts, calls the engines, and says the answer in the bench file's own terms. Nothing is written here but what
+one more bench minute was found to be worth.
 """
 
 from __future__ import annotations
@@ -142,6 +143,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """(what nearly serves, why it is not used)"""
     conflicts: tuple[str, ...]
     front: tuple[DayPoint, ...]
+    lot_minute: float = 0.0
+    """What a bench minute of the lot was taken to be worth at least, from the plan before."""
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 
@@ -159,6 +162,8 @@ class _Gathered(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+    lot_minute: float
+    """What a bench minute of the lot was taken to be worth at least."""
 
     @property
     def basis(self) -> str:
@@ -189,6 +194,7 @@ def plan_lot(
     """
     facts = _gather(bench, get_lot(bench, lot_id), progress)
     plan = lotplan.plan(facts.problem, cancel=cancel)
+    _keep_minute_worth(bench, facts, plan, cancel)
     points: Sequence[FrontPoint] = ()
     if with_front and plan.found and plan.purchase.lines:
         with suppress(Stopped):
@@ -198,13 +204,25 @@ def plan_lot(
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
     """Whether the bench file still says all that the plan follows from."""
-    return _gather(bench, get_lot(bench, plan.lot.id), None).basis == plan.basis
+    return _gather(bench, get_lot(bench, plan.lot.id), None, plan.lot_minute).basis == plan.basis
 
 
-def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
+def _keep_minute_worth(bench: BenchFile, facts: _Gathered, plan: LotPlan, cancel: Cancel | None) -> None:
+    """Let the advice know what one more minute of this lot would bring; nothing is kept of a plan that is unproven."""
+    if not plan.found:
+        return
+    with suppress(Stopped):
+        worth = round(lotplan.minute_worth(facts.problem, plan, cancel=cancel), 3)
+        if worth != store.lot_minutes(store.settings(bench.database)).get(facts.lot.id, 0.0):
+            store.keep_lot_minute(bench.database, facts.lot.id, worth)
+
+
+def _gather(bench: BenchFile, lot: Lot, progress: Progress | None, lot_minute: float | None = None) -> _Gathered:
     with reading(bench.database):
+        if lot_minute is None:
+            lot_minute = store.lot_minutes(store.settings(bench.database)).get(lot.id, 0.0)
         units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
-        studies = tuple(_studies(bench, units, progress))
+        studies = tuple(_studies(bench, units, progress, lot_minute))
         needs = store.needs(bench.database, lot=lot.id)
         wanted = tuple(
             part
@@ -229,14 +247,14 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
         )
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)
     problem = lot_problem(studies, wanted, sourcing.problem, lot=lot, minutes_spent=spent, today=bench.today)
-    return _Gathered(lot, studies, wanted, sourcing, problem)
+    return _Gathered(lot, studies, wanted, sourcing, problem, lot_minute)
 
 
-def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
+def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None, lot_minute: float) -> Iterator[Study]:
     for done, unit in enumerate(units):
         if progress is not None:
             progress(done, len(units))
-        yield study_unit(bench, unit)
+        yield study_unit(bench, unit, lot_minute=lot_minute)
 
 
 def _cash_left(bench: BenchFile, lot: Lot) -> int | None:
@@ -281,6 +299,7 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
             DayPoint(point.arrival_day, _on(bench.today, point.arrival_day), point.cost, point.total, point.cheapest)
             for point in points
         ),
+        lot_minute=facts.lot_minute,
         basis=facts.basis,
     )
 

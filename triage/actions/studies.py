@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from catalog.money import digits
 from catalog.text import Refused
 from triage import store
@@ -9,6 +11,7 @@ from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass
 from triage.lot import Unit
+from triage.person import person_of
 from triage.plans import Case
 from triage.study import Facts, Study, case_for, study
 
@@ -24,9 +27,11 @@ def study_of(bench: BenchFile, number: int) -> Study:
     return study_unit(bench, get_unit(bench, number))
 
 
-def study_unit(bench: BenchFile, unit: Unit) -> Study:
-    """The same for a unit already loaded."""
+def study_unit(bench: BenchFile, unit: Unit, *, lot_minute: float | None = None) -> Study:
+    """The same for a unit already loaded; `lot_minute` is what a minute of its lot is worth, None = as last planned."""
     device_class, facts = _facts(bench, unit)
+    if lot_minute is not None:
+        facts = msgspec.structs.replace(facts, lot_minute=lot_minute)
     kept: dict[int, tuple[Facts, Study]] = bench.studies
     held = kept.get(unit.number)
     if held is not None and held[0] == facts:
@@ -51,11 +56,13 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
     device_class = bench.classes.get(unit.device_class)
     if device_class is None:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
-    person = bench.person
+    settings = store.settings(bench.database)
+    person = person_of(settings)
     facts = Facts(
         unit=unit,
         happenings=tuple(store.happenings(bench.database, unit.number)),
         person=person,
         minor=10 ** digits(person.currency),
+        lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
     return device_class, facts

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 import msgspec
 
+from catalog.money import rounded
 from triage import store
 from triage.actions.studies import study_unit
 from triage.actions.units import get_unit
@@ -16,7 +17,7 @@ from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.diagnosis import contributions
 from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
 from triage.outlook import check_minutes
-from triage.study import Study, questions_left
+from triage.study import Study, hazards_in_force, questions_left
 
 
 class Look(msgspec.Struct, frozen=True):
@@ -84,6 +85,10 @@ class UnitView(msgspec.Struct, frozen=True):
     branches: tuple[BranchSum, ...]
     flips: tuple[Flip, ...]
     gap: float | None
+    second_try: float | None
+    """Value of fixing with the next repair where the first does not help; None where the sum says it all."""
+    far_fetched: bool
+    """Whether the answers speak against each other."""
     done: tuple[Done, ...]
     conflict: tuple[Done, ...]
     """Answers that cannot all be right."""
@@ -120,7 +125,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         mains=found.device_class.mains,
         minutes=minutes_spent(happenings),
         cautions=_cautions(found),
-        hazards_in_force=_in_force(found, happenings),
+        hazards_in_force=hazards_in_force(found),
         ask_first=found.ask_first,
         action=action.action if action else "contradiction",
         look=look_of(found, found.device_class.check(action.check)) if action and action.check else None,
@@ -134,6 +139,8 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         branches=found.decision.sums if found.decision else (),
         flips=found.decision.flips if found.decision else (),
         gap=found.decision.gap if found.decision else None,
+        second_try=_second_try(found),
+        far_fetched=found.belief.far_fetched,
         done=done,
         conflict=_conflict(found, happenings, done),
         fixed=found.fixed.fixed,
@@ -186,18 +193,16 @@ def look_of(found: Study, check: Check) -> Look:
 
 
 def _cautions(found: Study) -> tuple[str, ...]:
-    standing = [hazard.caution for hazard in found.device_class.hazards if _locks(found, hazard)]
+    standing = [hazard.caution for hazard in hazards_in_force(found)]
     return tuple(dict.fromkeys((*standing, *found.device_class.cautions)))
 
 
-def _locks(found: Study, hazard: Hazard) -> bool:
-    confirmed = found.state.confirmed.get(hazard.id, frozenset())
-    return hazard.id in found.state.hazards and bool(hazard.locked_after(confirmed))
-
-
-def _in_force(found: Study, happenings: Sequence[Happening]) -> tuple[Hazard, ...]:
-    said = {item.subject for item in happenings if item.kind == "hazard" and item.answer == "yes"}
-    return tuple(hazard for hazard in found.device_class.hazards if hazard.id in said and _locks(found, hazard))
+def _second_try(found: Study) -> float | None:
+    """What fixing brings when a repair that does not help is followed by the next one, where that adds anything."""
+    if found.decision is None or found.action is None or found.action.action != "repair":
+        return None
+    more = found.action.value
+    return more if rounded(more) > rounded(found.decision.sum_of("fix").value) else None
 
 
 def _suspects(found: Study) -> tuple[Suspect, ...]:
@@ -343,6 +348,8 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         branches=(),
         flips=(),
         gap=None,
+        second_try=None,
+        far_fetched=False,
         done=(),
         conflict=(),
         fixed=False,

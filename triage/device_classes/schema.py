@@ -116,7 +116,7 @@ class Check(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     powered: bool = False
     tools: tuple[str, ...] = ()
     setup: str = ""
-    """Set-up group: its minutes (`DeviceClass.setups`) are paid once while the set-up stands."""
+    """Set-up group: its minutes (`DeviceClass.setups`) are paid once for a unit."""
     wait_minutes: float = 0.0
     gate: tuple[str, ...] = ()
     """`x` = check x must have been good; `x failed` = must have been bad."""

@@ -17,7 +17,8 @@ from triage.diagnosis.sums import Method, add_up
 from triage.diagnosis.worlds import likeliest_set
 
 FAR_FETCHED = math.log(20.0)
-"""Evidence that is this much less likely together than its pieces are one by one is called far-fetched."""
+"""Evidence that is this much less likely together than its pieces are one by one is called far-fetched (our choice:
+one time in twenty, from memory)."""
 
 
 class FaultSet(msgspec.Struct, frozen=True):
@@ -73,7 +74,7 @@ def posterior(network: Network, events: Sequence[Event], *, method: Method = "au
 
 
 def believe(network: Network, history: History, *, method: Method = "auto", details: bool = True) -> Belief:
-    """Like `posterior`, from a history; without `details` no fault set, no predictions and no conflict measure."""
+    """Like `posterior`, from a history; without `details` no fault set and no predictions."""
     unseen = _unanswered(network, history) if details else []
     faults = [fault.id for fault in network.faults]
     count = len(faults)
@@ -103,6 +104,7 @@ def believe(network: Network, history: History, *, method: Method = "auto", deta
             for place, condition in enumerate(network.conditions)
         },
         ignored=history.ignored,
+        conflict_strength=_conflict_strength(network, history, total.log_evidence, method),
     )
     if not details:
         return belief
@@ -111,7 +113,6 @@ def believe(network: Network, history: History, *, method: Method = "auto", deta
         belief,
         most_probable=_most_probable(network, history, method),
         predictive={check.id: _predicted(network, history, check, good[check.id], method) for check in unseen},
-        conflict_strength=_conflict_strength(network, history, total.log_evidence, method),
     )
 
 

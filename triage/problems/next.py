@@ -12,7 +12,7 @@ from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
 from triage.diagnosis.network import Answer, Answered, Event, Reading, Repaired
 from triage.diagnosis.worlds import worlds
-from triage.locks import ASSUMED_TOOLS, Means, UnitState, journal_of
+from triage.locks import ASSUMED_TOOLS, Means, UnitState, record_of
 from triage.network import network_of, reported_events
 from triage.problems.form import Name, decoded
 from triage.worth import Worth, opens, worth_of
@@ -247,15 +247,13 @@ def _state(device_class: DeviceClass, form: NextCase, events: tuple[Event, ...])
         for name in names:
             if name not in hazards:
                 raise Refused(f"class {device_class.id} has no hazard {name!r}", where=where)
-    journal = journal_of(device_class, events)
-    looked_inside = any(device_class.check(check).state == "opened" for check in journal.said)
-    worked_inside = any(opens(device_class, faults) for _, faults in journal.repairs)
-    latest = max(journal.said.items(), key=lambda item: item[1].index, default=None)
-    standing = device_class.check(latest[0]).setup if latest else ""
+    record = record_of(device_class, events)
+    looked_inside = any(device_class.check(check).state == "opened" for check in record.said)
+    worked_inside = any(opens(device_class, faults) for _, faults in record.repairs)
     return UnitState(
         events=events,
         case_open=looked_inside or worked_inside if form.case_open is None else form.case_open,
-        setups=frozenset({standing} if standing else ()),
+        setups=frozenset(device_class.check(check).setup for check in record.said) - {""},
         hazards=frozenset(name for name, said in form.hazards.items() if said == "yes"),
         cleared=frozenset(name for name, said in form.hazards.items() if said == "no"),
         confirmed={name: frozenset(actions) for name, actions in form.confirmed.items()},

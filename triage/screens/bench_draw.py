@@ -74,13 +74,15 @@ def suspects(view: UnitView, width: int, most: int) -> Content:
         return Content("")
     name = max(12, min(38, width - 6 - 10))
     stroke = max(4, width - name - 8)
+    most -= view.far_fetched
     listed = [_bar_line(item, name, stroke) for item in view.suspects[:most] if item.chance >= 0.005]
     nothing = styled(
         (" " + fitted("none on the list", name), "dim"),
         bar(view.nothing_listed, stroke),
         f" {view.nothing_listed * 100:3.0f} %",
     )
-    return stacked([*listed, nothing])
+    odd = [plain(" these answers hardly go together; look at one again (m)", "bold")] if view.far_fetched else []
+    return stacked([*listed, nothing, *odd])
 
 
 def _bar_line(item: Suspect, name: int, stroke: int) -> Content:
@@ -104,6 +106,9 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
                 spread,
             )
         )
+        if item.kind == "fix" and view.second_try is not None:
+            more = f"with a second try {shown(view.second_try, currency)}, as advised"
+            lines.append(styled("             ", (more, "dim")))
     return stacked(lines)
 
 
