@@ -165,3 +165,14 @@ def test_a_class_may_be_changed_after_symptoms_and_answers(bench):
     (row,) = lot_view.lot_view(bench).rows
     assert row.class_name == "Portable radio"
     assert units.get_unit(bench, 1).symptoms == ()
+
+
+def test_a_bench_file_has_one_currency(bench):
+    settings.change_person(bench, currency="SEK")
+    assert lots.new_lot(bench, "box").currency == "SEK"
+    with pytest.raises(Refused, match="in SEK"):
+        settings.change_person(bench, currency="EUR")
+    with pytest.raises(Refused, match="one currency"):
+        lots.new_lot(bench, "other", currency="EUR")
+    with pytest.raises(Refused, match="no currency"):
+        lots.change_lot(bench, 1, currency="XYZ")

@@ -194,3 +194,26 @@ def test_a_description_that_does_not_tell_is_refused(bench, part, text, details,
     with pytest.raises(Refused, match=words):
         needs.describe_need(bench, 1, part, text, **details)
     assert store.needs(bench.database) == []
+
+
+def test_scarce_hours_are_told_to_the_advice_and_the_plan_still_stands(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    lots.change_lot(bench, 1, bench_minutes=60)
+    plan = planning.plan_lot(bench)
+    worth = store.lot_minutes(store.settings(bench.database))
+    assert plan.lot_minute == 0
+    assert planning.still_holds(bench, plan)
+    if worth:
+        assert worth[1] > 0
+    lots.change_lot(bench, 1, bench_minutes=None)
+    assert not planning.still_holds(bench, plan)
+
+
+def test_what_was_ordered_counts_against_the_ceiling_of_the_lot(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    (order,) = ordering.place_order(bench).orders
+    lots.change_lot(bench, 1, cash_limit=order.goods + order.shipping)
+    units.add_units(bench, "1 radio no sound")
+    assert planning._cash_left(bench, lots.get_lot(bench)) == 0

@@ -16,9 +16,11 @@ from triage.diagnosis.states import FaultStates
 from triage.diagnosis.sums import Method, add_up
 from triage.diagnosis.worlds import likeliest_set
 
-FAR_FETCHED = math.log(20.0)
-"""Evidence that is this much less likely together than its pieces are one by one is called far-fetched (our choice:
-one time in twenty, from memory)."""
+FAR_FETCHED = math.log(5.0)
+"""Evidence that is this much less likely together than its pieces are one by one is called far-fetched (from memory).
+
+Above 0 the pieces speak against each other; with the doubt that every answer carries, a factor of five is already odd.
+"""
 
 
 class FaultSet(msgspec.Struct, frozen=True):
