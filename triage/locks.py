@@ -204,14 +204,14 @@ def locked_checks(
     return tuple(found)
 
 
-def unasked(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> Hazard | None:
-    """The first hazard not answered yet that could hold back something under one of these locks."""
+def unasked(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> tuple[Hazard, ...]:
+    """The hazards not answered yet that could hold back something under one of these locks, in class order."""
     asked = state.hazards | state.cleared
-    for hazard in device_class.hazards:
-        seen = hazard.when == "always" or state.case_open
-        if seen and hazard.id not in asked and by & set(hazard.locks):
-            return hazard
-    return None
+    return tuple(
+        hazard
+        for hazard in device_class.hazards
+        if (hazard.when == "always" or state.case_open) and hazard.id not in asked and by & set(hazard.locks)
+    )
 
 
 def repair_locked(device_class: DeviceClass, state: UnitState, *, opening: bool) -> str:

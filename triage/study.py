@@ -109,7 +109,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         fixed=fixed,
         decision=decision,
         action=action,
-        ask_first=_hazard_first(device_class, state, action),
+        ask_first=next(iter(_hazards_first(device_class, state, action)), None),
     )
 
 
@@ -159,14 +159,14 @@ def _unsellable(worth: Worth) -> Worth:
     )
 
 
-def _hazard_first(device_class: DeviceClass, state: UnitState, action: NextAction | None) -> Hazard | None:
-    """The first hazard not asked about yet that could hold back what is to be done now.
+def _hazards_first(device_class: DeviceClass, state: UnitState, action: NextAction | None) -> tuple[Hazard, ...]:
+    """The hazards not asked about yet that could hold back what is to be done now.
 
     When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered,
     and those that keep a unit from being sent.
     """
     if action is None:
-        return None
+        return ()
     if action.action == "check" and action.check is not None:
         return unasked(device_class, state, device_class.check(action.check).held_by())
     if action.action == "repair":

@@ -421,3 +421,21 @@ def test_a_prompt_says_its_keys(bench, radio, clear_hazards):
     text = below_title(prompt_of(unit_view(bench, radio), None, (), ())).plain
     for key in (" y ", " n ", " c ", " s "):
         assert key in text
+
+
+async def test_a_chosen_look_asks_its_hazards_first(start, settled, press, prompt, bench, lot, take_look, happenings):
+    number = add_units(bench, "1 gamepad", lot_id=lot.id).units[0].number
+    checks = {check.id: check for check in bench.classes["gamepad"].checks}
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await take_look(pilot, lambda name: checks[name].powered)
+        chosen = pilot.app.screen._chosen
+        asked = [hazard.id for hazard in chosen.ask_first]
+        assert asked
+        for hazard_id in asked:
+            assert prompt(pilot).hazard.id == hazard_id
+            await press(pilot, "n")
+            assert happenings(number)[-1].subject == hazard_id
+        assert prompt(pilot).look.check == chosen.check
+        await press(pilot, "y")
+        assert happenings(number)[-1].subject == chosen.check

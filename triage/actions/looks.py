@@ -304,8 +304,7 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
 
 
 def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
-    question = unasked(found.device_class, found.state, held)
-    if question is not None:
+    for question in unasked(found.device_class, found.state, held):
         raise Refused(f"say first: {question.question} (hazard {question.id})", where=where)
 
 

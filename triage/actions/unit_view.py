@@ -15,6 +15,7 @@ from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
 from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.diagnosis import contributions
+from triage.locks import unasked
 from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
 from triage.outlook import check_minutes
 from triage.study import Study, hazards_in_force, questions_left
@@ -36,6 +37,8 @@ class Look(msgspec.Struct, frozen=True):
     """What a reading is divided by: `label`, `rail` or empty."""
     opened: bool
     powered: bool
+    ask_first: tuple[Hazard, ...] = ()
+    """Hazards to be asked about before this look may be taken."""
 
 
 class Suspect(msgspec.Struct, frozen=True):
@@ -189,6 +192,7 @@ def look_of(found: Study, check: Check) -> Look:
         relative_to=check.reading.relative_to if check.reading else "",
         opened=check.state == "opened",
         powered=check.powered,
+        ask_first=unasked(found.device_class, found.state, check.held_by()),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import ClassVar, TypeVar
 
+import msgspec
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -254,8 +255,8 @@ class BenchScreen(Place):
         if view is None or prompt is None or self._busy:
             return
         number = view.unit.number
-        if prompt.kind == "hazard" and view.ask_first is not None:
-            hazard = view.ask_first
+        hazard = prompt.hazard
+        if hazard is not None:
             if pressed not in {"yes", "no"}:
                 self.say("a hazard takes y or n; when in doubt, y", trouble=True)
                 return
@@ -278,7 +279,11 @@ class BenchScreen(Place):
         )
 
         def done(_: object) -> None:
-            self._chosen = None
+            asked = self._prompt is not None and self._prompt.hazard is not None and pressed == "no"
+            if asked and self._chosen is not None:  # on to the look that was chosen
+                self._chosen = msgspec.structs.replace(self._chosen, ask_first=self._chosen.ask_first[1:])
+            else:
+                self._chosen = None
             self.say(f"kept: {title} {_PRESSED.get(pressed, pressed)}")
             if then is not None:
                 then()

@@ -9,6 +9,7 @@ import msgspec
 from textual.content import Content
 
 from triage.actions.unit_view import Look, UnitView
+from triage.device_classes.schema import Hazard
 from triage.lot import PILE_WORDS
 from triage.screens.plain import Piece, plain, stacked, styled
 
@@ -29,6 +30,8 @@ class Prompt(msgspec.Struct, frozen=True):
     reason: str
     look: Look | None = None
     """The look that the answer belongs to."""
+    hazard: Hazard | None = None
+    """The hazard that the answer belongs to."""
 
 
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
@@ -53,14 +56,24 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
         lines = [line.text for line in view.conflict]
         return _listed("conflict", "These answers cannot all be right", lines, "a digit mends that one; m lists all")
     if chosen is not None:
-        return _look(chosen, "chosen by you; Esc goes back to the advised one")
+        return _chosen(chosen)
     if view.ask_first is not None:
-        keys = (("y", "yes: locked at once"), ("n", "no"))
-        about = ("Look before anything else; when in doubt, y.", f"If so: {view.ask_first.caution}")
-        return Prompt("hazard", view.ask_first.question, about, "", keys, f"then: {view.reason}")
+        return _hazard(view.ask_first, view.reason)
     if view.action == "check" and view.look is not None:
         return _look(view.look, view.reason)
     return _statement(view, repair_words)
+
+
+def _chosen(look: Look) -> Prompt:
+    if look.ask_first:
+        return _hazard(look.ask_first[0], look.question)
+    return _look(look, "chosen by you; Esc goes back to the advised one")
+
+
+def _hazard(hazard: Hazard, then: str) -> Prompt:
+    keys = (("y", "yes: locked at once"), ("n", "no"))
+    about = ("Look before anything else; when in doubt, y.", f"If so: {hazard.caution}")
+    return Prompt("hazard", hazard.question, about, "", keys, f"then: {then}", hazard=hazard)
 
 
 def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: str) -> Prompt:
