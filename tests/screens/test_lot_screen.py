@@ -107,7 +107,7 @@ async def test_head_piles_and_one_row_a_unit(start, settled, seen, bench, shelf,
         assert "paid 20.00 EUR" in lines[1]
         assert "4 units" in lines[1]
         assert "5 h left" in lines[1]
-        assert "2026-12-20, 19 days" in lines[1]
+        assert "until Sun 20 Dec, 19 days" in lines[1]
         for pile in view.piles:
             assert f"{pile.word} {pile.units}" in lines[2]
         for row in view.rows:

@@ -8,9 +8,9 @@ from textual.widgets import Input
 from catalog.money import show
 from triage.actions import looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
-from triage.screens import order_draw
 from triage.screens.dialogs import Choose, Form
 from triage.screens.order_receive import Receive
+from triage.screens.plain import day
 from triage.screens.rows import RowList
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
@@ -57,7 +57,7 @@ async def test_what_is_shown_is_what_the_plan_says(shelf, start, settled, seen, 
         text, plan = seen(pilot.app), plan_of(shelf)
         assert plan.sheets
         assert show(plan.order_total, "EUR", with_code=True) in text
-        assert order_draw.day(plan.arrival) in text
+        assert day(plan.arrival) in text
         assert "proven cheapest" in text
         for line in plan.order:
             assert show(line.amount, "EUR") in text
@@ -87,12 +87,10 @@ async def test_walking_the_days(shelf, start, settled, press, seen, size):
         here = next(place for place, point in enumerate(points) if point.cheapest)
         await press(pilot, *["left"] * here, *["right"] * (len(points) - 1))
         last = points[-1]
-        assert f"◆ {len(points)} of {len(points)}, here {order_draw.day(last.date)}: {show(last.cost, 'EUR')}" in seen(
-            pilot.app
-        )
+        assert f"◆ {len(points)} of {len(points)}, here {day(last.date)}: {show(last.cost, 'EUR')}" in seen(pilot.app)
         await press(pilot, "left")
         before = points[-2]
-        assert f"here {order_draw.day(before.date)}: {show(before.cost, 'EUR')}" in seen(pilot.app)
+        assert f"here {day(before.date)}: {show(before.cost, 'EUR')}" in seen(pilot.app)
 
 
 async def test_unit_by_unit_and_why_not(shelf, start, settled, press, seen):
@@ -147,7 +145,7 @@ async def test_placing_asks_then_it_is_on_its_way_and_comes_in(shelf, start, set
         ((order, lines),) = ordering.list_orders(shelf)
         text = seen(pilot.app)
         assert "On its way from" in text
-        assert order_draw.day(order.due) in text
+        assert day(order.due) in text
         await press(pilot, "r")
         assert isinstance(pilot.app.screen, Receive)
         assert lines[0].packs == 2

@@ -147,22 +147,12 @@ def _seen(found: Study, unit: Unit) -> str:
     known = {check.id for check in found.device_class.checks}
     for item in reversed(found.facts.happenings):
         if item.kind in {"answer", "reading"} and item.answer == "bad" and item.subject in known:
-            return (
-                found.device_class.check(item.subject).question.rstrip("?")
-                + ": "
-                + (
-                    item.raw
-                    if item.kind == "reading"
-                    else {"yes": "no", "no": "yes"}.get(_good(found, item.subject), "no")
-                )
-            )
+            check = found.device_class.check(item.subject)
+            said = item.raw if item.kind == "reading" else {"no": "yes"}.get(check.good, "no")
+            return f"{said}: {check.question.rstrip('?')}"
     words = {symptom.id: symptom.words[0] for symptom in found.device_class.symptoms}
-    said = [words[name] for name in unit.symptoms if name in words]
-    return ", ".join(said) or unit.note or "nothing said"
-
-
-def _good(found: Study, check_id: str) -> str:
-    return found.device_class.check(check_id).good
+    reported = [words[name] for name in unit.symptoms if name in words]
+    return ", ".join(reported) or unit.note or "nothing said"
 
 
 def _next_step(found: Study) -> str:

@@ -203,7 +203,7 @@ def _cautions(found: Study) -> tuple[str, ...]:
 
 def _second_try(found: Study) -> float | None:
     """What fixing brings when a repair that does not help is followed by the next one, where that adds anything."""
-    if found.decision is None or found.action is None or found.action.action != "repair":
+    if found.decision is None or found.action is None or found.action.branch != "fix":
         return None
     more = found.action.value
     return more if rounded(more) > rounded(found.decision.sum_of("fix").value) else None

@@ -197,7 +197,7 @@ class BenchScreen(Place):
             return
         currency = self.shell.bench.currency
         self._prompt = prompt_of(view, self._chosen, self._repair_words(view), self._class_names(view))
-        self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency))
+        self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency, self.size.width))
         self._put("#unit-cautions", bench_draw.cautions(view))
         where = f"Where was I: {view.where_was_i}" if arrived and view.done else ""
         self._put("#unit-where", plain(where, "italic"))

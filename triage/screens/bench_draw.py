@@ -38,8 +38,8 @@ BAR = "█"
 _EIGHTHS = " ▏▎▍▌▋▊▉"
 
 
-def head(view: UnitView, lot_name: str, currency: str) -> Content:
-    """The unit in one line: number, class, model, lot, minutes, pile and what it is ahead by."""
+def head(view: UnitView, lot_name: str, currency: str, width: int) -> Content:
+    """The unit in one line: number, class, model, lot, minutes, pile; what it is ahead by where there is room."""
     pieces: list[Piece] = [(f" {view.unit.number} ", "bold reverse"), (f" {view.class_name}", "bold")]
     if view.unit.model:
         pieces.append(f" {view.unit.model}")
@@ -47,12 +47,12 @@ def head(view: UnitView, lot_name: str, currency: str) -> Content:
     pieces.append(f"   {hours(view.minutes)}   ")
     pieces.append((f"{'FIXED' if view.fixed and view.pile == 'fix' else view.pile_word}", "bold"))
     best = view.branches[0] if view.branches else None
-    if best is not None:
-        pieces.append(f"   best {PILE_WORDS.get(best.kind, best.kind)} {shown(best.value, currency)}")
-        if view.gap is not None:
-            pieces.append(f", {shown(view.gap, currency)} ahead")
     if view.unit.pile:
         pieces.append("   by hand")
+    if best is not None and view.gap is not None:
+        ahead = f"   best {PILE_WORDS.get(best.kind, best.kind)} {shown(best.value, currency)}"
+        if styled(*pieces, ahead).cell_length <= width:
+            pieces.append(ahead)
     return styled(*pieces)
 
 
@@ -144,8 +144,8 @@ def flip_words(flip: Flip, currency: str) -> str:
         figure = f"{flip.value:.0f}"
     else:
         figure = shown(flip.value, currency)
-    of = "" if flip.term == "minute_cost" else f" of {PILE_WORDS.get(flip.branch, flip.branch)}"
-    return f"{to} at {word}{of} {figure}"
+    of = "" if flip.term == "minute_cost" else f" ({PILE_WORDS.get(flip.branch, flip.branch)})"
+    return f"{to} once {word}{of} is {figure}"
 
 
 def untested(view: UnitView) -> Content:

@@ -9,7 +9,7 @@ from textual.content import Content
 from catalog.money import show, shown
 from triage.actions.lot_view import LotView, PileSum, UnitRow
 from triage.lot import Lot, Unit
-from triage.screens.plain import Piece, fitted, plain, stacked, styled
+from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 
 ROOMY = 100
 """From this width on the next step of each unit has a column of its own."""
@@ -25,7 +25,7 @@ def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) 
     elif view is not None and view.minutes_spent:
         pieces.append(f"  {hours(view.minutes_spent)} spent")
     if lot.deadline:
-        pieces.append(f"  until {lot.deadline}")
+        pieces.append(f"  until {day(lot.deadline)}")
         if view is not None and view.days_left is not None:
             pieces.append(f", {days(view.days_left)}")
     if view is not None and width >= ROOMY:

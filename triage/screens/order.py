@@ -22,7 +22,7 @@ from triage.screens import order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
 from triage.screens.order_receive import Receive, coming
 from triage.screens.places import Place
-from triage.screens.plain import styled
+from triage.screens.plain import day, styled
 from triage.screens.rows import RowList
 from triage.wants import WantedPart
 
@@ -368,7 +368,7 @@ class OrderScreen(Place):
             Choice(
                 str(order.id),
                 f"{order.supplier}, {show(order.goods + order.shipping, order.currency, with_code=True)}",
-                f"noted {order_draw.day(order.at)}",
+                f"noted {day(order.at)}",
             )
             for order in standing
         ]

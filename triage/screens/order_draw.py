@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from datetime import date
 
 import msgspec
 from textual.content import Content
@@ -14,11 +13,8 @@ from triage.actions.ordering import Order, OrderLine
 from triage.actions.planning import DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
 from triage.papers import OrderSheet
-from triage.screens.plain import Piece, fitted, plain, stacked, styled
+from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 from triage.wants import WantedPart
-
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 Orders = Sequence[tuple[Order, Sequence[OrderLine]]]
 
@@ -38,14 +34,6 @@ class Row(msgspec.Struct, frozen=True):
 
     text: Content
     target: Target | None = None
-
-
-def day(iso: str) -> str:
-    """A day as people say it: Thu 4 Dec."""
-    if not iso:
-        return ""
-    there = date.fromisoformat(iso[:10])
-    return f"{_WEEKDAYS[there.weekday()]} {there.day} {_MONTHS[there.month - 1]}"
 
 
 def title(plan: PlanView) -> Content:

@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from datetime import date
 
 from rich.cells import cell_len
 from textual.content import Content
 
 from catalog.text import clean_line
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 Piece = str | Content | tuple[str, str]
 """Data as it stands, something already displayable, or data with a style of ours."""
@@ -51,3 +55,11 @@ def _piece(piece: Piece) -> Content:
     kept = text if text.isprintable() else clean_line(text)
     kept = unicodedata.normalize("NFC", kept)
     return Content.styled(kept, style) if style else Content(kept)
+
+
+def day(iso: str) -> str:
+    """A day as people say it: Thu 4 Dec."""
+    if not iso:
+        return ""
+    there = date.fromisoformat(iso[:10])
+    return f"{_WEEKDAYS[there.weekday()]} {there.day} {_MONTHS[there.month - 1]}"
