@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Literal, TypeAlias
 
 import msgspec
@@ -133,11 +132,6 @@ class Decision(msgspec.Struct, frozen=True):
             if item.id == branch_id:
                 return item
         raise KeyError(branch_id)
-
-
-def shown(amount: float) -> int:
-    """Whole minor units for showing: float dust removed, then rounded half-up (905.4999999999999 is 905.5, so 906)."""
-    return int(Decimal(repr(round(amount, 6))).quantize(Decimal(1), ROUND_HALF_UP))
 
 
 def sum_of(branch: Branch, rate: float) -> BranchSum:

@@ -18,7 +18,7 @@ from triage.network import gates_of
 
 MAINS_LOCK: Final = "mains inside: outside looks only until it is unplugged and proven below 10 V"
 TRAINING: Final = {"live_mains": "live mains", "tube": "picture tubes"}
-ASSUMED_TOOLS: Final = frozenset({"screwdriver", "iron", "meter"})
+ASSUMED_TOOLS: Final = ("screwdriver", "iron", "meter")
 
 
 class UnitState(msgspec.Struct, frozen=True):
@@ -42,7 +42,7 @@ class UnitState(msgspec.Struct, frozen=True):
 class Means(msgspec.Struct, frozen=True):
     """What the person has: tools by name, and trainings (`live_mains`, `tube`)."""
 
-    tools: frozenset[str] = ASSUMED_TOOLS
+    tools: frozenset[str] = frozenset(ASSUMED_TOOLS)
     permissions: frozenset[str] = frozenset()
 
 

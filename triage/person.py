@@ -12,8 +12,8 @@ from typing import Any
 import msgspec
 
 from catalog.money import DIGITS
+from triage.locks import ASSUMED_TOOLS
 
-ASSUMED_TOOLS = ("screwdriver", "iron", "meter")
 ALL_TOOLS = (
     "screwdriver",
     "iron",

@@ -23,11 +23,6 @@ def good_chance(device_class: DeviceClass, worlds: SeenWorlds, part_id: str) -> 
     return float(worlds.weight @ part_good(device_class, worlds, part_id))
 
 
-def cure_chance(case: Case, worlds: SeenWorlds, cures: CureSet) -> float:
-    """Chance that one try at curing these faults leaves the unit working."""
-    return float(worlds.weight @ cured_within(case, worlds, [(cures,)])[:, 0])
-
-
 def stand(case: Case, worlds: SeenWorlds) -> Decision:
     """The sums of the unit as it is known now: the best repair, part-out, as-is, and whatever else has figures."""
     cures, success = best_cure_set(case, worlds)

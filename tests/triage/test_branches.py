@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.branches import AsIs, DonorPart, Fix, PartOut, decide, shown, sum_of
+from catalog.money import rounded
+from triage.branches import AsIs, DonorPart, Fix, PartOut, decide, sum_of
 
 MONEY = st.integers(-2_000, 20_000).map(float)
 COST = st.integers(0, 5_000).map(float)
@@ -140,7 +141,7 @@ def test_a_day_costs_the_same_whichever_branch_waits():
     ("amount", "whole"), [(905.5, 906), (905.4999999999999, 906), (905.49, 905), (-2.5, -3), (0.0, 0), (234.5, 235)]
 )
 def test_amounts_are_shown_half_up_without_float_dust(amount, whole):
-    assert shown(amount) == whole
+    assert rounded(amount) == whole
 
 
 def test_of_equal_branches_the_first_stated_is_best_and_none_is_refused():

@@ -15,9 +15,9 @@ from triage.diagnosis import Answered, Reading, Repaired, worlds
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, locked_checks, record_of
 from triage.network import network_of
 from triage.outlook import Heaviest, heaviest, outlook
-from triage.plans import Plan, case_of, utilities
+from triage.plans import Plan, case_of, cured_within, utilities
 from triage.repair_orders import plans_for
-from triage.stand import best_cure_set, cure_chance, good_chance, stand
+from triage.stand import best_cure_set, good_chance, stand
 from triage.worth import opens, parts_cost, repair_minutes, worth_of
 
 
@@ -264,7 +264,7 @@ def test_the_fix_sum_is_the_sum_over_fault_sets(console):
         if there <= {"S", "C"}:
             passes = 1.0 - seen.bad_chance("led")[list(seen.weight).index(weight)] if not there & {"S", "R"} else 1.0
             chance += weight * 0.9 ** len(there) * passes
-    assert cure_chance(case, seen, ("S", "C")) == pytest.approx(chance)
+    assert chance_after(case, seen, ("S", "C")) == pytest.approx(chance)
     fix = case.fix_of(("S", "C"), chance)
     assert fix.parts == 200
     assert fix.minutes == 16 + 5 + (1 + 1 + 1 + 2)  # repairs, opening once, then every function with its screen
@@ -279,12 +279,16 @@ def test_the_best_cure_set_against_every_set(console):
         sums = {pick: stand_value(case, seen, pick) for pick in sets}
         cures, chance = best_cure_set(case, seen)
         assert sums[cures] == pytest.approx(max(sums.values()))
-        assert chance == pytest.approx(cure_chance(case, seen, cures) if cures else chance)
+        assert chance == pytest.approx(chance_after(case, seen, cures) if cures else chance)
         assert stand(case, seen).sum_of("fix").value == pytest.approx(max(sums.values()))
 
 
+def chance_after(case, seen, cures):
+    return float(seen.weight @ cured_within(case, seen, [(cures,)])[:, 0])
+
+
 def stand_value(case, seen, cures):
-    fix = case.fix_of(cures, cure_chance(case, seen, cures))
+    fix = case.fix_of(cures, chance_after(case, seen, cures))
     return fix.success * fix.net_working + (1 - fix.success) * fix.net_failed - fix.parts - case.rate * fix.minutes
 
 

@@ -70,8 +70,3 @@ def add_pair(bench: BenchFile, wanted: str, candidate: str, *, fits: bool = True
         row = {**msgspec.structs.asdict(pair), "fits": int(fits)}
         del row["id"]
         return msgspec.structs.replace(pair, id=recorder.insert("pairs", row))
-
-
-def list_pairs(bench: BenchFile) -> list[store.Pair]:
-    """The person's own pairs, oldest first."""
-    return store.pairs(bench.database)

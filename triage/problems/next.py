@@ -102,7 +102,7 @@ class NextCase(_Form, frozen=True, kw_only=True, rename={"device_class": "class"
     symptoms: tuple[str, ...] = ()
     money: MoneyForm = MoneyForm()
     minute_cost_cents: Cost = ASSUMED_MINUTE_COST
-    tools: tuple[str, ...] = tuple(sorted(ASSUMED_TOOLS))
+    tools: tuple[str, ...] = ASSUMED_TOOLS
     permissions: tuple[Literal["live_mains", "tube"], ...] = ()
     known_faulty: Chance | None = None
     conditions: dict[str, Literal["yes", "no", "unknown"]] = {}
