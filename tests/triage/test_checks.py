@@ -100,7 +100,7 @@ def test_what_is_not_offered_says_why(console):
 
 
 def test_a_tool_a_training_and_an_answer_change_the_list(console):
-    means = Means(ASSUMED_TOOLS | {"Scope"}, frozenset({"live_mains"}))
+    means = Means(frozenset(ASSUMED_TOOLS) | {"Scope"}, frozenset({"live_mains"}))
     whys = _whys(_next(console, Answered("led", "good"), means=means))
     assert set(whys) == {"led", "after_led"}
     assert whys["led"] == "answered already: good"
