@@ -185,6 +185,10 @@ def _said(name: str, held: Value) -> str:
     return f"{name.replace('_', ' ')} {shown}"
 
 
+FAR = 10.0
+"""Main values further apart than this factor are not even judged: no rule of the kinds reaches so far (our choice)."""
+
+
 def main_value(spec: PartSpec) -> tuple[float | None, str | None]:
     """The main quantity of a part and its unit; both None where the kind has none or it is not stated."""
     name, unit = MAIN.get(spec.kind, ("", ""))
@@ -195,6 +199,13 @@ def main_value(spec: PartSpec) -> tuple[float | None, str | None]:
         return (scaled(repr(size), -3), unit) if size is not None else (None, None)
     value = spec.number(name)
     return (value, unit) if value is not None else (None, None)
+
+
+def far_apart(one: tuple[float | None, str | None], other: tuple[float | None, str | None]) -> bool:
+    """Whether two main values of the same unit are further apart than any rule reaches."""
+    if not one[0] or not other[0] or one[1] != other[1]:
+        return False
+    return not 1 / FAR <= other[0] / one[0] <= FAR
 
 
 def _percent(spec: PartSpec, tolerance: Tolerance | None) -> float | None:

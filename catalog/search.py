@@ -16,19 +16,16 @@ from typing import Literal, Protocol
 
 import msgspec
 
-from catalog.reading import main_value
+from catalog.reading import far_apart, main_value
 from catalog.spec import PartSpec
 
 SLICE = 2_000
 FLOOR = 55.0
-"""Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it."""
+"""Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
 
 _GRADES = ("exact", "drop-in", "rework", "compromise", "unknown")
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(_GRADES), len(_GRADES) + 3)
 """Ranks after the grades: cannot be judged, unfit, another kind of part."""
-
-_FAR = 10.0
-"""A main value so many times larger or smaller is not even judged: no rule reaches that far."""
 
 _FAMILIES = {"capacitor": ("electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor")}
 """Kinds that may be meant by a kind that names only the family."""
@@ -258,16 +255,8 @@ class Index:
 
     def _near(self, wanted: PartSpec, kind: str) -> list[int]:
         """Entries of a kind whose main value is not far from the wanted one, or not stated."""
-        value, unit = main_value(wanted)
-        positions = self._kinds[kind]
-        if not value:
-            return positions
-        near = []
-        for position in positions:
-            other, other_unit = self._values[position]
-            if not other or unit != other_unit or value / _FAR <= other <= value * _FAR:
-                near.append(position)
-        return near
+        value = main_value(wanted)
+        return [position for position in self._kinds[kind] if not far_apart(value, self._values[position])]
 
     def _spec(self, position: int) -> PartSpec:
         spec = self.entries[position].spec

@@ -19,7 +19,7 @@ from catalog.kinds import defaults, family_of, listed
 from catalog.money import code, digits, rounded
 from catalog.pricing import Discount, PriceStep, half_up
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
-from catalog.reading import main_value
+from catalog.reading import far_apart, main_value
 from catalog.rules import Grade, Pair, identity, same_word
 from catalog.sourcing_data import LeftOut, Source, Sourcing
 from catalog.spec import PartSpec
@@ -41,7 +41,6 @@ _FINEST_RATE = 10**6
 """Finer rates make price rows that no solver holds exactly."""
 
 _CAPACITORS = frozenset({"capacitor", *CONSTRUCTIONS})
-_FAR = 10.0
 _NUMBERED = frozenset({"listed", *listed.BY_NUMBER})
 
 
@@ -217,19 +216,12 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) 
     if same_word(*numbers) or any(pair.names(*numbers) for pair in pairs):
         return True
     kinds = _settled_kind(wanted), _settled_kind(candidate)
-    if _NUMBERED & set(kinds) or _far(main_value(wanted), main_value(candidate)):
+    if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate)):
         return False
     if "capacitor" in kinds:
         return set(kinds) <= _CAPACITORS
     family = family_of(kinds[0])
     return kinds[0] == kinds[1] or (family is not None and kinds[1] in family.routes)
-
-
-def _far(one: tuple[float | None, str | None], other: tuple[float | None, str | None]) -> bool:
-    """Whether two main values of the same unit are further apart than any rule reaches."""
-    if not one[0] or not other[0] or one[1] != other[1]:
-        return False
-    return not 1 / _FAR <= other[0] / one[0] <= _FAR
 
 
 def _settled_kind(spec: PartSpec) -> str:

@@ -130,7 +130,7 @@ def _plain_choice(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], money: 
 
 
 def small_change(case: Case) -> float:
-    """Money that makes no difference: a ten-thousandth of what the unit can bring, so that no currency matters."""
+    """Money that makes no difference: a ten-thousandth (our choice) of what the unit can bring, in any currency."""
     return 1e-4 * max(abs(case.worth.working), abs(case.worth.as_is), abs(case.worth.part_out))
 
 
