@@ -6,9 +6,9 @@ from triage.actions.lots import list_lots, new_lot
 from triage.actions.units import add_units, get_unit, list_units
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
-from triage.screens.lot import UnitList
 from triage.screens.lot_draw import Columns, days, hours, loss
 from triage.screens.lot_forms import AddUnitsDialog, NewLotDialog, SettingsForm
+from triage.screens.unit_list import UnitList
 
 SIZES = [(80, 24), (160, 50)]
 HOSTILE = "[b]pad[/x] [@click=app.quit]go[/] \x1b]0;owned\x07\x9b5m"

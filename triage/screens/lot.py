@@ -11,7 +11,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
 
 from catalog.money import show
 from triage.actions.lot_view import LotView, UnitRow, lot_view
@@ -20,7 +19,6 @@ from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, change_unit, list_units, remove_unit
 from triage.bench_file import BenchFile
 from triage.lot import Lot, Unit
-from triage.person import Person
 from triage.screens import bench_draw, lot_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line
 from triage.screens.lot_forms import (
@@ -37,19 +35,11 @@ from triage.screens.lot_forms import (
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
+from triage.screens.unit_list import UnitList
 
 _NEEDS_A_LOT = frozenset(
     ("to_bench", "add", "edit", "pile", "best", "new", "switch", "details", "choose_class", "remove")
 )
-
-
-class UnitList(OptionList):
-    """The units; the place formats the lines."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("j", "cursor_down", "down", show=False, tooltip="Next unit", id="units.down"),
-        Binding("k", "cursor_up", "up", show=False, tooltip="Previous unit", id="units.up"),
-    ]
 
 
 class LotScreen(Place):
@@ -116,7 +106,7 @@ class LotScreen(Place):
             with Horizontal(id="lot-body"):
                 with Vertical(id="lot-left"):
                     yield Static("", id="lot-titles")
-                    yield UnitList(id="units-list")
+                    yield UnitList()
                     yield Static("", id="lot-under")
                 with VerticalScroll(id="lot-side", can_focus=False):
                     yield Static("", id="lot-unit")
@@ -172,7 +162,7 @@ class LotScreen(Place):
 
     def _show_first(self) -> None:
         person = self.shell.bench.person
-        self.query_one("#assumed", Static).update(lot_draw.assumed(assumptions(person)))
+        self.query_one("#assumed", Static).update(lot_draw.assumed(lot_draw.assumptions(person)))
         if self.app.screen is self and self.focused is None:
             self.query_one(NewLot).take_focus()
 
@@ -204,28 +194,12 @@ class LotScreen(Place):
 
     def _show_list(self) -> None:
         listed = self.query_one(UnitList)
-        columns = lot_draw.Columns(max(40, listed.size.width or self.size.width) - 2)
-        self.query_one("#lot-titles", Static).update(columns.titles())
-        lines = [self._line(unit, columns) for unit in self._units]
-        here = next((place for place, unit in enumerate(self._units) if unit.number == self.shell.unit_number), None)
-        with self.prevent(OptionList.OptionHighlighted):
-            if [option.id for option in listed.options] == [str(unit.number) for unit in self._units]:
-                for place, line in enumerate(lines):
-                    listed.replace_option_prompt_at_index(place, line)
-            else:
-                listed.clear_options()
-                listed.add_options(
-                    Option(line, id=str(unit.number)) for unit, line in zip(self._units, lines, strict=True)
-                )
-            listed.highlighted = here
-
-    def _line(self, unit: Unit, columns: lot_draw.Columns) -> Content:
-        here = unit.number == self.shell.unit_number
-        row = self._row(unit.number)
-        if row is not None:
-            return columns.row(row, unit, self.shell.bench.currency, here=here)
-        held = self.shell.bench.classes.get(unit.device_class)
-        return columns.waiting(unit, held.name if held else "?", here=here)
+        width = listed.size.width or self.size.width
+        self.query_one("#lot-titles", Static).update(listed.titles(width))
+        bench = self.shell.bench
+        listed.show(
+            self._units, self._view, bench.classes, self.shell.unit_number, currency=bench.currency, width=width
+        )
 
     def _row(self, number: int | None) -> UnitRow | None:
         rows = self._view.rows if self._view is not None else ()
@@ -263,12 +237,8 @@ class LotScreen(Place):
         if event.option.id is None or int(event.option.id) == self.shell.unit_number:
             return
         self._fresh = False
-        before, self.shell.unit_number = self.shell.unit_number, int(event.option.id)
-        listed = self.query_one(UnitList)
-        columns = lot_draw.Columns(max(40, listed.size.width) - 2)
-        for place, unit in enumerate(self._units):
-            if unit.number in {before, self.shell.unit_number}:
-                listed.replace_option_prompt_at_index(place, self._line(unit, columns))
+        self.shell.unit_number = int(event.option.id)
+        self.query_one(UnitList).stand_on(self.shell.unit_number)
         self._show_under()
 
     @on(OptionList.OptionSelected, "#units-list")
@@ -469,14 +439,3 @@ class LotScreen(Place):
 def _settle(bench: BenchFile, units: list[Unit], device_class: str) -> None:
     for unit in units:
         change_unit(bench, unit.number, device_class=device_class)
-
-
-def assumptions(person: Person) -> tuple[str, ...]:
-    """What is assumed about the person, in a few words each."""
-    lacking = [word for word, held in (("live mains", person.live_mains), ("picture tubes", person.tube)) if not held]
-    return (
-        f"you have {', '.join(name.replace('_', ' ') for name in person.tools) or 'no tools'}",
-        f"no training for {' or '.join(lacking)}" if lacking else "trained for mains and tubes",
-        f"an hour is worth {show(person.hour_worth, person.currency)}",
-        f"money is {person.currency}",
-    )
