@@ -153,14 +153,14 @@ class _Choice:
             first = self._safety() if check.powered else None
             if first is not None:
                 return self._look_at(first, "safety step before it is powered")
-            return self._look_at(check, f"whole-function test: {check.function} is still to be shown")
+            return self._look_at(check, f"whole-function test: {self._name(check.function)} is still to be shown")
         safety = self._safety()
         if safety is not None:
             return self._look_at(safety, "safety step before it is sold")
         done = fixed_state(case.device_class, case.state.events, case.state.does_not_apply)
         if done.fixed:
             return self._stop(f"every function is tested and good; best branch now is fix, {self._written()}")
-        missing = ", ".join((*done.untested, *done.failed)) or "every function"
+        missing = ", ".join(map(self._name, (*done.untested, *done.failed))) or "every function"
         return self._stop(f"best branch now is fix, {self._written()}, but it cannot be shown to work: {missing}")
 
     def _before(self, *, opening: bool, powers: bool, repairing: bool = False) -> NextAction | None:
@@ -184,7 +184,11 @@ class _Choice:
             return None
         check = min(untested, key=lambda entry: entry.minutes)
         when = "before the case is opened" if shut else "before anything more is changed"
-        return self._look_at(check, f"whole-function test {when}: {check.function}")
+        return self._look_at(check, f"whole-function test {when}: {self._name(check.function)}")
+
+    def _name(self, function_id: str) -> str:
+        names = {function.id: function.name for function in self._case.device_class.functions}
+        return names.get(function_id) or function_id
 
     def _safety(self) -> Check | None:
         return next((check for check in self._offered if not check.money and check.state == "closed"), None)

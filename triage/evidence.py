@@ -93,14 +93,18 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
     skipped: set[str] = set()
     setups: set[str] = set()
     checks = {check.id: check for check in device_class.checks}
-    expiring = {hazard.id for hazard in device_class.hazards if hazard.expires == "powered"}
+    expiring = {hazard.id: hazard.unless for hazard in device_class.hazards if hazard.expires == "powered"}
+    recharged: set[str] = set()
     for item in happenings:
         if item.kind == "hazard":
+            if item.subject in recharged and item.answer != "yes":
+                continue  # powering said yes; only what is done about it says otherwise
             answered.add(item.subject)
             confirmed.pop(item.subject, None)
             (hazards.add if item.answer == "yes" else hazards.discard)(item.subject)
         elif item.kind == "release":
             confirmed.setdefault(item.subject, set()).add(item.answer)
+            recharged.discard(item.subject)
         elif item.kind in {"answer", "reading"}:
             (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
             check = checks.get(item.subject)
@@ -109,13 +113,17 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
             if check.setup:
                 setups.add(check.setup)
             if check.powered:
-                answered -= expiring - hazards
-                confirmed = {name: said for name, said in confirmed.items() if name not in expiring}
+                back = {name for name, unless in expiring.items() if unless not in answered - hazards}
+                hazards -= back
+                answered -= back
+                recharged |= back
+                confirmed = {name: said for name, said in confirmed.items() if name not in back}
     return UnitState(
         events=events_of(device_class, unit, happenings),
         case_open=case_open(happenings),
         setups=frozenset(setups),
         hazards=frozenset(hazards),
+        recharged=frozenset(recharged),
         cleared=frozenset(answered - hazards),
         confirmed={name: frozenset(actions) for name, actions in confirmed.items()},
         does_not_apply=frozenset(skipped),

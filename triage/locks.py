@@ -33,6 +33,8 @@ class UnitState(msgspec.Struct, frozen=True):
     """Hazards answered yes."""
     cleared: frozenset[str] = frozenset()
     """Hazards answered no."""
+    recharged: frozenset[str] = frozenset()
+    """Hazards that are to be asked about anew, and cannot be answered no, because the set was powered since."""
     confirmed: dict[str, frozenset[str]] = {}
     """Hazard id to the releases that were confirmed, in the words of the class."""
     does_not_apply: frozenset[str] = frozenset()

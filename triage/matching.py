@@ -185,14 +185,19 @@ def _take(pattern: re.Pattern[str], text: str) -> tuple[str, str]:
 
 
 def _pieces(line: str, classes: Mapping[str, DeviceClass]) -> Iterator[str]:
-    """Entries of a line: a new one starts behind a comma (and the like) where a count and a class follow."""
+    """Entries of a line.
+
+    A new one starts behind a comma (and the like) where a count and a class follow, behind a semicolon where a class
+    does.
+    """
     note = _NOTE.search(line)
     start = 0
     for separator in _ANOTHER.finditer(line, 0, note.start() if note else len(line)):
         after = line[separator.end() :]
         counted = _leading_count(after, classes)
-        if counted is not None and start < separator.start():
-            rest = after[counted[1] :]
+        apart = ";" in separator[0]  # a semicolon alone sets entries apart, other signs only before a count
+        if (counted is not None or apart) and start < separator.start():
+            rest = after[counted[1] :] if counted is not None else after
             _, named = _class_of(rest, _tokens(rest), classes)
             if named is not None and named.first == 0:
                 yield line[start : separator.start()].strip()

@@ -84,12 +84,18 @@ def test_a_correction_goes_round_no_lock(bench):
 
 
 def test_what_was_proven_dead_is_not_after_it_was_powered(bench):
+    looks.hazard(bench, 2, "mains_inside", "yes")
+    looks.release(bench, 2, "mains_inside", "plug out of the wall and the supply proven below 10 V")
     looks.answer(bench, 2, "fuse_cont", "0.3")
     looks.answer(bench, 2, "power_on", "n")
     looks.case(bench, 2, "closed")
     with pytest.raises(Refused, match="mains inside"):
         looks.case(bench, 2, "opened")
+    with pytest.raises(Refused, match="it was powered since"):
+        looks.hazard(bench, 2, "stored_charge", "no")
     looks.hazard(bench, 2, "stored_charge", "yes")
+    with pytest.raises(Refused, match="locked"):
+        looks.case(bench, 2, "opened")
     looks.release(bench, 2, "stored_charge", "bled, below 10 V, and still below a minute later")
     looks.case(bench, 2, "opened")
     assert told(bench, 2)[-1] == ("case", "", "opened")

@@ -56,16 +56,21 @@ def bench(two_consoles, tmp_path):
 
 def until_repair(bench, number):
     """Answer what is asked as a unit with a slack tray belt would show it, until the repair is proposed."""
+    looked = False
     for _ in range(60):
         view = unit_view.unit_view(bench, number)
         if view.ask_first is not None:
-            looks.hazard(bench, number, view.ask_first.id, "no")
+            asked = view.ask_first
+            looks.hazard(bench, number, asked.id, "yes" if asked.expires and looked else "no")
+            if asked.expires and looked:
+                looks.release(bench, number, asked.id, asked.releases[0])
             continue
         if view.action == "repair":
             return
         check = bench.classes["disc_console"].check(view.look.check)
         bad = check.fails.get("tray_belt", 0.0) >= 0.5
         looks.answer(bench, number, check.id, "bad" if bad else "good")
+        looked = True
     pytest.fail("no repair was ever proposed")
 
 

@@ -176,12 +176,16 @@ def hazard(bench: BenchFile, number: int, hazard_id: str, said: str) -> Happenin
     """Answer a hazard question: yes or no. A yes locks at once.
 
     Raises:
-        Refused: no such hazard, or neither yes nor no.
+        Refused: no such hazard, neither yes nor no, or a no although powering has brought it back.
     """
     held = _hazard_of(_class_of(bench, number), hazard_id, number)
     word = PRESSED.get(clean_line(said, 10).casefold())
     if word not in {"yes", "no"}:
         raise Refused("expected yes or no; when in doubt, yes", where=f"unit {number}.{hazard_id}")
+    if word == "no" and held.id in case_of_unit(bench, number).state.recharged:
+        raise Refused(
+            f"it was powered since; confirm what was done: {held.releases[0]}", where=f"unit {number}.{held.id}"
+        )
     seen = Happening(0, number, bench.now(), "hazard", held.id, word, None, clean_line(said, 10))
     return _record(bench, number, "hazard", f"unit {number}: {held.question} {word}", seen)
 

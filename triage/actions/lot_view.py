@@ -144,15 +144,21 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
 
 
 def _seen(found: Study, unit: Unit) -> str:
+    """What was reported, then the latest thing that was found bad."""
+    words = {symptom.id: symptom.words[0] for symptom in found.device_class.symptoms}
+    reported = [words[name] for name in unit.symptoms if name in words]
+    bad = _latest_bad(found)
+    return "; ".join(filter(None, (", ".join(reported), bad))) or unit.note or "nothing said"
+
+
+def _latest_bad(found: Study) -> str:
     known = {check.id for check in found.device_class.checks}
     for item in reversed(found.facts.happenings):
         if item.kind in {"answer", "reading"} and item.answer == "bad" and item.subject in known:
             check = found.device_class.check(item.subject)
             said = item.raw if item.kind == "reading" else {"no": "yes"}.get(check.good, "no")
             return f"{said}: {check.question.rstrip('?')}"
-    words = {symptom.id: symptom.words[0] for symptom in found.device_class.symptoms}
-    reported = [words[name] for name in unit.symptoms if name in words]
-    return ", ".join(reported) or unit.note or "nothing said"
+    return ""
 
 
 def _next_step(found: Study) -> str:

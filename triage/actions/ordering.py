@@ -15,7 +15,8 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.actions.parts import read_anew
-from triage.actions.planning import PlannedLine, PlanView, plan_lot, still_holds
+from triage.actions.plan_view import PlannedLine, PlanView
+from triage.actions.planning import plan_lot, still_holds
 from triage.actions.promises import reserved, settle
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import SetAside, pieces_missing

@@ -26,6 +26,7 @@ from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.judging import own_pairs
 from triage.actions.lots import get_lot
+from triage.actions.plan_view import DayPoint, Ordered, PlannedLine, PlannedUnit, PlannedUse, PlanView
 from triage.actions.promises import reserved
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
@@ -39,119 +40,6 @@ from triage.wants import WantedPart, cures_of, wanted_of
 Cancel = Callable[[], bool]
 Progress = Callable[[int, int], None]
 """Units studied so far, and units in all."""
-
-
-class PlannedUnit(msgspec.Struct, frozen=True):
-    """What the plan does with one unit. `value` is its expected net with its share of the order, minor units."""
-
-    number: int
-    class_name: str
-    pile: str
-    pile_word: str
-    by_sums: str
-    """The pile by the unit's own sums, before parts were priced together."""
-    by_hand: bool
-    value: float
-    cures: tuple[str, ...]
-
-
-class PlannedUse(msgspec.Struct, frozen=True):
-    """Pieces of a line that go into one unit, for one of its needs."""
-
-    need: int
-    unit: int
-    part: str
-    pieces: int
-    grade: str
-    do: tuple[str, ...]
-    """What to do to make it fit."""
-    tell: tuple[str, ...]
-    """What to tell a buyer."""
-
-
-class PlannedLine(msgspec.Struct, frozen=True):
-    """One thing the plan takes: from a supplier, or from the drawer (`supplier` empty, `amount` 0)."""
-
-    supplier: str
-    sku: str
-    part_number: str
-    description: str
-    packs: int
-    pack: int
-    pieces: int
-    price: str
-    amount: int
-    kind: str
-    uses: tuple[PlannedUse, ...]
-    part_id: int | None
-    """The catalogue part, where it comes from the drawer."""
-    place: str
-
-    @property
-    def units(self) -> tuple[int, ...]:
-        """The units it serves, each once."""
-        return tuple(dict.fromkeys(use.unit for use in self.uses))
-
-    @property
-    def needs(self) -> tuple[int, ...]:
-        """The needs it serves, each once."""
-        return tuple(dict.fromkeys(use.need for use in self.uses))
-
-    @property
-    def grade(self) -> str:
-        """The worst grade among its uses, as one word."""
-        order = ("exact", "drop-in", "rework", "compromise")
-        return max((use.grade for use in self.uses), key=order.index, default="")
-
-
-class DayPoint(msgspec.Struct, frozen=True):
-    """One point of the front: everything here by that day costs at least so much."""
-
-    day: int
-    date: str
-    cost: int
-    """Without waiting."""
-    total: int
-    """With waiting."""
-    cheapest: bool
-
-
-class PlanView(msgspec.Struct, frozen=True):
-    """The whole plan."""
-
-    lot: Lot
-    status: str
-    gap: float
-    total: float
-    """What the decided units bring after parts, minor units."""
-    units: tuple[PlannedUnit, ...]
-    order: tuple[PlannedLine, ...]
-    drawer: tuple[PlannedLine, ...]
-    sheets: tuple[OrderSheet, ...]
-    goods: int
-    shipping: int
-    rework: int
-    waiting: int
-    arrival: str
-    """Typical day the last part is here, ISO; empty without an order."""
-    arrival_late: str
-    to_describe: tuple[WantedPart, ...]
-    """Parts that must be described before they can be ordered."""
-    to_look: tuple[int, ...]
-    """Units where a look still pays; nothing is ordered for them yet."""
-    left_out: tuple[tuple[str, str], ...]
-    """(what nearly serves, why it is not used)"""
-    conflicts: tuple[str, ...]
-    front: tuple[DayPoint, ...]
-    lot_minute: float = 0.0
-    """What a bench minute of the lot was taken to be worth at least, from the plan before."""
-    basis: str = ""
-    """A fingerprint of all that the plan follows from."""
-
-    @property
-    def order_total(self) -> int:
-        """Goods and postage."""
-        return self.goods + self.shipping
 
 
 class _Gathered(msgspec.Struct, frozen=True):
@@ -266,9 +154,6 @@ def _cash_left(bench: BenchFile, lot: Lot) -> int | None:
 
 
 def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[FrontPoint]) -> PlanView:
-    order = tuple(_line(bench, facts, line) for line in plan.purchase.lines)
-    drawer = tuple(_line(bench, facts, line) for line in plan.purchase.own)
-    sheets = _sheets(bench, facts, plan.purchase, order)
     names = {str(found.facts.unit.number): found for found in facts.studies}
     fixing = {number for number, branch in plan.decisions.items() if branch == "fix"}
     return PlanView(
@@ -280,15 +165,7 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
             _planned_unit(names[number], branch, plan.values.get(number, 0.0))
             for number, branch in sorted(plan.decisions.items(), key=lambda entry: int(entry[0]))
         ),
-        order=order,
-        drawer=drawer,
-        sheets=sheets,
-        goods=plan.purchase.goods,
-        shipping=plan.purchase.shipping,
-        rework=plan.purchase.rework,
-        waiting=plan.purchase.waiting,
-        arrival=_on(bench.today, plan.purchase.arrival_day) if order else "",
-        arrival_late=_on(bench.today, plan.purchase.late_day) if order else "",
+        **msgspec.structs.asdict(_ordered(bench, facts, plan.purchase)),
         to_describe=tuple(
             part for part in facts.wanted if not part.described and (str(part.unit) in fixing or _looking(names, part))
         ),
@@ -296,11 +173,33 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
         left_out=_left_out(facts.sourcing),
         conflicts=tuple(_in_words(facts, conflict) for conflict in plan.conflicts) + _unserved(facts, plan),
         front=tuple(
-            DayPoint(point.arrival_day, _on(bench.today, point.arrival_day), point.cost, point.total, point.cheapest)
+            DayPoint(
+                day=point.arrival_day,
+                date=_on(bench.today, point.arrival_day),
+                cost=point.cost,
+                total=point.total,
+                cheapest=point.cheapest,
+                ordered=_ordered(bench, facts, point.plan),
+            )
             for point in points
         ),
         lot_minute=facts.lot_minute,
         basis=facts.basis,
+    )
+
+
+def _ordered(bench: BenchFile, facts: _Gathered, purchase: PurchasePlan) -> Ordered:
+    order = tuple(_line(bench, facts, line) for line in purchase.lines)
+    return Ordered(
+        order=order,
+        drawer=tuple(_line(bench, facts, line) for line in purchase.own),
+        sheets=_sheets(bench, facts, purchase, order),
+        goods=purchase.goods,
+        shipping=purchase.shipping,
+        rework=purchase.rework,
+        waiting=purchase.waiting,
+        arrival=_on(bench.today, purchase.arrival_day) if order else "",
+        arrival_late=_on(bench.today, purchase.late_day) if order else "",
     )
 
 

@@ -9,7 +9,8 @@ import msgspec
 
 from catalog.money import rounded
 from triage import store
-from triage.actions.studies import study_unit
+from triage.actions.studies import case_of_unit, study_unit
+from triage.actions.telling import told
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
@@ -69,11 +70,14 @@ class UnitView(msgspec.Struct, frozen=True):
     class_name: str
     mains: bool
     minutes: float
+    case_open: bool
     cautions: tuple[str, ...]
     """Standing cautions, then those of hazards in force; first on the screen."""
     hazards_in_force: tuple[Hazard, ...]
     ask_first: Hazard | None
     """A hazard to be asked before anything else."""
+    recharged: frozenset[str]
+    """Hazards that powering brought back."""
     action: str
     """check, repair, stop, choose_class, or contradiction."""
     look: Look | None
@@ -104,6 +108,17 @@ class UnitView(msgspec.Struct, frozen=True):
     where_was_i: str
 
 
+class HazardSaid(msgspec.Struct, frozen=True):
+    """A hazard of a unit, what was said of it (yes, no, or empty), and what was confirmed about it."""
+
+    hazard: str
+    question: str
+    said: str
+    caution: str
+    releases: tuple[str, ...]
+    confirmed: tuple[str, ...]
+
+
 class Moved(msgspec.Struct, frozen=True):
     """What one answer did to one suspect, in points of chance."""
 
@@ -127,9 +142,11 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         class_name=found.device_class.name,
         mains=found.device_class.mains,
         minutes=minutes_spent(happenings),
+        case_open=case_open(happenings),
         cautions=_cautions(found),
         hazards_in_force=hazards_in_force(found),
         ask_first=found.ask_first,
+        recharged=found.state.recharged,
         action=action.action if action else "contradiction",
         look=look_of(found, found.device_class.check(action.check)) if action and action.check else None,
         repair=action.faults if action else (),
@@ -160,6 +177,23 @@ def other_looks(bench: BenchFile, number: int) -> tuple[Look, ...]:
     return tuple(look_of(found, check) for check in questions_left(found))
 
 
+def hazards_of(bench: BenchFile, number: int) -> tuple[HazardSaid, ...]:
+    """Every hazard of a unit with what was said of it; raises `Refused` as `study_of`."""
+    case = case_of_unit(bench, number)
+    state = case.state
+    return tuple(
+        HazardSaid(
+            hazard=hazard.id,
+            question=hazard.question,
+            said="yes" if hazard.id in state.hazards else "no" if hazard.id in state.cleared else "",
+            caution=hazard.caution,
+            releases=tuple(hazard.releases),
+            confirmed=tuple(sorted(state.confirmed.get(hazard.id, ()))),
+        )
+        for hazard in case.device_class.hazards
+    )
+
+
 def why(bench: BenchFile, number: int, most: int = 12) -> tuple[Moved, ...]:
     """Which answers moved which suspect most, largest first."""
     found = study_unit(bench, get_unit(bench, number))
@@ -178,14 +212,14 @@ def look_of(found: Study, check: Check) -> Look:
     limits = ""
     if check.reading is not None:
         low, high = check.reading.limits()
-        limits = f"{low:g} to {high:g} {check.reading.unit}"
+        limits = f"{_figure(low)} to {_figure(high)} {check.reading.unit}"
         if check.reading.relative_to:
             limits = f"{low:g} to {high:g} times the {check.reading.relative_to} value"
     return Look(
         check=check.id,
         question=check.question,
         do=check.do,
-        caution=check.caution,
+        caution=" ".join(filter(None, (_close_first(found, check), check.caution))),
         minutes=check_minutes(found.case, check),
         wait_minutes=check.wait_minutes,
         reading=limits,
@@ -194,6 +228,16 @@ def look_of(found: Study, check: Check) -> Look:
         powered=check.powered,
         ask_first=unasked(found.device_class, found.state, check.held_by()),
     )
+
+
+def _figure(value: float) -> str:
+    """A limit as it stands on a meter: 4.75, 20, 2000000."""
+    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) < 1e6 else f"{value:,.0f}".replace(",", " ")
+
+
+def _close_first(found: Study, check: Check) -> str:
+    shut = check.state == "closed" and check.powered and found.state.case_open
+    return "The case stands open: close it first (k)." if shut else ""
 
 
 def _cautions(found: Study) -> tuple[str, ...]:
@@ -234,7 +278,7 @@ def _done(found: Study, happenings: Sequence[Happening]) -> tuple[Done, ...]:
             passed_over = place in ignored
             place += 1
         lines.append(
-            Done(item.id, item.at, _said(found.device_class, item), item.kind in {"answer", "reading"}, passed_over)
+            Done(item.id, item.at, told(found.device_class, item), item.kind in {"answer", "reading"}, passed_over)
         )
     return tuple(lines)
 
@@ -251,28 +295,7 @@ def _told(found: Study) -> dict[int, str]:
     happenings = found.facts.happenings
     events = [item for item in happenings if _is_event(found, item)]
     first = len(found.state.events) - len(events)
-    return {first + place: _said(found.device_class, item) for place, item in enumerate(events)}
-
-
-def _said(device_class: DeviceClass, item: Happening) -> str:
-    words = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
-    if item.kind in {"answer", "reading"}:
-        question = next((check.question for check in device_class.checks if check.id == item.subject), item.subject)
-        word = words.get(item.answer, item.answer)
-        return f"{question} {item.raw} ({word})" if item.kind == "reading" else f"{question} {word}"
-    if item.kind == "repair":
-        known = {fault.id: fault.what for fault in device_class.faults}
-        what = ", ".join(known.get(name, name) for name in item.subject.split())
-        return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
-    if item.kind == "hazard":
-        known = {hazard.id: hazard.question for hazard in device_class.hazards}
-        return f"{known.get(item.subject, item.subject)} {item.answer}"
-    if item.kind == "release":
-        return f"confirmed: {item.answer}"
-    if item.kind == "condition":
-        known = {condition.id: condition.name for condition in device_class.conditions}
-        return f"{known.get(item.subject, item.subject)}: {item.answer}"
-    return f"case {item.answer}" if item.kind == "case" else f"note: {item.raw}"
+    return {first + place: told(found.device_class, item) for place, item in enumerate(events)}
 
 
 def _conflict(found: Study, happenings: Sequence[Happening], done: Sequence[Done]) -> tuple[Done, ...]:
@@ -301,7 +324,7 @@ def _where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[
     if not happenings:
         return "Not looked at yet."
     last = happenings[-1]
-    parts = [f"{_said(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
+    parts = [f"{told(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
     waiting = [need.part for need in needs if need.state == "ordered"]
     if waiting:
         parts.append(f"waits for {', '.join(waiting)}")
@@ -337,9 +360,11 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         class_name="?",
         mains=False,
         minutes=minutes_spent(happenings),
+        case_open=case_open(happenings),
         cautions=(),
         hazards_in_force=(),
         ask_first=None,
+        recharged=frozenset(),
         action="choose_class",
         look=None,
         repair=(),

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import msgspec
 
+from catalog import money
 from catalog.columns import read_table
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.lot import PILE_WORDS, SoldAs, Unit
+from triage.lot import PILE_WORDS, Grade, SoldAs, Unit
 from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
 
 
@@ -91,14 +92,14 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     try:
         changed = msgspec.convert({**msgspec.to_builtins(unit), **changes}, Unit)
     except msgspec.ValidationError as error:
-        raise Refused(str(error), where=f"unit {number}") from None
+        raise _wrong_field(error, changes, number) from None
     if "device_class" in changes and changed.device_class in bench.classes:
         changed = msgspec.structs.replace(changed, candidates=())
         if changed.device_class != unit.device_class and "symptoms" not in changes:
             again = match_symptoms(unit.typed, bench.classes[changed.device_class])
             changed = msgspec.structs.replace(changed, symptoms=again.symptoms)
     _check(bench, changed)
-    said = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in changes.items())
+    said = ", ".join(_changed_to(bench, name, value) for name, value in changes.items())
     summary = f"unit {number}: {clean_line(said, 120)}"
     with bench.journal.event("unit_change", summary, at=bench.now(), unit=number) as recorder:
         store.save(recorder, "units", changed, "number")
@@ -182,6 +183,22 @@ def _count(cell: str, where: str) -> int:
     if not (cell.isascii() and cell.isdigit() and 1 <= int(cell) <= COUNT_AT_MOST):
         raise Refused(f"expected a whole number from 1 to {COUNT_AT_MOST}, not “{clean_line(cell, 40)}”", where=where)
     return int(cell)
+
+
+def _changed_to(bench: BenchFile, name: str, value: object) -> str:
+    word = "class" if name == "device_class" else name.replace("_", " ")
+    if isinstance(value, int):
+        return f"{word} {money.show(value, bench.currency)}"
+    return f"{word} {'as guessed' if value is None else value or 'empty'}"
+
+
+def _wrong_field(error: msgspec.ValidationError, changes: dict[str, Any], number: int) -> Refused:
+    """What a field may be, in words."""
+    known: dict[str, tuple[str, ...]] = {"grade": get_args(Grade), "sold_as": get_args(SoldAs)}
+    for field, words in known.items():
+        if field in changes and changes[field] not in words:
+            return Refused(f"expected one of {', '.join(words)}", where=f"unit {number}.{field}")
+    return Refused(str(error).split(" - at")[0], where=f"unit {number}")
 
 
 def _check(bench: BenchFile, unit: Unit) -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 import click
+import msgspec
 
 from catalog.text import Refused
 from triage.commands.advice import tell_next
-from triage.commands.output import json_line, say
+from triage.commands.output import json_line, say, show
 from triage.commands.shared import (
     LINE,
     MINUS,
@@ -97,32 +98,52 @@ def repair(
 
 @click.command(cls=Command)
 @_UNIT
-@click.argument("name", type=LINE)
-@click.argument("answer", type=LINE, metavar="yes|no")
+@click.argument("name", type=LINE, required=False)
+@click.argument("answer", type=LINE, metavar="yes|no", required=False)
 @json_option
 @click.pass_obj
-def hazard(held: Globals, number: int, name: str, answer: str, *, as_json: bool) -> None:
-    """Answer the hazard question NAME of a unit; a yes locks at once what it says."""
+def hazard(held: Globals, number: int, name: str | None, answer: str | None, *, as_json: bool) -> None:
+    """Answer the hazard question NAME of a unit; a yes locks at once what it says. Without NAME: list them."""
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
+        if name is None or answer is None:
+            _list_hazards(bench, number, as_json=as_json)
+            return
         seen = looks.hazard(bench, number, name, answer)
         _done(bench, number, f"unit {number}: {seen.subject} {seen.answer}", as_json=as_json)
 
 
 @click.command(cls=Command)
 @_UNIT
-@click.argument("name", type=LINE, metavar="HAZARD")
-@click.argument("action", type=LINE)
+@click.argument("name", type=LINE, metavar="HAZARD", required=False)
+@click.argument("action", type=LINE, required=False)
 @json_option
 @click.pass_obj
-def release(held: Globals, number: int, name: str, action: str, *, as_json: bool) -> None:
-    """Confirm that ACTION, a precaution in the words of the class file, was done; it lifts what the file says."""
+def release(held: Globals, number: int, name: str | None, action: str | None, *, as_json: bool) -> None:
+    """Confirm that ACTION, a precaution in the words of the class file, was done. Without ACTION: list them."""
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
+        if name is None or action is None:
+            _list_hazards(bench, number, as_json=as_json)
+            return
         seen = looks.release(bench, number, name, action)
         _done(bench, number, f"unit {number}: confirmed: {seen.answer}", as_json=as_json)
+
+
+def _list_hazards(bench: BenchFile, number: int, *, as_json: bool) -> None:
+    """What was said of each hazard, and what would release it."""
+    from triage.actions.unit_view import hazards_of  # noqa: PLC0415
+
+    told = hazards_of(bench, number)
+    if as_json:
+        json_line({"unit": number, "hazards": [msgspec.to_builtins(each) for each in told]})
+        return
+    for each in told:
+        show(f"{each.hazard} ({each.said or 'not asked yet'}): {each.question}")
+        for action in each.releases:
+            show(f"    lotwright release {number} {each.hazard} “{action}”")
 
 
 @click.command(cls=Command)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from msgspec import Struct
 
-    from triage.actions.planning import PlannedLine, PlanView
+    from triage.actions.plan_view import PlannedLine, PlanView
     from triage.wants import WantedPart
 
 

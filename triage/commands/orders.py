@@ -34,7 +34,7 @@ from triage.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from triage.actions.planning import PlanView
+    from triage.actions.plan_view import PlanView
     from triage.bench_file import BenchFile
 
 NO_PLAN = 4
@@ -83,6 +83,8 @@ def need(
             )
             say(f"unit {number}: {part} is {' '.join(text)}")
         wanted = [entry for entry in needs.wanted_parts(bench, lot_id) if entry.unit == number]
+        if part is not None and not drop and part not in {entry.part for entry in wanted}:
+            say("it is kept, and counts once the unit leans to fix with that part")
         currency = bench.currency
     if as_json:
         json_line({"unit": number, "needs": [wanted_form(entry) for entry in wanted]})

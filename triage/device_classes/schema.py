@@ -177,6 +177,8 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """`open`: asked only once the case stands open, because it cannot be seen before."""
     expires: Literal["", "powered"] = ""
     """`powered`: a no, or a release, holds only until the unit is powered again."""
+    unless: str = ""
+    """Hazard id: answered no, that one says that this one never comes back by powering."""
     frees: dict[str, tuple[Lock, ...]] = {}
     """Release -> the locks that it lifts. One that is not named lifts all; setting aside or handing over lifts none."""
 

@@ -163,6 +163,8 @@ class BenchScreen(Place):
 
         def refused(why: str) -> None:
             self._free()
+            if "locked: " in why:
+                self.say(f"{why}; h confirms what was done about it", trouble=True)
             if otherwise is not None:
                 otherwise(why)
 
@@ -187,6 +189,8 @@ class BenchScreen(Place):
         if view.unit.number != self.shell.unit_number:
             return
         arrived = self._view is None or self._view.unit.number != view.unit.number
+        if arrived and self._view is not None:
+            self.say("")
         self._view, self._lot, self._busy = view, lot, False
         self.shell.lot_id = lot.id
         self._show(arrived=arrived)
@@ -322,13 +326,13 @@ class BenchScreen(Place):
         if look is None or not look.reading:
             self.say("no reading is asked for here; y, n, c or s answers it", trouble=True)
             return
+        field = self.query_one("#reading-in", Input)
         self.query_one("#reading").display = True
         of = f"measured / {look.relative_to}, as 10.9/12" if look.relative_to else f"good is {look.reading}"
         self.query_one("#reading-label", Static).update(plain(f"reading ({of}; Enter keeps, Esc leaves):"))
-        field = self.query_one("#reading-in", Input)
         field.value = typed
         field.cursor_position = len(typed)
-        field.focus()
+        self.set_focus(field)  # at once: the next key of a burst belongs to it already
         self.query_one("#reading").scroll_visible(animate=False)
 
     @on(Input.Submitted, "#reading-in")
@@ -470,9 +474,7 @@ def _seen(bench: BenchFile, number: int) -> tuple[UnitView, Lot]:
 
 
 def _turn_case(bench: BenchFile, number: int) -> str:
-    told = [line.text for line in unit_view(bench, number).done if line.text in {"case opened", "case closed"}]
-    standing_open = bool(told) and told[-1] == "case opened"
-    return looks.case(bench, number, "closed" if standing_open else "opened").answer
+    return looks.case(bench, number, "closed" if unit_view(bench, number).case_open else "opened").answer
 
 
 def _next_paying(bench: BenchFile, lot_id: int | None, here: int | None, progress: Callable[..., None]) -> int | None:

@@ -58,7 +58,7 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
     if chosen is not None:
         return _chosen(chosen)
     if view.ask_first is not None:
-        return _hazard(view.ask_first, view.reason)
+        return _hazard(view.ask_first, view.reason, again=view.ask_first.id in view.recharged)
     if view.action == "check" and view.look is not None:
         return _look(view.look, view.reason)
     return _statement(view, repair_words)
@@ -70,9 +70,12 @@ def _chosen(look: Look) -> Prompt:
     return _look(look, "chosen by you; Esc goes back to the advised one")
 
 
-def _hazard(hazard: Hazard, then: str) -> Prompt:
+def _hazard(hazard: Hazard, then: str, *, again: bool = False) -> Prompt:
     keys = (("y", "yes: locked at once"), ("n", "no"))
-    about = ("Look before anything else; when in doubt, y.", f"If so: {hazard.caution}")
+    about: tuple[str, ...] = ("Look before anything else; when in doubt, y.", f"If so: {hazard.caution}")
+    if again:
+        keys = (("y", "yes, and then what was done about it"), ("l", "other looks"))
+        about = (f"It was powered on this bench since. First: {' or: '.join(hazard.releases)}.",)
     return Prompt("hazard", hazard.question, about, "", keys, f"then: {then}", hazard=hazard)
 
 
@@ -87,7 +90,8 @@ def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
         return Prompt("repair", title, ("The retest is asked for after it.",), "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
     keys = (_CONFIRM_KEY, *_STOP_KEYS) if view.hazards_in_force else _STOP_KEYS
-    return Prompt("stop", title, (), "", keys, view.reason)
+    tell = tuple(f"Whoever gets it must be told: {hazard.caution}" for hazard in view.hazards_in_force)
+    return Prompt("stop", title, tell, "", keys, view.reason)
 
 
 def _look(look: Look, reason: str) -> Prompt:

@@ -94,10 +94,10 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
     """Each way the unit may go with its value and spread, the best one pointed at; then where the answer flips."""
     lines = []
     for place, item in enumerate(view.branches):
-        spread = f" {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)}"
+        spread = f" {reach(item, currency)}, {loss(item.loss_chance)}"
         if len(spread) > width - 21:
             risk = "" if item.loss_chance < 0.005 else f" {loss(item.loss_chance)}"
-            spread = f" {shown(item.low, currency)}–{shown(item.high, currency)}{risk}"
+            spread = f" {reach(item, currency, short=True)}{risk}"
         lines.append(
             styled(
                 (" ▸ " if place == 0 else "   ", "bold"),
@@ -110,6 +110,18 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
             more = f"with a second try {shown(view.second_try, currency)}, as advised"
             lines.append(styled("             ", (more, "dim")))
     return stacked(lines)
+
+
+def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
+    """How far a branch may spread, nine times in ten to either side; where one end is nearly sure, that and the other.
+
+    A value lies between the two figures that are named.
+    """
+    if item.high > item.low or len(item.outcomes) < 2:
+        return f"{shown(item.low, currency)}{'–' if short else ' to '}{shown(item.high, currency)}"
+    chance, amount = min(item.outcomes, key=lambda outcome: outcome[0])
+    often = f"1 in {round(1 / chance)}" if chance > 0.001 else "hardly ever"
+    return f"{shown(item.low, currency)}, {often} {shown(amount, currency)}"
 
 
 def gap(view: UnitView, currency: str) -> Content:
@@ -169,10 +181,10 @@ def locked(view: UnitView) -> Content:
 
 
 def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content:
-    """What was seen and done, the latest last."""
+    """What was seen and done, the latest first unless they are numbered."""
     if not lines:
         return styled((" nothing done yet", "dim"))
-    shown_lines = list(lines)[-most:]
+    shown_lines = list(lines)[-most:] if numbered else list(reversed(lines))[:most]
     return stacked(
         styled(
             (f"{place} " if numbered else "· ", "bold"),
@@ -210,8 +222,7 @@ def _terms(item: BranchSum, currency: str) -> list[Content]:
     lines = [
         styled(
             (f"{PILE_WORDS.get(item.kind, item.kind)}  {shown(item.value, currency)}", "bold"),
-            f"   {shown(item.low, currency)} to {shown(item.high, currency)}, {loss(item.loss_chance)},"
-            f" {item.minutes:.0f} min",
+            f"   {reach(item, currency)}, {loss(item.loss_chance)}, {item.minutes:.0f} min",
         )
     ]
     for term in item.terms:

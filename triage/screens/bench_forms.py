@@ -115,7 +115,7 @@ def ask_release(place: Place, number: int, hazard: Hazard) -> None:
             place.act(lambda bench: looks.hazard(bench, number, hazard.id, "no"))
 
     about = f"{hazard.caution} Confirm what was really done; Esc leaves it locked."
-    place.app.push_screen(Choose("Done already?", choices, about), chosen)
+    place.app.push_screen(Choose("Done already?", choices, about, weigh=True), chosen)
 
 
 def _ask_hazard(place: Place, number: int, hazard: Hazard) -> None:
@@ -127,7 +127,7 @@ def _ask_hazard(place: Place, number: int, hazard: Hazard) -> None:
             )
 
     choices = [Choice("yes", "yes", "locks at once"), Choice("no", "no")]
-    place.app.push_screen(Choose(hazard.question, choices, hazard.caution), chosen)
+    place.app.push_screen(Choose(hazard.question, choices, hazard.caution, weigh=True), chosen)
 
 
 def _ask_condition(place: Place, number: int, device_class: DeviceClass, name: str) -> None:
@@ -138,7 +138,7 @@ def _ask_condition(place: Place, number: int, device_class: DeviceClass, name: s
             place.act(lambda bench: looks.condition(bench, number, name, said))
 
     choices = [Choice("yes", "yes"), Choice("no", "no"), Choice("unknown", "not known")]
-    place.app.push_screen(Choose(held.question, choices, held.name), chosen)
+    place.app.push_screen(Choose(held.question, choices, held.name, weigh=True), chosen)
 
 
 def mend(place: Place, number: int, lines: Sequence[Done]) -> None:

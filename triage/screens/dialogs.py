@@ -41,9 +41,13 @@ class Choose(ModalScreen[str | None]):
         Binding("k", "up", "up", show=False, tooltip="Previous", id="choose.up"),
     ]
 
-    def __init__(self, title: str, choices: Sequence[Choice], about: str = "") -> None:
-        """Ask `title`; the first nine choices have a digit."""
+    def __init__(self, title: str, choices: Sequence[Choice], about: str = "", *, weigh: bool = False) -> None:
+        """Ask `title`; the first nine choices have a digit.
+
+        With `weigh` nothing is marked at first, so that a stray Enter says nothing.
+        """
         super().__init__()
+        self._weigh = weigh
         self._title = title
         self._about = about
         self._choices = tuple(choices)
@@ -59,7 +63,10 @@ class Choose(ModalScreen[str | None]):
 
     def on_mount(self) -> None:
         """The list takes the keys."""
-        self.query_one(OptionList).focus()
+        listed = self.query_one(OptionList)
+        listed.focus()
+        if self._weigh:
+            listed.highlighted = None
 
     def on_key(self, event: events.Key) -> None:
         """A digit chooses at once."""
@@ -101,10 +108,11 @@ class Tick(msgspec.Struct, frozen=True):
 
 
 class Ticks(OptionList):
-    """Things to tick, with a mark that does not rest on colour; Space, Enter or a click turns one."""
+    """Things to tick, with a mark that does not rest on colour; Space or a click turns one, Enter keeps the form."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "select", "tick", show=False, tooltip="Tick it, or not", id="ticks.turn"),
+        Binding("enter", "screen.send", "keep", show=False, tooltip="Keep what is ticked", id="ticks.keep"),
     ]
 
     def __init__(self, things: Sequence[Tick], ticked: Iterable[str]) -> None:

@@ -16,8 +16,7 @@ from catalog.money import show
 from triage.actions.lot_view import LotView, UnitRow, lot_view
 from triage.actions.lots import get_lot, list_lots
 from triage.actions.unit_view import UnitView, unit_view
-from triage.actions.units import Added, add_units, change_unit, list_units, remove_unit
-from triage.bench_file import BenchFile
+from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line
@@ -34,7 +33,7 @@ from triage.screens.lot_forms import (
 )
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
-from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile
+from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, settle
 from triage.screens.unit_list import UnitList
 
 _NEEDS_A_LOT = frozenset(
@@ -66,7 +65,12 @@ class LotScreen(Place):
         ),
         Binding("c", "choose_class", "what is it", show=False, tooltip="Say what the unit is", id="lot.class"),
         Binding(
-            "g", "settings", "assumed", show=False, tooltip="Your hour, tools, trainings, currency", id="lot.settings"
+            "g,f9",
+            "settings",
+            "assumed",
+            show=False,
+            tooltip="Your hour, tools, trainings, currency",
+            id="lot.settings",
         ),
         Binding(
             "delete", "remove", "remove", show=False, tooltip="Remove a unit that nothing happened to", id="lot.remove"
@@ -181,9 +185,9 @@ class LotScreen(Place):
     def _hint(self) -> Content:
         if not self._units:
             return plain("no units yet: press a and type what is in the box")
-        doubtful = [unit for unit in self._units if not unit.device_class]
+        doubtful = [unit for unit in self._units if not unit.device_class and not unit.pile]
         if doubtful:
-            return plain(f" unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
+            return plain(f"unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
         if self._view is None:
             return plain("working out the sums …", "dim")
         if self._view.best_look is not None:
@@ -327,7 +331,7 @@ class LotScreen(Place):
 
         def chosen(device_class: str | None) -> None:
             if device_class is not None:
-                self.act(lambda bench: _settle(bench, alike, device_class))
+                self.act(lambda bench: settle(bench, alike, device_class))
             self._ask_classes(rest)
 
         choose_class(self, first, chosen)
@@ -340,7 +344,7 @@ class LotScreen(Place):
 
     def _settle_one(self, unit: Unit, device_class: str | None) -> None:
         if device_class is not None:
-            self.act(lambda bench: _settle(bench, [unit], device_class))
+            self.act(lambda bench: settle(bench, [unit], device_class))
 
     def action_add(self, text: str = "", why: str = "") -> None:
         """More units."""
@@ -434,8 +438,3 @@ class LotScreen(Place):
     def _suggested_name(self) -> str:
         today = self.shell.bench.today
         return f"box of {today.day} {today:%b}"
-
-
-def _settle(bench: BenchFile, units: list[Unit], device_class: str) -> None:
-    for unit in units:
-        change_unit(bench, unit.number, device_class=device_class)

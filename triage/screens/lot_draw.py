@@ -62,7 +62,7 @@ class Columns:
     def __init__(self, width: int) -> None:
         """Share `width` cells out."""
         self.next = max(0, min(60, width - 88)) if width >= ROOMY else 0
-        rest = width - 2 - 5 - 10 - 9 - (self.next + 2 if self.next else 0)
+        rest = width - 2 - 5 - 11 - 9 - (self.next + 2 if self.next else 0)
         self.unit = max(8, rest * 26 // 100)
         self.seen = max(8, rest * 32 // 100)
         self.suspect = max(10, rest - self.unit - self.seen - 3)
@@ -71,7 +71,7 @@ class Columns:
         """The line above the list."""
         text = "  " + fitted("no", 4, right=True) + "  "
         text += fitted("unit", self.unit) + " " + fitted("seen", self.seen) + " "
-        text += fitted("main suspect", self.suspect) + " " + fitted("pile", 9) + " " + fitted("value", 8, right=True)
+        text += fitted("main suspect", self.suspect) + " " + fitted("pile", 10) + " " + fitted("value", 8, right=True)
         if self.next:
             text += "  " + fitted("next", self.next)
         return plain_spaced(text, "dim")
@@ -91,7 +91,7 @@ class Columns:
             fitted(name, self.unit) + " ",
             fitted(row.seen, self.seen) + " ",
             fitted(suspect, self.suspect - len(chance)) + chance + " ",
-            (fitted(word, 9) + " ", "bold"),
+            (fitted(word, 10) + " ", "bold"),
             fitted(shown(row.value, currency) if row.device_class else "?", 8, right=True),
         ]
         if self.next:

@@ -16,7 +16,8 @@ from textual.widgets import Static
 from catalog.money import show
 from catalog.text import Refused
 from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
-from triage.actions.planning import PlanView, plan_lot
+from triage.actions.plan_view import PlanView
+from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
@@ -117,6 +118,8 @@ class OrderScreen(Place):
         self._plan: PlanView | None = None
         self._orders: order_draw.Orders = ()
         self._rows: list[order_draw.Row] = []
+        self._best: PlanView | None = None
+        """The plan with the lowest total; `_plan` is the same with the order of the day one walked to."""
         self._here = 0
         self._turn = 0
         """Number of the plan being worked out."""
@@ -190,16 +193,20 @@ class OrderScreen(Place):
             self.query_one("#order-title", Static).update(styled((f" {plan}", "bold"), older))
             return
         self._plan_is_old = False
-        self._plan = plan
-        self._here = next((place for place, point in enumerate(plan.front) if point.cheapest), 0)
+        self._best = self._plan = plan
+        self._here = self._cheapest(plan)
         self._show()
+
+    @staticmethod
+    def _cheapest(plan: PlanView) -> int:
+        return next((place for place, point in enumerate(plan.front) if point.cheapest), 0)
 
     def _show(self) -> None:
         plan = self._plan
         if plan is None:
             return
         if not self._planning and not self._plan_is_old:
-            self.query_one("#order-title", Static).update(order_draw.title(plan))
+            self.query_one("#order-title", Static).update(order_draw.title(plan, walked=plan is not self._best))
         listed = self.query_one(PlanRows)
         self._rows = order_draw.rows(plan, self._orders, listed.text_width)
         listed.show(len(self._rows), self._draw, live=self._is_live)
@@ -246,10 +253,12 @@ class OrderScreen(Place):
     # --- moving --------------------------------------------------------------------------------------------------
 
     def action_walk(self, by: int) -> None:
-        """Walk the days of the plot."""
-        if self._plan is not None and self._plan.front:
-            self._here = max(0, min(len(self._plan.front) - 1, self._here + by))
-            self._show_front()
+        """Walk the days of the plot; the order of that day is shown, and it is the one that is noted or written."""
+        best = self._best
+        if best is not None and best.front and not self._planning:
+            self._here = max(0, min(len(best.front) - 1, self._here + by))
+            self._plan = best if self._here == self._cheapest(best) else best.on_day(best.front[self._here])
+            self._show()
 
     def action_again(self) -> None:
         """Plan again."""

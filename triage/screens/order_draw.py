@@ -10,7 +10,7 @@ from textual.content import Content
 
 from catalog.money import show, shown
 from triage.actions.ordering import Order, OrderLine
-from triage.actions.planning import DayPoint, PlannedLine, PlannedUse, PlanView
+from triage.actions.plan_view import DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
 from triage.papers import OrderSheet
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
@@ -36,13 +36,16 @@ class Row(msgspec.Struct, frozen=True):
     target: Target | None = None
 
 
-def title(plan: PlanView) -> Content:
-    """The order in one line: how many suppliers, what it costs, when it is here, and how sure that is."""
+def title(plan: PlanView, *, walked: bool = False) -> Content:
+    """The order in one line: how many suppliers, what it costs, when it is here, and how sure that is.
+
+    `walked` says that it is the order of another day than the best one.
+    """
     currency = plan.lot.currency
     if plan.status == "infeasible":
         return styled((" No plan keeps all that was asked for ", "bold reverse"), "  see below what stands against it")
     if plan.status == "optimal":
-        sure = "proven cheapest"
+        sure = "proven cheapest for that day" if walked else "proven cheapest"
     else:
         sure = f"not proven: {shown(plan.gap, currency)} at most could still be gained"
     if not plan.order:
@@ -276,11 +279,12 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     end = day(points[-1].date) if last != first else ""
     lines.append(styled((f"{'':10}└{fitted(day(points[0].date), across - 8)}{end}", "dim")))
     point = points[here]
-    mark = ", the cheapest" if point.cheapest else ""
+    mark = ": the least of all days" if point.cheapest else ""
+    waits = show(point.total - point.cost, currency)
     lines.append(
         styled(
             (f"◆ {here + 1} of {len(points)}, here {day(point.date)}: {show(point.cost, currency)}", "bold"),
-            f"; with waiting {show(point.total, currency)}{mark}",
+            f"; waiting costs {waits}, together {show(point.total, currency)}{mark}",
         )
     )
     return stacked(lines)

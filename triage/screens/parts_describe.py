@@ -101,7 +101,9 @@ class Describe(ModalScreen[None]):
                 yield Static(plain("pieces"), classes="-label")
                 yield Input(str(item.pieces), id="describe-pieces", compact=True, max_length=4)
             yield Static("", id="describe-read")
-            yield RowList(id="describe-rows", empty="nothing in the drawer or on offer yet; it may be described anyway")
+            yield RowList(
+                id="describe-rows", empty="say what it is, or nothing like it is at hand; it may be described anyway"
+            )
             yield Static("", classes="-refused")
             yield Static(
                 plain("Enter keeps it, ↓ into the list, Enter there takes its words, Esc leaves"),

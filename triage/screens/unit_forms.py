@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from catalog.money import minor, show
 from triage.actions.units import change_unit, overrule
@@ -11,6 +11,7 @@ from triage.lot import PILE_WORDS, Unit
 from triage.screens.dialogs import Choice, Choose, Form, Line
 from triage.screens.places import Place
 
+NONE = "none of these"
 _FIGURES = ("working", "as_is", "part_out", "own_worth")
 _WORDS = ("model", "note", "shelf", "sold_as")
 
@@ -56,7 +57,17 @@ def choose_class(place: Place, unit: Unit, then: Callable[[str | None], None]) -
     likely = [name for name in unit.candidates if name in classes]
     rest = sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name)
     choices = [Choice(name, classes[name].name, "likely" if name in likely else "") for name in (*likely, *rest)]
-    place.app.push_screen(Choose(f"Unit {unit.number}, “{unit.typed}”: what is it?", choices), then)
+    choices.append(Choice(NONE, "none of these", "goes on the AS-IS pile"))
+    place.app.push_screen(Choose(f"Unit {unit.number}, “{unit.typed}”: what is it?", choices, weigh=True), then)
+
+
+def settle(bench: BenchFile, units: Sequence[Unit], device_class: str) -> None:
+    """Say what units are; one of no known class goes on a pile by hand."""
+    for unit in units:
+        if device_class == NONE:
+            overrule(bench, unit.number, "as_is", "of no class that is known")
+        else:
+            change_unit(bench, unit.number, device_class=device_class)
 
 
 def put_on_pile(place: Place, unit: Unit) -> None:

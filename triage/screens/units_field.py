@@ -97,7 +97,7 @@ class UnitsField(Vertical):
     def _show(self, found: Sequence[TypedUnit]) -> None:
         classes = cast("LotwrightApp", self.app).bench.classes
         lines = []
-        for item in found[-_SHOWN:]:
+        for item in found[-_SHOWN if len(found) <= _SHOWN else 1 - _SHOWN :]:
             if item.class_id:
                 held = classes[item.class_id]
                 words = {symptom.id: symptom.words[0] for symptom in held.symptoms}
@@ -113,4 +113,6 @@ class UnitsField(Vertical):
                         f": {names}?" if names else "",
                     )
                 )
+        if len(found) > _SHOWN:
+            lines.insert(0, plain(f"    and {len(found) - _SHOWN + 1} more above", "dim"))
         self.query_one("#understood", Static).update(stacked(lines))

@@ -1,0 +1,143 @@
+"""What a plan of the lot says: units with their piles, lines with the units they serve, and the days."""
+
+from __future__ import annotations
+
+import msgspec
+
+from triage.lot import Lot
+from triage.papers import OrderSheet
+from triage.wants import WantedPart
+
+
+class PlannedUnit(msgspec.Struct, frozen=True):
+    """What the plan does with one unit. `value` is its expected net with its share of the order, minor units."""
+
+    number: int
+    class_name: str
+    pile: str
+    pile_word: str
+    by_sums: str
+    """The pile by the unit's own sums, before parts were priced together."""
+    by_hand: bool
+    value: float
+    cures: tuple[str, ...]
+
+
+class PlannedUse(msgspec.Struct, frozen=True):
+    """Pieces of a line that go into one unit, for one of its needs."""
+
+    need: int
+    unit: int
+    part: str
+    pieces: int
+    grade: str
+    do: tuple[str, ...]
+    """What to do to make it fit."""
+    tell: tuple[str, ...]
+    """What to tell a buyer."""
+
+
+class PlannedLine(msgspec.Struct, frozen=True):
+    """One thing the plan takes: from a supplier, or from the drawer (`supplier` empty, `amount` 0)."""
+
+    supplier: str
+    sku: str
+    part_number: str
+    description: str
+    packs: int
+    pack: int
+    pieces: int
+    price: str
+    amount: int
+    kind: str
+    uses: tuple[PlannedUse, ...]
+    part_id: int | None
+    """The catalogue part, where it comes from the drawer."""
+    place: str
+
+    @property
+    def units(self) -> tuple[int, ...]:
+        """The units it serves, each once."""
+        return tuple(dict.fromkeys(use.unit for use in self.uses))
+
+    @property
+    def needs(self) -> tuple[int, ...]:
+        """The needs it serves, each once."""
+        return tuple(dict.fromkeys(use.need for use in self.uses))
+
+    @property
+    def grade(self) -> str:
+        """The worst grade among its uses, as one word."""
+        order = ("exact", "drop-in", "rework", "compromise")
+        return max((use.grade for use in self.uses), key=order.index, default="")
+
+
+class Ordered(msgspec.Struct, frozen=True):
+    """One way to have everything that is wanted: what is bought where, what the drawer gives, and when it is here."""
+
+    order: tuple[PlannedLine, ...]
+    drawer: tuple[PlannedLine, ...]
+    sheets: tuple[OrderSheet, ...]
+    goods: int
+    shipping: int
+    rework: int
+    waiting: int
+    arrival: str
+    """Typical day the last part is here, ISO; empty without an order."""
+    arrival_late: str
+
+
+class DayPoint(msgspec.Struct, frozen=True):
+    """One point of the front: everything here by that day costs at least so much."""
+
+    day: int
+    date: str
+    cost: int
+    """Without waiting."""
+    total: int
+    """With waiting."""
+    cheapest: bool
+    ordered: Ordered
+    """What is ordered then."""
+
+
+class PlanView(msgspec.Struct, frozen=True):
+    """The whole plan."""
+
+    lot: Lot
+    status: str
+    gap: float
+    total: float
+    """What the decided units bring after parts, minor units."""
+    units: tuple[PlannedUnit, ...]
+    order: tuple[PlannedLine, ...]
+    drawer: tuple[PlannedLine, ...]
+    sheets: tuple[OrderSheet, ...]
+    goods: int
+    shipping: int
+    rework: int
+    waiting: int
+    arrival: str
+    """Typical day the last part is here, ISO; empty without an order."""
+    arrival_late: str
+    to_describe: tuple[WantedPart, ...]
+    """Parts that must be described before they can be ordered."""
+    to_look: tuple[int, ...]
+    """Units where a look still pays; nothing is ordered for them yet."""
+    left_out: tuple[tuple[str, str], ...]
+    """(what nearly serves, why it is not used)"""
+    conflicts: tuple[str, ...]
+    front: tuple[DayPoint, ...]
+    lot_minute: float = 0.0
+    """What a bench minute of the lot was taken to be worth at least, from the plan before."""
+    basis: str = ""
+    """A fingerprint of all that the plan follows from."""
+
+    @property
+    def order_total(self) -> int:
+        """Goods and postage."""
+        return self.goods + self.shipping
+
+    def on_day(self, point: DayPoint) -> PlanView:
+        """The same decisions with the order of another point of the front."""
+        return msgspec.structs.replace(self, **msgspec.structs.asdict(point.ordered))

@@ -1,0 +1,46 @@
+"""Words for what was seen and done on a unit, one line a happening."""
+
+from __future__ import annotations
+
+from triage.device_classes.schema import Check, DeviceClass
+from triage.lot import Happening
+
+_WORDS = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
+
+
+def told(device_class: DeviceClass, item: Happening) -> str:
+    """One happening in words; what the class does not know (any more) is told by its name."""
+    if item.kind in {"answer", "reading"}:
+        return _answered(device_class, item)
+    if item.kind == "repair":
+        known = {fault.id: fault.what for fault in device_class.faults}
+        what = ", ".join(known.get(name, name) for name in item.subject.split())
+        return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
+    questions = {hazard.id: hazard.question for hazard in device_class.hazards}
+    names = {condition.id: condition.name for condition in device_class.conditions}
+    plain = {
+        "hazard": f"{questions.get(item.subject, item.subject)} {item.answer}",
+        "release": f"confirmed: {item.answer}",
+        "condition": f"{names.get(item.subject, item.subject)}: {item.answer}",
+        "case": f"case {item.answer}",
+    }
+    return plain.get(item.kind, f"note: {item.raw}")
+
+
+def _answered(device_class: DeviceClass, item: Happening) -> str:
+    check = next((check for check in device_class.checks if check.id == item.subject), None)
+    if check is None:
+        return f"{item.subject} {_WORDS.get(item.answer, item.answer)}"
+    question = _told_apart(device_class, check)
+    if item.kind == "reading":
+        return f"{question} {item.raw} ({item.answer})"
+    if item.answer in {"good", "bad"} and check.good != "reading":
+        said = check.good if item.answer == "good" else {"yes": "no", "no": "yes"}[check.good]
+        return f"{question} {said} ({item.answer})"
+    return f"{question} {_WORDS.get(item.answer, item.answer)}"
+
+
+def _told_apart(device_class: DeviceClass, check: Check) -> str:
+    """The question, with what was done where another check of the class asks the same."""
+    same = sum(other.question == check.question for other in device_class.checks)
+    return check.question if same == 1 else f"{check.do} {check.question}"
