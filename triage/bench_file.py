@@ -53,7 +53,7 @@ class BenchFile:
         self.journal = Journal(self.database)
         self.cache: dict[str, Any] = {}
         """Derived things worth keeping between two keystrokes; always safe to clear."""
-        self.studies: dict[int, Any] = {}
+        self.studies: dict[tuple[int, float], Any] = {}
         """Studies of units with the facts they rest on; pure, so all threads on this file share them."""
 
     def another(self) -> BenchFile:

@@ -90,7 +90,9 @@ class _Choice:
         if self._view.plan.branch == "fix":
             return self._finish()
         branch = self._view.plan.branch
-        return self._stop(f"no further check pays; best branch now is {BRANCH_WORDS[branch]}, {self._written()}")
+        why = opening_locked(self._case.device_class, self._case.state) if branch == "part_out" else ""
+        first = f", but first: {why}" if why else ""
+        return self._stop(f"no further check pays; best branch now is {BRANCH_WORDS[branch]}, {self._written()}{first}")
 
     # --- the rules ---------------------------------------------------------------------------------------------------
 

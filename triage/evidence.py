@@ -99,7 +99,7 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         if item.kind == "hazard":
             if item.subject in recharged and item.answer != "yes":
                 continue  # powering said yes; only what is done about it says otherwise
-            answered.add(item.subject)
+            (answered.discard if item.answer == "unknown" else answered.add)(item.subject)
             confirmed.pop(item.subject, None)
             (hazards.add if item.answer == "yes" else hazards.discard)(item.subject)
         elif item.kind == "release":

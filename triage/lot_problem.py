@@ -20,7 +20,10 @@ from triage.lot import Lot, Need
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit
 from triage.study import Study
 from triage.wants import WantedPart, cures_of
-from triage.worth import parts_cost
+from triage.worth import needed_parts, parts_cost
+
+HELD = -1.0
+"""Minor units a unit brings that is left lying: nothing, and a little less than any other way that costs nothing."""
 
 
 def deciding(studies: Sequence[Study]) -> list[Study]:
@@ -93,7 +96,7 @@ def lot_problem(
         units=tuple(_lot_unit(found, wanted) for found in units),
         order=order,
         bench=_bench(lot, minutes_spent, today),
-        pins={str(found.facts.unit.number): found.facts.unit.pile for found in units if found.facts.unit.pile},
+        pins={str(found.facts.unit.number): found.pile for found in units if found.facts.unit.pile},
     )
 
 
@@ -115,8 +118,6 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
-    # scarce minutes are paid for by the limit of the plan itself, so here they cost the person's hour alone
-    scarce = found.case.rate - found.facts.person.minute_worth
     for item in found.decision.sums:
         value, needs = item.value, tuple[str, ...]()
         if item.kind == "fix":
@@ -126,14 +127,14 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
             LotBranch(
                 id=item.id,
                 kind=item.kind,
-                value=value + scarce * item.minutes,
+                value=value,
                 minutes=item.minutes,
                 needs=needs,
             )
         )
-    pile = found.facts.unit.pile
-    if pile and pile not in {branch.id for branch in branches}:
-        branches.append(LotBranch(id=pile, kind=pile, value=0.0))  # type: ignore[arg-type]
+    pile = found.pile if found.facts.unit.pile else "hold"
+    if pile not in {branch.id for branch in branches}:
+        branches.append(LotBranch(id=pile, kind=pile, value=HELD if pile == "hold" else 0.0))  # type: ignore[arg-type]
     return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
 
 
@@ -146,7 +147,8 @@ def _fix_value(found: Study) -> float:
 
 def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
     """What the unit's own sum holds for parts that the order prices, and for the waiting that the order charges."""
-    worth, settled = found.case.worth, [part for part in mine if part.described]
+    worth, curing = found.case.worth, needed_parts(found.device_class, cures_of(found))
+    settled = [part for part in mine if part.described and part.part in curing]
     costs = sum(worth.part_costs.get(part.part, 0.0) for part in settled)
     waits = bool(settled) and _all_described(found, mine) and parts_cost(found.device_class, worth, cures_of(found)) > 0
     return costs + (worth.delay_days * worth.delay_per_day if waits else 0.0)

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
 from triage.device_classes.schema import DeviceClass
-from triage.locks import Means, Record, UnitState, fixed_state, function_checks, good_since, record_of
-from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes
+from triage.locks import Means, Record, UnitState, fixed_state, function_checks, good_since, in_force, record_of
+from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes, unsellable
 
 Floats: TypeAlias = NDArray[np.float64]
 CureSet: TypeAlias = tuple[str, ...]
@@ -124,6 +124,8 @@ def case_of(
 ) -> Case:
     """A case with the unit's events read once."""
     state = state or UnitState()
+    if in_force(device_class, state, frozenset({"posting"})):
+        worth = unsellable(worth)
     fixed = fixed_state(device_class, state.events, state.does_not_apply).fixed
     return Case(device_class, worth, rate, state, means or Means(), record_of(device_class, state.events), fixed)
 

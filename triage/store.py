@@ -118,11 +118,16 @@ CREATE TABLE set_asides (
 CREATE INDEX set_asides_need ON set_asides (need);
 ALTER TABLE order_lines ADD COLUMN kind TEXT NOT NULL DEFAULT '';
 INSERT INTO set_asides (need, pieces, line)
-    SELECT needs.id, needs.pieces, min(order_lines.id) FROM needs
+    SELECT needs.id, min(needs.pieces, (order_lines.packs - order_lines.received) * order_lines.pack),
+        min(order_lines.id)
+    FROM needs
     JOIN order_lines ON EXISTS (SELECT 1 FROM json_each(order_lines.needs) WHERE value = needs.id)
     JOIN orders ON orders.id = order_lines.order_id AND orders.cancelled = ''
     WHERE needs.state = 'ordered' AND order_lines.received < order_lines.packs GROUP BY needs.id;
-UPDATE needs SET state = 'open', source = '' WHERE state = 'reserved';
+UPDATE needs SET state = 'open', source = '' WHERE state IN ('reserved', 'received');
+INSERT INTO settings (name, value)
+    SELECT 'currency', json_quote(currency) FROM lots
+    WHERE NOT EXISTS (SELECT 1 FROM settings WHERE name = 'currency') ORDER BY id DESC LIMIT 1;
 """
 """What is promised to a need, piece by piece; before, a need was only marked. Drawer parts are found again by the plan.
 """

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from triage.branches import Decision, Fix
+from triage.branches import Decision
 from triage.checks import NextAction, next_action
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, believe, replay, worlds
@@ -26,6 +26,8 @@ from triage.worth import Worth, worth_of
 MOST_WORLDS = 4_000
 WORLDS_LEFT_OUT = 1e-3
 """Chance left out where money is reckoned: a few cents on a unit worth 100; the chances that are shown are exact."""
+SELLING = frozenset({"fix", "part_out", "as_is"})
+"""Piles from which a unit, or parts of it, go to somebody else."""
 STRIP_MINUTES = 20.0
 """Minutes to take a unit apart for its parts (from memory)."""
 
@@ -69,12 +71,18 @@ class Study(msgspec.Struct, frozen=True):
     def pile(self) -> str:
         """The pile the unit belongs on now: the person's word, else the sums; undecided while a look still pays."""
         if self.facts.unit.pile:
-            return self.facts.unit.pile
+            kept = self.facts.unit.pile not in SELLING or not self.unsellable
+            return self.facts.unit.pile if kept else "hand_over"
         if self.decision is None or self.action is None:
             return "undecided"
         if self.action.action == "check" and not self.fixed.fixed:
             return "undecided" if self.action.branch != "fix" or not self._repaired() else "fix"
         return self.action.branch if self.action.action != "repair" else "fix"
+
+    @property
+    def unsellable(self) -> str:
+        """Why the unit may not be sent to anybody as it is; empty when it may."""
+        return in_force(self.device_class, self.state, frozenset({"posting"}))
 
     def _repaired(self) -> bool:
         return bool(self.case.record.repairs)
@@ -118,8 +126,6 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     state = state_of(device_class, facts.unit, facts.happenings)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
     worth = worth_in(device_class, facts)
-    if in_force(device_class, state, frozenset({"posting"})):
-        worth = _unsellable(worth)
     return case_of(device_class, worth, rate=facts.rate, state=state, means=means)
 
 
@@ -143,19 +149,6 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
         returns=0.0 if kept else worth.working * person.returns_ratio,
         delay_days=facts.delay_days,
         delay_per_day=worth.working * person.day_cost_ratio,
-    )
-
-
-def _unsellable(worth: Worth) -> Worth:
-    """The money of a unit that may not be sent on as it is: handing it over is all that is left."""
-    return msgspec.structs.replace(
-        worth,
-        working=0.0,
-        as_is=0.0,
-        as_is_after=0.0,
-        part_out=0.0,
-        parts=(),
-        others=(Fix(id="hand_over", kind="hand_over"),),
     )
 
 

@@ -11,6 +11,9 @@ from triage.lot import Need
 from triage.study import Study
 from triage.worth import needed_parts
 
+PROMISED = frozenset({"reserved", "ordered", "received"})
+"""States of a need that holds pieces: it stays in sight, also when the unit leans elsewhere."""
+
 
 class WantedPart(msgspec.Struct, frozen=True):
     """One part that a unit leaning to fix wants; `need` is None until it is described."""
@@ -45,7 +48,7 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     device_class, cures = unit.device_class, cures_of(unit)
     held = {need.part: need for need in needs}  # the latest of each
     listed = list(needed_parts(device_class, cures))
-    listed += [part for part, need in held.items() if part not in listed and need.state == "ordered"]
+    listed += [part for part, need in held.items() if part not in listed and need.state in PROMISED]
     wanted = []
     for part_id in listed:
         need = held.get(part_id)

@@ -81,6 +81,19 @@ def worth_of(
     )
 
 
+def unsellable(worth: Worth) -> Worth:
+    """The money of a unit that may not be sent on as it is: handing it over is all that is left."""
+    return msgspec.structs.replace(
+        worth,
+        working=0.0,
+        as_is=0.0,
+        as_is_after=0.0,
+        part_out=0.0,
+        parts=(),
+        others=(Fix(id="hand_over", kind="hand_over"),),
+    )
+
+
 def needed_parts(device_class: DeviceClass, cures: Collection[str]) -> tuple[str, ...]:
     """Part ids that curing these faults takes, each once, in class order of the faults."""
     return tuple(dict.fromkeys(part for fault in device_class.faults if fault.id in cures for part in fault.needs))

@@ -1,4 +1,5 @@
 import pytest
+from textual import events
 from textual.widgets import Input
 
 from triage import store
@@ -439,3 +440,45 @@ async def test_a_chosen_look_asks_its_hazards_first(start, settled, press, promp
         assert prompt(pilot).look.check == chosen.check
         await press(pilot, "y")
         assert happenings(number)[-1].subject == chosen.check
+
+
+async def test_a_reading_that_comes_in_one_burst_is_kept_whole(
+    start, settled, press, bench, radio, clear_hazards, take_look, happenings
+):
+    clear_hazards(radio)
+    checks = {check.id: check for check in bench.classes["portable_radio"].checks}
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await take_look(pilot, lambda name: checks[name].reading is not None and not checks[name].reading.relative_to)
+        for typed in "4k7":
+            pilot.app.post_message(events.Key(typed, typed))
+        await settled(pilot)
+        assert pilot.app.screen.query_one("#reading-in", Input).value == "4k7"
+        assert not any(item.kind == "case" for item in happenings(radio))
+
+
+async def test_a_stray_enter_releases_no_hazard(start, settled, press, seen, bench, lot, happenings):
+    number = add_units(bench, "1 gamepad", lot_id=lot.id).units[0].number
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "y")
+        assert isinstance(pilot.app.screen, Choose)
+        await press(pilot, "enter", "enter")
+        assert [item.kind for item in happenings(number)] == ["hazard"]
+        await press(pilot, "escape")
+        assert happenings(number)[-1].answer == "yes"
+
+
+async def test_space_ticks_and_enter_keeps_what_is_ticked(start, settled, press, bench, lot, happenings, clear_hazards):
+    number = add_units(bench, "1 gamepad", lot_id=lot.id).units[0].number
+    clear_hazards(number)
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "r")
+        form = pilot.app.screen
+        assert isinstance(form, RepairForm)
+        await press(pilot, "shift+tab", "space")
+        ticked = form.ticked
+        assert ticked
+        await press(pilot, "enter")
+        assert happenings(number)[-1].subject.split() == list(ticked)

@@ -7,6 +7,7 @@ import pytest
 from catalog.text import Refused
 from triage import store
 from triage.actions import history, looks, lot_view, lots, parts, planning, settings, unit_view, units
+from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -310,3 +311,25 @@ def test_what_makes_no_sense_is_refused_in_one_line(bench, call, words):
         call(bench)
     assert "\n" not in str(refusal.value)
     assert told(bench) == []
+
+
+def test_what_must_not_be_sent_is_put_on_no_selling_pile(bench):
+    looks.hazard(bench, 1, SWOLLEN, "y")
+    for pile in ("as_is", "fix", "part_out"):
+        with pytest.raises(Refused, match="locked"):
+            units.overrule(bench, 1, pile, "because")
+    assert units.overrule(bench, 1, "dispose", "taken to the collection point").pile == "dispose"
+
+
+def test_a_hazard_found_later_moves_a_unit_off_the_selling_pile(bench):
+    units.overrule(bench, 1, "as_is", "sold to a friend")
+    looks.hazard(bench, 1, SWOLLEN, "y")
+    assert study_of(bench, 1).pile == "hand_over"
+
+
+def test_another_class_asks_its_hazards_anew(bench):
+    units.change_unit(bench, 2, device_class="portable_radio")
+    found = study_of(bench, 2)
+    assert not found.state.cleared
+    with pytest.raises(Refused, match="mains inside|say first"):
+        looks.case(bench, 2, "opened")

@@ -145,3 +145,42 @@ def test_a_repair_uses_what_was_set_aside_and_a_second_one_asks_anew(bench):
     assert [need.state for need in store.needs(bench.database, number=1)] == ["fitted", "open"]
     bench.journal.undo(at=bench.now())
     assert state_of(bench) == "fitted"
+
+
+def test_what_is_set_aside_stays_in_sight_when_the_unit_leans_elsewhere(bench):
+    ordering.place_order(bench)
+    units.overrule(bench, 1, "as_is", "no time left")
+    (held,) = [item for item in needs.wanted_parts(bench) if item.unit == 1]
+    assert held.need.state == "ordered"
+    with pytest.raises(Refused, match="on its way"):
+        needs.drop_need(bench, held.need.id)
+    for line in ordering.list_orders(bench)[0][1]:
+        ordering.receive(bench, line.id)
+    needs.drop_need(bench, held.need.id)
+    assert store.set_asides(bench.database) == []
+
+
+def test_a_count_below_what_is_promised_opens_the_need_again(bench):
+    ordering.place_order(bench)
+    part = next(part for part in parts.list_parts(bench) if part.place == "drawer 2")
+    parts.change_part(bench, part.id, quantity=0)
+    assert state_of(bench) == "open"
+    assert sum(line.pieces for line in planning.plan_lot(bench).order) == 1
+
+
+def test_a_promised_piece_is_not_taken_for_another_unit(bench):
+    ordering.place_order(bench)
+    part = next(part for part in parts.list_parts(bench) if part.place == "drawer 2")
+    units.add_units(bench, "1 gamepad stick drift")
+    for hazard in bench.classes["gamepad"].hazards:
+        looks.hazard(bench, 2, hazard.id, "no")
+    with pytest.raises(Refused, match="set aside for other units"):
+        looks.repair(bench, 2, ("stick_pot",), parts=((part.id, 1),))
+    assert parts.get_part(bench, part.id).quantity == 1
+
+
+def test_a_part_that_was_only_described_leaves_the_drawer_with_the_repair(bench):
+    part = parts.add_part(bench, "stick module", part_number="SM-4K", quantity=6, place="drawer 9")
+    (need,) = store.needs(bench.database, number=1)
+    looks.repair(bench, 1, (need.fault,))
+    assert parts.get_part(bench, part.id).quantity == 2

@@ -201,18 +201,24 @@ def test_a_description_that_does_not_tell_is_refused(bench, part, text, details,
     assert store.needs(bench.database) == []
 
 
-def test_scarce_hours_are_told_to_the_advice_and_the_plan_still_stands(bench):
+def test_a_plan_follows_from_the_facts_alone_also_when_hours_are_scarce(bench):
     for number in (1, 2):
         needs.describe_need(bench, number, "belt", BELT)
-    lots.change_lot(bench, 1, bench_minutes=60)
+    free = planning.plan_lot(bench)
+    lots.change_lot(bench, 1, bench_minutes=int(sum(unit_view.unit_view(bench, n).minutes for n in (1, 2))) + 40)
+    first = planning.plan_lot(bench)
+    assert store.lot_minutes(store.settings(bench.database)).get(1, 0.0) > 0
+    assert first.total < free.total
+    assert planning.still_holds(bench, first)
+    again = planning.plan_lot(bench)
+    assert (again.total, again.units, again.order, again.basis) == (first.total, first.units, first.order, first.basis)
+
+
+def test_a_unit_may_be_left_lying_when_the_hours_are_gone(bench):
+    lots.change_lot(bench, 1, bench_minutes=1)
     plan = planning.plan_lot(bench)
-    worth = store.lot_minutes(store.settings(bench.database))
-    assert plan.lot_minute == 0
-    assert planning.still_holds(bench, plan)
-    if worth:
-        assert worth[1] > 0
-    lots.change_lot(bench, 1, bench_minutes=None)
-    assert not planning.still_holds(bench, plan)
+    assert plan.status == "optimal"
+    assert {unit.pile for unit in plan.units} == {"hold"}
 
 
 def test_what_was_ordered_counts_against_the_ceiling_of_the_lot(bench):

@@ -34,7 +34,8 @@ def new_lot(bench: BenchFile, name: str, **details: Any) -> Lot:
 @in_one_transaction
 def change_lot(bench: BenchFile, lot_id: int, **changes: Any) -> Lot:
     """Change fields of a lot."""
-    lot = _checked(bench, msgspec.structs.replace(get_lot(bench, lot_id), **changes))
+    was = get_lot(bench, lot_id)
+    lot = _checked(bench, msgspec.structs.replace(was, **changes), was)
     said = ", ".join(name.replace("_", " ") for name in changes)
     with bench.journal.event("lot_change", f"lot “{lot.name}”: {said} changed", at=bench.now()) as recorder:
         store.save(recorder, "lots", lot)
@@ -63,10 +64,10 @@ def get_lot(bench: BenchFile, lot_id: int | None = None) -> Lot:
     raise Refused(f"there is no lot {lot_id}; `lotwright lot list` shows them", where="lot")
 
 
-def _checked(bench: BenchFile, lot: Lot) -> Lot:
+def _checked(bench: BenchFile, lot: Lot, was: Lot | None = None) -> Lot:
     if not lot.name:
         raise Refused("a lot needs a name, such as “box from the cellar”", where="lot.name")
-    if money.code(lot.currency) != bench.currency:
+    if money.code(lot.currency) != bench.currency and (was is None or lot.currency != was.currency):
         raise Refused(f"everything of one bench file is in one currency, here {bench.currency}", where="lot.currency")
     for field in ("paid", "postage", "bench_minutes", "cash_limit"):
         value = getattr(lot, field)

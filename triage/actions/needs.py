@@ -12,7 +12,7 @@ from catalog.spec import KINDS, ROLES
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
-from triage.actions.promises import let_go, promised_to
+from triage.actions.promises import coming, let_go
 from triage.actions.studies import study_of, study_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
@@ -127,7 +127,7 @@ def _need(bench: BenchFile, need_id: int) -> Need:
 
 
 def _not_coming(bench: BenchFile, need: Need, where: str) -> None:
-    if any(item.coming for item in promised_to(bench, need.id)):
+    if coming(bench, need.id):
         raise Refused("it is on its way; receive it, or take its order back first", where=where)
 
 

@@ -169,6 +169,8 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
         recorder.update("order_lines", line.id, {"received": changed.received})
         part_id = _into_drawer(bench, recorder, line, order.currency, came * line.pack)
         _hand_out(bench, recorder, line, part_id, came * line.pack)
+        if changed.received == line.packs:
+            _nothing_more(bench, recorder, line)
         settle(bench, recorder, line.needs)
     return changed
 
@@ -254,6 +256,13 @@ def _same(part: catalog_store.Part, line: OrderLine) -> bool:
     if line.part_number:
         return part.part_number.casefold() == line.part_number.casefold()
     return not part.part_number and part.description == line.description
+
+
+def _nothing_more(bench: BenchFile, recorder: Recorder, line: OrderLine) -> None:
+    """A line that is whole here keeps no promise of what is to come."""
+    for item in store.set_asides(bench.database):
+        if item.line == line.id and item.coming:
+            recorder.delete("set_asides", item.id)
 
 
 def _hand_out(bench: BenchFile, recorder: Recorder, line: OrderLine, part_id: int, pieces: int) -> None:

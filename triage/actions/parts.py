@@ -15,6 +15,7 @@ from catalog.search import Entry, Hit, Index, Judge, search_form
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.actions.judging import judge_by, read_description
+from triage.actions.promises import keep_within
 from triage.bench_file import BenchFile, in_one_transaction
 
 QUERY_LIMIT = 200
@@ -61,6 +62,8 @@ def import_parts(bench: BenchFile, path: Path, column_map: Mapping[str, str] | N
         with bench.journal.event("import_parts", done.summary, at=bench.now(), batch=batch) as recorder:
             for part in (*new, *changed):
                 store.save_part(recorder, part)
+                if part.id:
+                    keep_within(bench, recorder, part.id, part.quantity)
     return done
 
 
@@ -141,6 +144,7 @@ def change_part(
     said = ", ".join(f"{field.replace('_', ' ')} {value}" for field, value in changes.items())
     with bench.journal.event("part_change", f"part {_name(part)}: {said}", at=bench.now()) as recorder:
         store.save_part(recorder, part)
+        keep_within(bench, recorder, part.id, part.quantity)
     return part
 
 

@@ -128,8 +128,6 @@ class PlanView(msgspec.Struct, frozen=True):
     """(what nearly serves, why it is not used)"""
     conflicts: tuple[str, ...]
     front: tuple[DayPoint, ...]
-    lot_minute: float = 0.0
-    """What a bench minute of the lot was taken to be worth at least, from the plan before."""
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 

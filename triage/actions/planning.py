@@ -28,7 +28,7 @@ from triage.actions.judging import own_pairs
 from triage.actions.lots import get_lot
 from triage.actions.plan_view import DayPoint, Ordered, PlannedLine, PlannedUnit, PlannedUse, PlanView
 from triage.actions.promises import reserved
-from triage.actions.studies import study_unit
+from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotConflict, LotPlan, LotProblem
@@ -36,6 +36,9 @@ from triage.lot_problem import deciding, lot_problem, need_name, order_unit, tak
 from triage.papers import OrderSheet, SheetLine
 from triage.study import Study
 from triage.wants import WantedPart, cures_of, wanted_of
+
+_CASH = re.compile(r"at least (\d+) in goods and postage, the limit is (\d+)")
+_LATE = re.compile(r"(\d+) must have it by day (\d+), it may not be here before day (\d+)")
 
 Cancel = Callable[[], bool]
 Progress = Callable[[int, int], None]
@@ -50,8 +53,6 @@ class _Gathered(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
-    lot_minute: float
-    """What a bench minute of the lot was taken to be worth at least."""
 
     @property
     def basis(self) -> str:
@@ -92,7 +93,7 @@ def plan_lot(
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
     """Whether the bench file still says all that the plan follows from."""
-    return _gather(bench, get_lot(bench, plan.lot.id), None, plan.lot_minute).basis == plan.basis
+    return _gather(bench, get_lot(bench, plan.lot.id), None).basis == plan.basis
 
 
 def _keep_minute_worth(bench: BenchFile, facts: _Gathered, plan: LotPlan, cancel: Cancel | None) -> None:
@@ -105,12 +106,10 @@ def _keep_minute_worth(bench: BenchFile, facts: _Gathered, plan: LotPlan, cancel
             store.keep_lot_minute(bench.database, facts.lot.id, worth)
 
 
-def _gather(bench: BenchFile, lot: Lot, progress: Progress | None, lot_minute: float | None = None) -> _Gathered:
+def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
     with reading(bench.database):
-        if lot_minute is None:
-            lot_minute = store.lot_minutes(store.settings(bench.database)).get(lot.id, 0.0)
         units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
-        studies = tuple(_studies(bench, units, progress, lot_minute))
+        studies = tuple(_studies(bench, units, progress))
         needs = store.needs(bench.database, lot=lot.id)
         wanted = tuple(
             part
@@ -135,14 +134,15 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None, lot_minute: f
         )
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)
     problem = lot_problem(studies, wanted, sourcing.problem, lot=lot, minutes_spent=spent, today=bench.today)
-    return _Gathered(lot, studies, wanted, sourcing, problem, lot_minute)
+    return _Gathered(lot, studies, wanted, sourcing, problem)
 
 
-def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None, lot_minute: float) -> Iterator[Study]:
+def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
     for done, unit in enumerate(units):
         if progress is not None:
             progress(done, len(units))
-        yield study_unit(bench, unit, lot_minute=lot_minute)
+        # the limit of hours is in the plan itself: what the last plan made of it must not move this one
+        yield plain_study(bench, unit)
 
 
 def _cash_left(bench: BenchFile, lot: Lot) -> int | None:
@@ -171,7 +171,8 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
         ),
         to_look=tuple(found.facts.unit.number for found in facts.studies if found.pile == "undecided"),
         left_out=_left_out(facts.sourcing),
-        conflicts=tuple(_in_words(facts, conflict) for conflict in plan.conflicts) + _unserved(facts, plan),
+        conflicts=tuple(_in_words(facts, conflict, bench.today, bench.currency) for conflict in plan.conflicts)
+        + _unserved(facts, plan),
         front=tuple(
             DayPoint(
                 day=point.arrival_day,
@@ -183,7 +184,6 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
             )
             for point in points
         ),
-        lot_minute=facts.lot_minute,
         basis=facts.basis,
     )
 
@@ -324,13 +324,24 @@ def _left_out(sourcing: Sourcing) -> tuple[tuple[str, str], ...]:
     return tuple(said)
 
 
-def _in_words(facts: _Gathered, conflict: LotConflict) -> str:
+def _in_words(facts: _Gathered, conflict: LotConflict, today: date, currency: str) -> str:
     """The conflict with units, piles and parts called as the person knows them."""
     names = {need_name(part.need): f"{part.part_name} for unit {part.unit}" for part in facts.wanted if part.need}
     who, _, why = conflict.detail.partition(": ")
     for pile, word in PILE_WORDS.items():
         who = re.sub(rf"\b{pile}\b", word, who)
-    return f"unit {who}: {re.sub(r'need [0-9]+', lambda found: names.get(found[0], found[0]), why)}"
+    why = re.sub(r"need [0-9]+", lambda found: names.get(found[0], found[0]), why)
+
+    def money(found: re.Match[str]) -> str:
+        least, limit = (show(int(amount), currency) for amount in found.groups())
+        return f"at least {least} in goods and postage, the limit is {limit}"
+
+    def days(found: re.Match[str]) -> str:
+        wanted, here = (_on(today, int(day)) for day in found.groups()[1:])
+        return f"unit {found[1]} must have it by {wanted}, it may not be here before {here}"
+
+    why = _LATE.sub(days, _CASH.sub(money, why))
+    return f"unit {who}: {why}"
 
 
 def _unserved(facts: _Gathered, plan: LotPlan) -> tuple[str, ...]:

@@ -24,6 +24,30 @@ def reserved(bench: BenchFile) -> dict[int, int]:
     return held
 
 
+def coming(bench: BenchFile, need_id: int) -> bool:
+    """Whether pieces for the need are still to come on an order line in force."""
+    standing = {order.id for order in store.orders(bench.database) if not order.cancelled}
+    open_lines = {
+        line.id
+        for line in store.order_lines(bench.database)
+        if line.order_id in standing and line.received < line.packs
+    }
+    return any(item.coming and item.line in open_lines for item in promised_to(bench, need_id))
+
+
+def keep_within(bench: BenchFile, recorder: Recorder, part_id: int, quantity: int) -> None:
+    """When the drawer holds fewer than are promised, the youngest promises are let go and their needs open again."""
+    over = reserved(bench).get(part_id, 0) - quantity
+    freed = set()
+    for item in reversed(store.set_asides(bench.database)):
+        if item.part != part_id or over <= 0:
+            continue
+        over -= item.pieces
+        recorder.delete("set_asides", item.id)
+        freed.add(item.need)
+    settle(bench, recorder, freed)
+
+
 def let_go(bench: BenchFile, recorder: Recorder, need: Need) -> None:
     """Nothing is promised to the need any more; what lies in the drawer is free again."""
     for item in promised_to(bench, need.id):

@@ -27,19 +27,27 @@ def study_of(bench: BenchFile, number: int) -> Study:
     return study_unit(bench, get_unit(bench, number))
 
 
-def study_unit(bench: BenchFile, unit: Unit, *, lot_minute: float | None = None) -> Study:
-    """The same for a unit already loaded; `lot_minute` is what a minute of its lot is worth, None = as last planned."""
+def study_unit(bench: BenchFile, unit: Unit) -> Study:
+    """The same for a unit already loaded."""
+    return _kept(bench, *_facts(bench, unit))
+
+
+def plain_study(bench: BenchFile, unit: Unit) -> Study:
+    """The study as if bench minutes were not scarce: what the plan of the lot starts from."""
     device_class, facts = _facts(bench, unit)
-    if lot_minute is not None:
-        facts = msgspec.structs.replace(facts, lot_minute=lot_minute)
-    kept: dict[int, tuple[Facts, Study]] = bench.studies
-    held = kept.get(unit.number)
+    return _kept(bench, device_class, msgspec.structs.replace(facts, lot_minute=0.0))
+
+
+def _kept(bench: BenchFile, device_class: DeviceClass, facts: Facts) -> Study:
+    kept: dict[tuple[int, float], tuple[Facts, Study]] = bench.studies
+    key = facts.unit.number, facts.lot_minute
+    held = kept.get(key)
     if held is not None and held[0] == facts:
         return held[1]
     found = study(device_class, facts)
     if len(kept) >= _KEPT:
         kept.clear()
-    kept[unit.number] = (facts, found)
+    kept[key] = (facts, found)
     return found
 
 

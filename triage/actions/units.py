@@ -14,8 +14,11 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.lot import PILE_WORDS, Grade, SoldAs, Unit
+from triage.evidence import state_of
+from triage.locks import in_force
+from triage.lot import PILE_WORDS, Grade, Happening, SoldAs, Unit
 from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
+from triage.study import SELLING
 
 
 class Added(msgspec.Struct, frozen=True):
@@ -101,8 +104,13 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     _check(bench, changed)
     said = ", ".join(_changed_to(bench, name, value) for name, value in changes.items())
     summary = f"unit {number}: {clean_line(said, 120)}"
+    asked = store.happenings(bench.database, number) if changed.device_class != unit.device_class else []
+    cleared = {item.subject: item.answer for item in asked if item.kind == "hazard"}
     with bench.journal.event("unit_change", summary, at=bench.now(), unit=number) as recorder:
         store.save(recorder, "units", changed, "number")
+        for name, answer in cleared.items():
+            if answer == "no":  # the question of another class is another one: it is asked again
+                store.save(recorder, "happenings", Happening(0, number, bench.now(), "hazard", name, "unknown"))
     return changed
 
 
@@ -111,13 +119,19 @@ def overrule(bench: BenchFile, number: int, pile: str, reason: str) -> Unit:
     """Put a unit on a pile against the sums; an empty pile gives it back to them. Both are kept.
 
     Raises:
-        Refused: an unknown pile, or no reason.
+        Refused: an unknown pile, no reason, or a hazard that keeps the unit from being sent to anybody.
     """
     if pile and (pile not in PILE_WORDS or pile == "undecided"):
         raise Refused(f"expected one of {', '.join(name for name in PILE_WORDS if name != 'undecided')}", where="pile")
     if pile and not reason.strip():
         raise Refused("say why in a few words, so that it can be judged later", where="pile reason")
     unit = msgspec.structs.replace(get_unit(bench, number), pile=pile, pile_reason=clean_line(reason))
+    device_class = bench.classes.get(unit.device_class)
+    if pile in SELLING and device_class is not None:
+        state = state_of(device_class, unit, store.happenings(bench.database, number))
+        why = in_force(device_class, state, frozenset({"posting"}))
+        if why:
+            raise Refused(f"locked: {why}", where=f"unit {number}.pile")
     summary = f"unit {number}: {PILE_WORDS[pile]} by hand" if pile else f"unit {number}: pile by the sums again"
     with bench.journal.event("overrule", summary, at=bench.now(), unit=number) as recorder:
         store.save(recorder, "units", unit, "number")

@@ -96,6 +96,8 @@ def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:
 
         gain = shown(form["net_gain_cents"], bench.currency, with_code=True)
         show(f"brings {gain} over stopping now, {form['minutes']:.0f} min")
+    if view.far_fetched and not view.conflict:
+        show("these answers hardly go together; look at one of them again")
     for line in view.conflict:
         show(f"{line.id}: {line.text}", indent=2)
 

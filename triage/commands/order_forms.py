@@ -152,6 +152,9 @@ def print_plan(view: PlanView) -> None:
     from catalog.money import shown  # noqa: PLC0415
 
     currency = view.lot.currency
+    if view.status == "infeasible":
+        show(f"lot {view.lot.id} “{view.lot.name}”: no plan exists")
+        return
     gap = "" if view.status == "optimal" else f", within {shown(view.gap, currency)} of the best"
     show(f"lot {view.lot.id} “{view.lot.name}”: {view.status}{gap}, brings {shown(view.total, currency)} {currency}")
     table(

@@ -148,7 +148,8 @@ def order(
                 say(f"written: {path}")
         if place:
             sent = ordering.place_order(bench, lot_id, as_shown=view)
-            say(f"placed: {', '.join(f'order {one.id} with {one.supplier}' for one in sent.orders)}")
+            placed_with = ", ".join(f"order {one.id} with {one.supplier}" for one in sent.orders)
+            say(f"placed: {placed_with}" if placed_with else "the drawer's parts are set aside")
             tell_orders(
                 [(one, [line for line in sent.lines if line.order_id == one.id]) for one in sent.orders],
                 as_json=as_json,

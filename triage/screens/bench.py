@@ -298,10 +298,21 @@ class BenchScreen(Place):
 
         self.act(job, done, otherwise=refused)
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """While a reading is typed, a letter is part of it."""
+        typing = self.is_mounted and self.query_one("#reading").display
+        return action == "back" or not typing
+
     def on_key(self, event: events.Key) -> None:
         """A digit or sign starts a reading, or chooses where a choice is in front."""
         typed, prompt = event.character, self._prompt
-        if typed is None or prompt is None or self._busy or self.query_one("#reading-in", Input).has_focus:
+        field = self.query_one("#reading-in", Input)
+        if self.query_one("#reading").display and typed is not None and event.is_printable:
+            event.stop()  # of a burst that was on its way here before the field took the keys
+            event.prevent_default()
+            field.insert_text_at_cursor(typed)
+            return
+        if typed is None or prompt is None or self._busy or field.has_focus:
             return
         if prompt.kind in {"class", "conflict"} and typed.isascii() and typed.isdigit():
             event.stop()

@@ -304,7 +304,7 @@ class OrderScreen(Place):
         if self._plan is None or self._plan_is_old:
             self.say("there is no plan of things as they stand; g plans again")
             return None
-        if not self._plan.sheets:
+        if not self._plan.sheets and not self._plan.drawer:
             self.say("there is nothing to order")
             return None
         return self._plan
@@ -318,15 +318,19 @@ class OrderScreen(Place):
         names = ", ".join(sheet.supplier for sheet in plan.sheets)
         about = "Once noted, u does not take it back: only a dated counter-entry does (c), before anything has come."
         choices = [Choice("no", "not yet"), Choice("yes", f"yes, {total} was ordered from {names}")]
+        asked = "Was the order sent?"
+        if not plan.sheets:
+            asked, about = "Set these parts of the drawer aside?", "They are promised to their units; u takes it back."
+            choices = [Choice("no", "not yet"), Choice("yes", "yes, they lie ready")]
 
         def chosen(word: str | None) -> None:
             if word == "yes":
                 self.act(
                     lambda bench: place_order(bench, plan.lot.id, as_shown=plan),
-                    lambda _: self.say("noted; its parts are on their way"),
+                    lambda _: self.say("noted; its parts are on their way" if plan.sheets else "set aside"),
                 )
 
-        self.app.push_screen(Choose("Was the order sent?", choices, about), chosen)
+        self.app.push_screen(Choose(asked, choices, about), chosen)
 
     def action_files(self) -> None:
         """Write the order as files."""
