@@ -180,7 +180,8 @@ def test_a_promised_piece_is_not_taken_for_another_unit(bench):
 
 
 def test_a_part_that_was_only_described_leaves_the_drawer_with_the_repair(bench):
-    part = parts.add_part(bench, "stick module", part_number="SM-4K", quantity=6, place="drawer 9")
+    (part,) = parts.list_parts(bench)
+    parts.change_part(bench, part.id, quantity=6)
     (need,) = store.needs(bench.database, number=1)
     looks.repair(bench, 1, (need.fault,))
     assert parts.get_part(bench, part.id).quantity == 2
