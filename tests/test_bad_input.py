@@ -494,6 +494,8 @@ def test_the_actions_clean_what_a_screen_hands_them(payload, bench):
     units.change_unit(bench, 1, model=f"m {evil}", note=f"n {evil}", shelf=f"s {evil}")
     units.overrule(bench, 1, "as_is", f"r {evil}")
     looks.note(bench, 1, f"n {evil}")
+    for hazard in bench.classes["gamepad"].hazards:
+        looks.hazard(bench, 1, hazard.id, "no")
     looks.repair(bench, 1, ("stick_pot",), note=f"n {evil}")
     parts.add_part(bench, f"fuse T2A {evil}", part_number=f"N {evil}", place=evil)
     parts.change_part(bench, 1, place=f"p {evil}")

@@ -81,6 +81,8 @@ def poisoned(tmp_path_factory):
         settings.change_person(bench, currency="EUR")
         lots.new_lot(bench, "cellar", paid=6000, bench_minutes=360)
         units.add_units(bench, "2 gamepads drift, 1 radio hum, 1 lamp dark, 1 teapot")
+        for hazard in bench.classes["gamepad"].hazards:
+            looks.hazard(bench, 1, hazard.id, "no")
         looks.answer(bench, 1, "connects", "y")
         looks.note(bench, 1, "a note")
         units.overrule(bench, 1, "fix", "wanted")

@@ -46,6 +46,9 @@ async def evening(path, seed):
         await settle(pilot)
         print(json.dumps({"started": True}), flush=True)
         while True:
+            if len(app.screen_stack) > 1:  # a question about what was done stands over the Bench
+                await pilot.press("escape")
+                await settle(pilot)
             view = app.place._view
             if view.ask_first is not None:
                 key = draw.choice("yn")

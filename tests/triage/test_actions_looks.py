@@ -331,5 +331,5 @@ def test_another_class_asks_its_hazards_anew(bench):
     units.change_unit(bench, 2, device_class="portable_radio")
     found = study_of(bench, 2)
     assert not found.state.cleared
-    with pytest.raises(Refused, match="mains inside"):
+    with pytest.raises(Refused, match="say first"):
         looks.case(bench, 2, "opened")
