@@ -151,7 +151,7 @@ minutes = 1.0
 """
 
 
-@pytest.fixture(scope="module", params=["disc_console", "gamepad", "portable_radio"])
+@pytest.fixture(scope="module", params=sorted(load_classes()))
 def built_in(request: pytest.FixtureRequest) -> DeviceClass:
     return load_classes()[request.param]
 
@@ -167,6 +167,7 @@ def test_built_in_files_carry_the_id_of_their_name_and_no_slip() -> None:
     classes = load_classes()
     names = {entry.name for entry in resources.files("triage.device_classes").iterdir() if entry.name.endswith(".toml")}
     assert {f"{each.id}.toml" for each in classes.values()} == names == {f"{key}.toml" for key in classes}
+    assert len(classes) == 10
     assert {each.id: list(slips(each)) for each in classes.values()} == {key: [] for key in classes}
 
 
@@ -241,12 +242,21 @@ def test_live_mains_is_asked_for_wherever_an_open_mains_set_is_powered() -> None
             continue
         for check in each.checks:
             if check.state == "opened" and check.powered and check.permission != "live_mains":
-                assert "close the case" in check.do
+                assert "close the case" in check.do or "on cells, mains lead out" in check.do
         for point in (point for path in each.paths for point in path.points):
             assert point.state == "closed" or point.permission == "live_mains"
 
 
 # ---- hazards
+
+
+def test_swollen_pack_locks_everything_wherever_there_may_be_one() -> None:
+    packed = {each.id: h for each in load_classes().values() for h in each.hazards if h.id == "swollen_pack"}
+    assert set(packed) == {"gamepad", "handheld", "cassette_player", "disc_music_player"}
+    for swollen in packed.values():
+        assert set(swollen.locks) == {"powered", "opened", "charging", "posting"}
+        assert not swollen.allows_post
+        assert swollen.locked_after(["isolated outside", "handed over"]) == set(swollen.locks)
 
 
 def test_swollen_pack_holds_everything_until_the_pack_is_out() -> None:
@@ -275,6 +285,24 @@ def test_swollen_pack_holds_everything_until_the_pack_is_out() -> None:
         ("portable_radio", "live_chassis", {"opened", "powered"}),
         ("portable_radio", "leaked_cells", {"powered", "posting"}),
         ("gamepad", "leaked_cells", {"powered", "posting"}),
+        ("cart_console", "mains_inside", {"opened"}),
+        ("cart_console", "unsafe_supply", {"powered"}),
+        ("handheld", "leaked_cells", {"powered", "posting"}),
+        ("cassette_player", "leaked_cells", {"powered", "posting"}),
+        ("radio_cassette", "mains_inside", {"opened"}),
+        ("radio_cassette", "stored_charge", {"opened"}),
+        ("radio_cassette", "leaked_cells", {"powered", "posting"}),
+        ("radio_cassette", "cracked_cap", {"powered"}),
+        ("small_amp", "mains_inside", {"opened"}),
+        ("small_amp", "stored_charge", {"opened"}),
+        ("small_amp", "unsafe_supply", {"powered"}),
+        ("small_amp", "live_chassis", {"opened", "powered"}),
+        ("disc_music_player", "mains_inside", {"opened"}),
+        ("disc_music_player", "stored_charge", {"opened"}),
+        ("disc_music_player", "bare_laser", {"powered"}),
+        ("turntable", "mains_inside", {"opened"}),
+        ("turntable", "stored_charge", {"opened"}),
+        ("turntable", "live_chassis", {"opened", "powered"}),
     ],
 )
 def test_hazards_lock_what_they_must_and_handing_over_frees_nothing(
@@ -335,8 +363,8 @@ def test_own_files_add_and_override(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(built.replace("working = 18.0", "working = 25.0"), encoding="utf-8")
     (tmp_path / "readme.txt").write_text("not a class", encoding="utf-8")
     classes = load_classes(tmp_path)
-    assert set(classes) == {"disc_console", "gamepad", "portable_radio", "lamp"}
-    assert len(classes) == 4
+    assert set(classes) == {*load_classes(), "lamp"}
+    assert len(classes) == len(load_classes()) + 1
     assert classes["gamepad"].working == 25.0
     assert load_classes()["gamepad"].working == 18.0
     assert "lamp" not in load_classes()

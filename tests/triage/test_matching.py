@@ -104,13 +104,13 @@ def test_denied_symptoms_are_not_reported() -> None:
 
 
 def test_a_class_word_that_names_two_classes_is_asked() -> None:
-    other = msgspec.structs.replace(CLASSES["disc_console"], id="cart", words=("cartridge console", "console"))
+    other = msgspec.structs.replace(CLASSES["disc_console"], id="cart", words=("slot console", "console"))
     classes = {**CLASSES, "cart": other}
     unit = _one("3 consoles no picture", classes)
     assert unit.class_id is None
     assert {candidate.id for candidate in unit.doubt} == {"disc_console", "cart"}
     assert (unit.count, unit.symptoms, unit.note) == (3, (), "consoles no picture")
-    assert _one("3 cartridge consoles no picture", classes).class_id == "cart"
+    assert _one("3 slot consoles no picture", classes).class_id == "cart"
     settled = settle(unit, classes["cart"])
     assert (settled.count, settled.class_id, settled.symptoms, settled.note) == (3, "cart", ("no_picture",), "")
     assert settled.doubt == ()
