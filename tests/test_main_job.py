@@ -77,7 +77,7 @@ def seen(app):
 async def answer_truly(pilot, device_class, faults):
     """Answer one question on the Bench as a unit with exactly these faults would show it."""
     view = pilot.app.place._view
-    if view.ask_first is not None and view.ask_first.id == "mains_inside":
+    if view.ask_first is not None and view.ask_first.id in {"mains_inside", *view.recharged}:
         await press(pilot, "y", "1")  # yes, and the precaution is confirmed
         return
     if view.ask_first is not None:

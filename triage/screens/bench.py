@@ -19,14 +19,14 @@ from triage.actions.lots import get_lot, list_lots
 from triage.actions.unit_view import Look, Moved, UnitView, other_looks, unit_view, why
 from triage.actions.units import change_unit, get_unit, list_units
 from triage.bench_file import BenchFile
-from triage.lot import Lot
+from triage.lot import Lot, Unit
 from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_ask import Prompt, below_title, prompt_of
 from triage.screens.big_text import big
 from triage.screens.dialogs import Choice, Choose, Page
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
-from triage.screens.unit_forms import edit_unit, put_on_pile
+from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, settle
 
 T = TypeVar("T")
 
@@ -316,10 +316,23 @@ class BenchScreen(Place):
             return
         if prompt.kind in {"class", "conflict"} and typed.isascii() and typed.isdigit():
             event.stop()
-            self._pick(int(typed) - 1)
+            if typed == "0" and prompt.kind == "class":
+                self._pick_any()
+            else:
+                self._pick(int(typed) - 1)
         elif typed in _STARTS_A_READING or (typed == "o" and prompt.look is not None and prompt.look.reading):
             event.stop()
             self._start_reading(typed)
+
+    def _pick_any(self) -> None:
+        """All classes, as a list."""
+        if self._view is not None:
+            unit = self._view.unit
+            choose_class(self, unit, lambda name: self._picked(unit, name))
+
+    def _picked(self, unit: Unit, name: str | None) -> None:
+        if name is not None:
+            self._send(lambda bench: settle(bench, [unit], name), "settled")
 
     def _pick(self, place: int) -> None:
         view, prompt = self._view, self._prompt

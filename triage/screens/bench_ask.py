@@ -34,6 +34,8 @@ class Prompt(msgspec.Struct, frozen=True):
     """The hazard that the answer belongs to."""
 
 
+MOST_KEYS = 9
+
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
 _REPAIR_KEYS = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
@@ -51,7 +53,8 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
         classes: names to choose from while the class is in doubt.
     """
     if view.action == "choose_class":
-        return _listed("class", "What is it?", classes, "a digit says what it is", f"typed as “{view.unit.typed}”")
+        told = "a digit says what it is; 0 lists all, and none of these"
+        return _listed("class", "What is it?", classes, told, f"typed as “{view.unit.typed}”")
     if view.action == "contradiction":
         lines = [line.text for line in view.conflict]
         return _listed("conflict", "These answers cannot all be right", lines, "a digit mends that one; m lists all")
@@ -80,7 +83,7 @@ def _hazard(hazard: Hazard, then: str, *, again: bool = False) -> Prompt:
 
 
 def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: str) -> Prompt:
-    keys = tuple((str(place), text) for place, text in enumerate(texts[:9], 1))
+    keys = tuple((str(place), text) for place, text in enumerate(texts[:MOST_KEYS], 1))
     return Prompt(kind, title, lines, "", keys, reason)
 
 
