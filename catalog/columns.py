@@ -107,13 +107,22 @@ def load(path: Path) -> str:
         raise Refused(f"cannot be read ({error.strerror or error}); name a CSV file", where=str(path)) from None
     if len(data) > FILE_LIMIT:
         raise Refused(f"larger than {FILE_LIMIT // 1024 // 1024} MiB; split the list", where=str(path))
+    return decoded(data, str(path))
+
+
+def decoded(data: bytes, name: str) -> str:
+    """UTF-8 bytes as text, with or without byte-order mark; `name` is what to call them.
+
+    Raises:
+        Refused: they are no UTF-8 text.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{path}:1")
+        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{name}:1")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{path}:{line}") from None
+        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{name}:{line}") from None
 
 
 def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None = None, *, name: str = "") -> Table:
