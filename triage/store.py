@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
-from catalog import journal
+from catalog import journal, list_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script
 from catalog.journal import Recorder
@@ -108,6 +108,7 @@ CREATE INDEX order_lines_order ON order_lines (order_id);
 """
 TABLES = (
     *catalog_store.TABLES,
+    *list_store.TABLES,
     "settings",
     "lots",
     "units",
@@ -126,7 +127,11 @@ def _first(database: Database) -> None:
         run_script(database, script)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first,)
+def _lists_from_elsewhere(database: Database) -> None:
+    run_script(database, list_store.SCHEMA)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first, _lists_from_elsewhere)
 """One function a schema version; append only, a shipped one is never edited."""
 
 
