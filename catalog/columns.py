@@ -150,21 +150,8 @@ def read_table(
         Refused: not text, no header, a column unknown, missing or named twice, a broken row.
     """
     text, name = _text_of(source, name)
-    delimiter, known = _delimiter(text, kind, column_map or {}, name)
-    rows = _rows(text, delimiter, name)
-    first, header = next(rows)
-    for title, field in (column_map or {}).items():
-        if field not in (*FIELDS[kind], IGNORED):
-            raise Refused(
-                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
-                where=f"--map {title}",
-            )
-        if plain_title(title) not in map(plain_title, header):
-            raise Refused(
-                "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
-            )
     always = {field: value for field, value in (stated or {}).items() if value}
-    fields = _fields(kind, header, known, f"{name}:{first}", always)
+    delimiter, rows, header, fields = _headed(kind, text, column_map or {}, name, always)
     headers = {field: clean_line(title) for field, title in zip(fields, header, strict=True) if field}
     records, too_long = [], []
     for line, row in rows:
@@ -184,20 +171,43 @@ def read_table(
     return Table(name, headers, tuple(records), tuple(too_long))
 
 
+def check_header(
+    kind: str,
+    source: Source,
+    column_map: Mapping[str, str] | None = None,
+    *,
+    name: str = "",
+    stated: Mapping[str, str] | None = None,
+) -> None:
+    """Refuse what `read_table` would refuse for its header, without reading the rows; arguments as there.
+
+    Raises:
+        Unmapped: a column map has to say what the columns hold.
+        Refused: it cannot be read, or the map is wrong.
+    """
+    text, name = _text_of(source, name)
+    _headed(kind, text, column_map or {}, name, {field: value for field, value in (stated or {}).items() if value})
+
+
 def looks_like(
-    source: Source, column_map: Mapping[str, str] | None = None, *, stated: Mapping[str, str] | None = None
+    source: Source,
+    column_map: Mapping[str, str] | None = None,
+    *,
+    name: str = "",
+    stated: Mapping[str, str] | None = None,
 ) -> str | None:
     """Which list this is by its header: "parts", "suppliers", "offers", "units", or None when the header does not tell.
 
     Args:
         source: a file, or the text of one.
         column_map: {column as written: field}, as for reading it.
+        name: what to call the source in messages.
         stated: {field: value} of what holds for every row.
 
     Raises:
         Refused: the file cannot be read as UTF-8 text.
     """
-    text, name = _text_of(source, "")
+    text, name = _text_of(source, name)
     best: tuple[int, str | None] = (0, None)
     for kind, fields in FIELDS.items():
         delimiter, known = _delimiter(text, kind, column_map or {}, name)
@@ -208,13 +218,13 @@ def looks_like(
     return best[1]
 
 
-def header_of(source: Source) -> tuple[list[str], Iterator[list[str]]]:
+def header_of(source: Source, *, name: str = "") -> tuple[list[str], Iterator[list[str]]]:
     """The titles of a list of no known kind, under the delimiter that parts most, and the rows below.
 
     Raises:
         Refused: it cannot be read as UTF-8 text.
     """
-    text, name = _text_of(source, "")
+    text, name = _text_of(source, name)
     delimiter = max(_DELIMITERS, key=lambda one: len(next(_rows(text, one, name, strict=False))[1]))
     rows = _rows(text, delimiter, name, strict=False)
     return next(rows)[1], (row for _, row in rows)
@@ -252,6 +262,26 @@ def _rows(text: str, delimiter: str, name: str, *, strict: bool = True) -> Itera
             line = reader.line_num + 1
     except csv.Error as error:
         raise Refused(f"broken row ({error}); check its quotes", where=f"{name}:{line}") from None
+
+
+def _headed(
+    kind: str, text: str, column_map: Mapping[str, str], name: str, stated: Mapping[str, str]
+) -> tuple[str, Iterator[tuple[int, list[str]]], list[str], list[str]]:
+    """The delimiter, the rows below the header, the header, and the field of each of its columns."""
+    delimiter, known = _delimiter(text, kind, column_map, name)
+    rows = _rows(text, delimiter, name)
+    first, header = next(rows)
+    for title, field in column_map.items():
+        if field not in (*FIELDS[kind], IGNORED):
+            raise Refused(
+                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
+                where=f"--map {title}",
+            )
+        if plain_title(title) not in map(plain_title, header):
+            raise Refused(
+                "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
+            )
+    return delimiter, rows, header, _fields(kind, header, known, f"{name}:{first}", stated)
 
 
 def _delimiter(text: str, kind: str, column_map: Mapping[str, str], name: str) -> tuple[str, dict[str, str]]:

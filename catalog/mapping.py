@@ -55,13 +55,13 @@ class Title(msgspec.Struct, frozen=True):
     samples: tuple[str, ...]
 
 
-def titles(source: Source) -> tuple[Title, ...]:
+def titles(source: Source, *, name: str = "") -> tuple[Title, ...]:
     """The columns of a list that have a title, each title once.
 
     Raises:
         Refused: it cannot be read as CSV.
     """
-    header, rows = header_of(source)
+    header, rows = header_of(source, name=name)
     first = list(islice(rows, 200))
     found: dict[str, Title] = {}
     for place, title in enumerate(header):

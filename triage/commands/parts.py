@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from msgspec import Struct
 
     from catalog.search import Hit
-    from triage.actions.parts import Imported
+    from triage.actions.list_rows import Imported
 
 _MOST_PIECES = 1_000_000_000
 

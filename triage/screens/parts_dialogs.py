@@ -6,7 +6,8 @@ from pathlib import Path
 
 from catalog.money import minor
 from catalog.search import Entry
-from triage.actions.parts import Imported, add_part, change_part, get_part
+from triage.actions.list_rows import Imported
+from triage.actions.parts import add_part, change_part, get_part
 from triage.actions.prices import import_any
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
