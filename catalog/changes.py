@@ -178,7 +178,7 @@ def _price_change(old: Priced, new: Priced, currency: str) -> tuple[str, str]:
     if not moved:
         return "", ""
     point, was, now = moved[0]
-    part = f"{(_each(now) / _each(was) - 1) * 100:+.0f} %" if was.amount else ""
+    part = f"{float(_each(now) / _each(was) - 1) * 100:+.0f} %" if was.amount else ""
     start = f"from {point} pieces " if point > smallest else ""
     note = f"{start}{price_text(was, currency)} → {price_text(now, currency)}" + (f" ({part})" if part else "")
     up = sum(_each(now) > _each(was) for _, was, now in moved)

@@ -210,12 +210,20 @@ def looks_like(
     text, name = _text_of(source, name)
     best: tuple[int, str | None] = (0, None)
     for kind, fields in FIELDS.items():
+        if kind not in could_be(column_map or {}):
+            continue
         delimiter, known = _delimiter(text, kind, column_map or {}, name)
         _, header = next(_rows(text, delimiter, name, strict=False))
         found = ({known.get(plain_title(title)) for title in header} | set(stated or {})) & set(fields)
         if all(found.intersection(group) for group in NEEDED[kind]) and len(found) > best[0]:
             best = (len(found), kind)
     return best[1]
+
+
+def could_be(column_map: Mapping[str, str]) -> tuple[str, ...]:
+    """The kinds of list that have every field the map names; a word that is no field of any list does not count."""
+    named = set(column_map.values()) & {field for fields in FIELDS.values() for field in fields}
+    return tuple(kind for kind, fields in FIELDS.items() if named <= set(fields))
 
 
 def header_of(source: Source, *, name: str = "") -> tuple[list[str], Iterator[list[str]]]:

@@ -12,7 +12,7 @@ from pathlib import Path
 import msgspec
 
 from catalog import list_store
-from catalog.columns import FIELDS, IGNORED, Unmapped, check_header, load, looks_like, plain_title
+from catalog.columns import FIELDS, IGNORED, Unmapped, check_header, could_be, load, looks_like, plain_title
 from catalog.feeds import Fetched, Marks
 from catalog.mapping import KINDS_OF_LIST, Title, column_map, fingerprint, guess, likeliest, missing, titles
 from catalog.text import Refused, clean_line
@@ -95,6 +95,8 @@ def sheet_of(
     found = kind or (
         held.kind if held is not None else looks_like(opened.text, columns, name=opened.where, stated=stated)
     )
+    if found is None and len(possible := [one for one in could_be(columns) if one in KINDS_OF_LIST]) == 1:
+        found = possible[0]  # what is still missing of it is said below
     if found == "units":
         raise Refused("this is a list of units; add them to a lot with `lotwright lot add`", where=opened.where)
     if found not in KINDS_OF_LIST:
@@ -156,8 +158,9 @@ def _proposal(opened: Opened) -> str:
     """The guess as words for the command line, empty where there is none."""
     found = titles(opened.text, name=opened.where)
     kind = likeliest(found)
-    guessed = {title: field for field, title in guess(kind, found).items() if plain_title(title) != field}
+    guessed = guess(kind, found)
     if not guessed:
         return ""
-    maps = " ".join(f"--map “{title[:60]}={field}”" for title, field in list(guessed.items())[:8])
+    said = [(title, field) for title, field in column_map(found, guessed).items() if plain_title(title) != field]
+    maps = " ".join(f"--map “{title[:60]}={field}”" for title, field in said[:12])
     return f", perhaps --as {kind} {maps}"
