@@ -54,7 +54,7 @@ def take_in_form(place: Place, *, units: bool = False, after: Callable[[str], No
         "Take in a CSV list",
         [Line("path", "file or address", "", "~/list.csv or https://…")],
         taking.sent,
-        about=f"Its header tells whether it holds {holds}; u takes it back as one.{again}",
+        about=f"Its header tells whether it holds {holds}. What it would change is shown first.{again}",
     )
     taking.form = form
     return form
