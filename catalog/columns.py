@@ -52,7 +52,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 """The canonical columns of each list, in the order they are written."""
 
-_NEEDED: Mapping[str, tuple[tuple[str, ...], ...]] = {
+NEEDED: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "parts": (("description", "part_number"),),
     "suppliers": (("supplier",), ("lead_days",)),
     "offers": (("supplier",), ("sku",), ("price",), ("description", "part_number")),
@@ -70,6 +70,10 @@ FILE_LIMIT = 64 * 1024 * 1024
 _DELIMITERS = ",;\t"
 _FORMULA = re.compile(r"'*[=+\-@]")
 """A spreadsheet would run such a cell as a formula; it is written with one apostrophe more and read with one less."""
+
+
+class Unmapped(Refused):
+    """A header that is not ours: a column map has to say what its columns hold."""
 
 
 class Record(msgspec.Struct, frozen=True):
@@ -107,16 +111,32 @@ def load(path: Path) -> str:
         raise Refused(f"cannot be read ({error.strerror or error}); name a CSV file", where=str(path)) from None
     if len(data) > FILE_LIMIT:
         raise Refused(f"larger than {FILE_LIMIT // 1024 // 1024} MiB; split the list", where=str(path))
+    return decoded(data, str(path))
+
+
+def decoded(data: bytes, name: str) -> str:
+    """UTF-8 bytes as text, with or without byte-order mark; `name` is what to call them.
+
+    Raises:
+        Refused: they are no UTF-8 text.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{path}:1")
+        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{name}:1")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{path}:{line}") from None
+        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{name}:{line}") from None
 
 
-def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None = None, *, name: str = "") -> Table:
+def read_table(
+    kind: str,
+    source: Source,
+    column_map: Mapping[str, str] | None = None,
+    *,
+    name: str = "",
+    stated: Mapping[str, str] | None = None,
+) -> Table:
     """Read a list of this kind (a key of `FIELDS`).
 
     Args:
@@ -124,25 +144,14 @@ def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None =
         source: a file, or the text of one.
         column_map: {column as written: field, or `-` to leave it out}; canonical headers need none.
         name: what to call the source in messages; a file is called by its path.
+        stated: {field: value} of what holds for every row, where the list has no column for it.
 
     Raises:
         Refused: not text, no header, a column unknown, missing or named twice, a broken row.
     """
     text, name = _text_of(source, name)
-    delimiter, known = _delimiter(text, kind, column_map or {}, name)
-    rows = _rows(text, delimiter, name)
-    first, header = next(rows)
-    for title, field in (column_map or {}).items():
-        if field not in (*FIELDS[kind], IGNORED):
-            raise Refused(
-                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
-                where=f"--map {title}",
-            )
-        if _plain(title) not in map(_plain, header):
-            raise Refused(
-                "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
-            )
-    fields = _fields(kind, header, known, f"{name}:{first}")
+    always = {field: value for field, value in (stated or {}).items() if value}
+    delimiter, rows, header, fields = _headed(kind, text, column_map or {}, name, always)
     headers = {field: clean_line(title) for field, title in zip(fields, header, strict=True) if field}
     records, too_long = [], []
     for line, row in rows:
@@ -152,7 +161,7 @@ def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None =
                     f"more cells than the {len(fields)} columns; quote cells that hold “{delimiter}”",
                     where=f"{name}:{line}",
                 )
-        cells = dict.fromkeys(headers, "")
+        cells = always | dict.fromkeys(headers, "")
         for field, cell in zip(fields, row, strict=False):
             if len(cell) > LINE_LIMIT and field:
                 too_long.append((line, field))
@@ -162,25 +171,71 @@ def read_table(kind: str, source: Source, column_map: Mapping[str, str] | None =
     return Table(name, headers, tuple(records), tuple(too_long))
 
 
-def looks_like(source: Source, column_map: Mapping[str, str] | None = None) -> str | None:
+def check_header(
+    kind: str,
+    source: Source,
+    column_map: Mapping[str, str] | None = None,
+    *,
+    name: str = "",
+    stated: Mapping[str, str] | None = None,
+) -> None:
+    """Refuse what `read_table` would refuse for its header, without reading the rows; arguments as there.
+
+    Raises:
+        Unmapped: a column map has to say what the columns hold.
+        Refused: it cannot be read, or the map is wrong.
+    """
+    text, name = _text_of(source, name)
+    _headed(kind, text, column_map or {}, name, {field: value for field, value in (stated or {}).items() if value})
+
+
+def looks_like(
+    source: Source,
+    column_map: Mapping[str, str] | None = None,
+    *,
+    name: str = "",
+    stated: Mapping[str, str] | None = None,
+) -> str | None:
     """Which list this is by its header: "parts", "suppliers", "offers", "units", or None when the header does not tell.
 
     Args:
         source: a file, or the text of one.
         column_map: {column as written: field}, as for reading it.
+        name: what to call the source in messages.
+        stated: {field: value} of what holds for every row.
 
     Raises:
         Refused: the file cannot be read as UTF-8 text.
     """
-    text, name = _text_of(source, "")
+    text, name = _text_of(source, name)
     best: tuple[int, str | None] = (0, None)
     for kind, fields in FIELDS.items():
+        if kind not in could_be(column_map or {}):
+            continue
         delimiter, known = _delimiter(text, kind, column_map or {}, name)
         _, header = next(_rows(text, delimiter, name, strict=False))
-        found = {known.get(_plain(title)) for title in header} & set(fields)
-        if all(found.intersection(group) for group in _NEEDED[kind]) and len(found) > best[0]:
+        found = ({known.get(plain_title(title)) for title in header} | set(stated or {})) & set(fields)
+        if all(found.intersection(group) for group in NEEDED[kind]) and len(found) > best[0]:
             best = (len(found), kind)
     return best[1]
+
+
+def could_be(column_map: Mapping[str, str]) -> tuple[str, ...]:
+    """The kinds of list that have every field the map names; a word that is no field of any list does not count."""
+    named = set(column_map.values()) & {field for fields in FIELDS.values() for field in fields}
+    return tuple(kind for kind, fields in FIELDS.items() if named <= set(fields))
+
+
+def header_of(source: Source, *, name: str = "") -> tuple[list[str], Iterator[list[str]]]:
+    """The titles of a list of no known kind, under the delimiter that parts most, and the rows below.
+
+    Raises:
+        Refused: it cannot be read as UTF-8 text.
+    """
+    text, name = _text_of(source, name)
+    delimiter = max(_DELIMITERS, key=lambda one: len(next(_rows(text, one, name, strict=False))[1]))
+    rows = _rows(text, delimiter, name, strict=False)
+    return next(rows)[1], (row for _, row in rows)
 
 
 def write_table(kind: str, rows: Iterable[Mapping[str, str]]) -> str:
@@ -217,28 +272,52 @@ def _rows(text: str, delimiter: str, name: str, *, strict: bool = True) -> Itera
         raise Refused(f"broken row ({error}); check its quotes", where=f"{name}:{line}") from None
 
 
+def _headed(
+    kind: str, text: str, column_map: Mapping[str, str], name: str, stated: Mapping[str, str]
+) -> tuple[str, Iterator[tuple[int, list[str]]], list[str], list[str]]:
+    """The delimiter, the rows below the header, the header, and the field of each of its columns."""
+    delimiter, known = _delimiter(text, kind, column_map, name)
+    rows = _rows(text, delimiter, name)
+    first, header = next(rows)
+    for title, field in column_map.items():
+        if field not in (*FIELDS[kind], IGNORED):
+            raise Refused(
+                f"“{field}” is no field; use one of {', '.join(FIELDS[kind])}, or - to leave the column out",
+                where=f"--map {title}",
+            )
+        if plain_title(title) not in map(plain_title, header):
+            raise Refused(
+                "the map names this column, but the list has none of that name", where=f"{name}:{first}:{title}"
+            )
+    return delimiter, rows, header, _fields(kind, header, known, f"{name}:{first}", stated)
+
+
 def _delimiter(text: str, kind: str, column_map: Mapping[str, str], name: str) -> tuple[str, dict[str, str]]:
     """The delimiter under which the header says most, and what each plain header means."""
-    known = {field: field for field in FIELDS[kind]} | {_plain(title): field for title, field in column_map.items()}
+    known = {field: field for field in FIELDS[kind]} | {
+        plain_title(title): field for title, field in column_map.items()
+    }
     best, delimiter = (-1, -1), ","
     for candidate in _DELIMITERS:
         _, header = next(_rows(text, candidate, name, strict=False))
-        said = (sum(_plain(title) in known for title in header), len(header))
+        said = (sum(plain_title(title) in known for title in header), len(header))
         if said > best:
             best, delimiter = said, candidate
     return delimiter, known
 
 
-def _fields(kind: str, header: list[str], known: Mapping[str, str], where: str) -> list[str]:
+def _fields(kind: str, header: list[str], known: Mapping[str, str], where: str, stated: Mapping[str, str]) -> list[str]:
     """The field of each column, empty for one that is left out."""
     fields: list[str] = []
+    strange = [clean_line(title, 60) for title in header if title.strip() and plain_title(title) not in known]
     for number, title in enumerate(header, start=1):
         shown = clean_line(title, 60) or f"column {number}"
-        field = known.get(_plain(title))
+        field = known.get(plain_title(title))
         if field is None and title.strip():
-            raise Refused(
+            others = f"; so are {', '.join(strange[1:7])}" if len(strange) > 1 else ""
+            raise Unmapped(
                 f"unknown column; say what it holds with --map “{shown}=FIELD” ({', '.join(FIELDS[kind])}), or leave it"
-                f" out with --map “{shown}=-”",
+                f" out with --map “{shown}=-”{others}",
                 where=f"{where}:{shown}",
             )
         if field in fields and field not in (None, IGNORED):
@@ -246,16 +325,19 @@ def _fields(kind: str, header: list[str], known: Mapping[str, str], where: str) 
                 f"a second column for {field}; leave one out with --map “{shown}=-”", where=f"{where}:{shown}"
             )
         fields.append("" if field in (None, IGNORED) else str(field))
-    for group in _NEEDED[kind]:
-        if not set(group) & set(fields):
+    for group in NEEDED[kind]:
+        if not set(group) & {*fields, *stated}:
             wanted = " or ".join(group)
-            raise Refused(
-                f"no such column; a list of {kind} needs one, or --map “COLUMN={group[0]}”", where=f"{where}:{wanted}"
+            other = ", or --supplier “NAME” for all of it" if wanted == "supplier" and kind == "offers" else ""
+            raise Unmapped(
+                f"no such column; a list of {kind} needs one, or --map “COLUMN={group[0]}”{other}",
+                where=f"{where}:{wanted}",
             )
     return fields
 
 
-def _plain(title: str) -> str:
+def plain_title(title: str) -> str:
+    """A title as it is compared: small letters, and one underscore for blanks and hyphens."""
     return re.sub(r"[\s\-]+", "_", clean_line(title).casefold())
 
 

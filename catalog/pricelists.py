@@ -62,15 +62,15 @@ class PartRow(msgspec.Struct, frozen=True):
 
 
 class SupplierRow(msgspec.Struct, frozen=True):
-    """One supplier. Amounts in minor units of `currency`, waits in days."""
+    """One supplier. Amounts in minor units of `currency`, waits in days; None where the list states nothing."""
 
     line: int
     name: str
     currency: str
     lead_days: int
-    lead_days_late: int
-    min_order: int
-    shipping: int
+    lead_days_late: int | None
+    min_order: int | None
+    shipping: int | None
     free_from: int | None
 
 
@@ -194,19 +194,21 @@ def read_suppliers(
     source: Source,
     *,
     currency: str,
+    known: Mapping[str, str] | None = None,
     column_map: Mapping[str, str] | None = None,
     name: str = "",
 ) -> Staged[SupplierRow]:
-    """Read a supplier list; the late wait is the typical one where none is stated. Arguments as in `read_parts`."""
+    """Read a supplier list. `known` is {name: currency} of those one has; else arguments as in `read_parts`."""
     desk = Desk(read_table("suppliers", source, column_map, name=name))
+    currencies = {who.casefold(): held for who, held in (known or {}).items()}
     rows, seen = [], dict[str, int]()
     for record in desk.table.records:
         at = Cells(desk, record)
         who = at.needed("supplier")
-        own_currency = at.currency(currency)
+        own_currency = at.currency(currencies.get(who.casefold(), currency))
         lead = at.whole("lead_days", None, 0, MAX_DAYS)
-        late = at.whole("lead_days_late", lead, 0, MAX_DAYS)
-        if late < lead:
+        late = at.whole("lead_days_late", 0, 0, MAX_DAYS) if at.text("lead_days_late") else None
+        if late is not None and late < lead:
             at.problem("lead_days_late", f"{late} is before the typical {lead}; the late day is the later one")
         if who and who.casefold() in seen:
             at.problem("supplier", f"“{who[:60]}” is in line {seen[who.casefold()]} already")
@@ -218,8 +220,8 @@ def read_suppliers(
                 own_currency,
                 lead,
                 late,
-                at.amount("min_order", own_currency) or 0,
-                at.amount("shipping", own_currency) or 0,
+                at.amount("min_order", own_currency),
+                at.amount("shipping", own_currency),
                 at.amount("free_from", own_currency),
             )
         )
@@ -231,6 +233,7 @@ def read_offers(
     reader: Reader,
     *,
     suppliers: Mapping[str, str],
+    supplier: str = "",
     column_map: Mapping[str, str] | None = None,
     name: str = "",
 ) -> Staged[OfferRow]:
@@ -243,10 +246,11 @@ def read_offers(
         source: a file, or the text of one.
         reader: reads descriptions.
         suppliers: {name: currency} of those that are known; prices are in that currency.
+        supplier: whose list it is, where it has no column for that.
         column_map: {column as written: field}.
         name: what to call the source in messages.
     """
-    desk = Desk(read_table("offers", source, column_map, name=name))
+    desk = Desk(read_table("offers", source, column_map, name=name, stated={"supplier": supplier}))
     known = {who.casefold(): who for who in suppliers}
     offers: dict[tuple[str, str], list[Cells]] = {}
     for record in desk.table.records:

@@ -110,6 +110,8 @@ async def test_a_box_becomes_piles_one_order_and_a_fixed_unit(tmp_path, size):
         for name in ("suppliers.csv", "parts.csv", "offers.csv"):
             await press(pilot, "i")
             await fill(pilot, tmp_path / name)
+            assert "What it would change" in seen(app)
+            await press(pilot, "enter")
         assert len(list_parts(app.bench)) == 2
 
         # unit 1 on the Bench: its tray belt is slack, nothing else

@@ -12,6 +12,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog.journal import REDO, UNDO
+from catalog.list_store import Feed, Layout
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
 from triage.lot import Happening, Lot, Need, Unit
@@ -23,6 +24,8 @@ FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "suppliers": (Supplier, frozenset()),
     "offers": (Offer, frozenset({"spec", "steps"})),
     "pairs": (Pair, frozenset()),
+    "feeds": (Feed, frozenset()),
+    "layouts": (Layout, frozenset({"columns"})),
     "lots": (Lot, frozenset()),
     "units": (Unit, frozenset({"candidates", "symptoms"})),
     "happenings": (Happening, frozenset()),

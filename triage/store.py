@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
-from catalog import journal
+from catalog import journal, list_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
@@ -135,6 +135,7 @@ LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
     *catalog_store.TABLES,
+    *list_store.TABLES,
     "settings",
     "lots",
     "units",
@@ -158,7 +159,11 @@ def _set_asides(database: Database) -> None:
     run_script(database, SET_ASIDES)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides)
+def _lists_from_elsewhere(database: Database) -> None:
+    run_script(database, list_store.SCHEMA)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere)
 """One function a schema version; append only, a shipped one is never edited."""
 
 

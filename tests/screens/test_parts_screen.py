@@ -263,10 +263,14 @@ async def test_a_bad_list_is_refused_with_its_place(shelf, start, press, settled
         await press(pilot, "enter")
         text = seen(pilot.app)
         assert "p.csv:2:quantity" in text.replace("\n", "")
+        await press(pilot, "enter", "escape")
         assert len(parts.list_parts(shelf)) == 4
         good = tmp_path / "g.csv"
         good.write_text("part_number,description,quantity\n,cap 1 uF 50 V film,3\n", encoding="utf-8")
         line.value = str(good)
+        await press(pilot, "enter")
+        assert "1 added" in seen(pilot.app)
+        assert len(parts.list_parts(shelf)) == 4
         await press(pilot, "enter")
         assert "1 added" in seen(pilot.app)
         assert len(parts.list_parts(shelf)) == 5

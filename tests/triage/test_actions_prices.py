@@ -121,4 +121,4 @@ def test_any_list_is_taken_in_by_its_header(bench, write):
     with pytest.raises(Refused, match="list of units"):
         prices.import_any(bench, write("count,class\n1,radio\n", "five.csv"))
     with pytest.raises(Refused, match=r"six\.csv:1: the header does not tell"):
-        prices.import_any(bench, write("Was;Wo\nlens;box\n", "six.csv"))
+        prices.import_any(bench, write("Wat;Waar\nlens;box\n", "six.csv"))

@@ -8,6 +8,8 @@ from catalog.database import open_database, writing
 from catalog.journal import Journal
 from catalog.table_files import columns, table_names
 from triage import store
+from triage.actions import lots, ordering
+from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Need, Unit
 
 AT = "2026-01-08T10:00:00.000+00:00"
@@ -144,3 +146,32 @@ def test_a_unit_number_taken_back_is_never_given_again(filled, journal):
 def test_nonsense_is_refused_by_the_file(filled, statement):
     with pytest.raises(sqlite3.IntegrityError), writing(filled):
         filled.conn.execute(statement)
+
+
+def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tmp_path, monkeypatch):
+    path = tmp_path / "old.db"
+    with monkeypatch.context() as past:
+        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:1])
+        with BenchFile(path) as old:
+            run = old.database.conn.execute
+            run("INSERT INTO lots VALUES (1, 'box', 'SEK', 0, 0, '', '', NULL, '', NULL, '')")
+            run(
+                "INSERT INTO units VALUES (1, 1, '', 'x', '[]', '[]', 'faulty', '', '', '', 'B', NULL, NULL, NULL, NULL,"
+                " '', '')"
+            )
+            for number, pieces, state in ((1, 4, "ordered"), (2, 2, "received"), (3, 1, "reserved")):
+                run(
+                    "INSERT INTO needs VALUES (?, 1, 'f', 'p', ?, 'SM-4K', '', '', 0, ?, 'somewhere')",
+                    (number, pieces, state),
+                )
+            run("INSERT INTO orders VALUES (1, 1, 'North', '2026-01-01', '2026-01-05', 'SEK', 100, 0, '')")
+            run("INSERT INTO order_lines VALUES (1, 1, 'S', 'SM-4K', 'stick', 3, 1, 100, '[1]', '[1]', 'exact', 2)")
+            old.database.conn.commit()
+    with BenchFile(path) as new:
+        assert [need.state for need in store.needs(new.database)] == ["ordered", "open", "open"]
+        assert [(item.need, item.pieces, item.line) for item in store.set_asides(new.database)] == [(1, 1, 1)]
+        assert new.currency == "SEK"
+        changed = lots.change_lot(new, 1, note="still mine")
+        assert changed.note == "still mine"
+        ordering.receive(new, 1)
+        assert [item.coming for item in store.set_asides(new.database)] == [False]

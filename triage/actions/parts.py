@@ -2,42 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import msgspec
 
 from catalog import money, store
 from catalog.columns import write_table
-from catalog.database import writing
-from catalog.pricelists import Description, PartRow, described, part_key, read_parts
-from catalog.search import Entry, Hit, Index, Judge, search_form
+from catalog.pricelists import described, part_key
+from catalog.search import Entry, Hit, Index, Judge
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.actions.judging import judge_by, read_description
+from triage.actions.list_rows import Imported, searchable
 from triage.actions.promises import keep_within
+from triage.actions.sheets import open_file, sheet_of
+from triage.actions.staging import commit, stage
 from triage.bench_file import BenchFile, in_one_transaction
 
 QUERY_LIMIT = 200
-
-
-class Imported(msgspec.Struct, frozen=True):
-    """What taking in a list did. `unread` counts descriptions that no single reading stands for."""
-
-    kind: str
-    source: str
-    added: int
-    changed: int
-    unchanged: int
-    unread: int
-
-    @property
-    def summary(self) -> str:
-        """One line for the person and the journal."""
-        counts = [f"{self.added} added", f"{self.changed} changed", f"{self.unchanged} as before"]
-        said = ", ".join(count for count in counts if not count.startswith("0 ")) or "nothing in it"
-        unread = f"; {self.unread} not understood" if self.unread else ""
-        return f"{self.kind} from {self.source}: {said}{unread}"
 
 
 def import_parts(bench: BenchFile, path: Path, column_map: Mapping[str, str] | None = None) -> Imported:
@@ -48,23 +31,7 @@ def import_parts(bench: BenchFile, path: Path, column_map: Mapping[str, str] | N
     Raises:
         Refused: the file or any row of it is not sound; nothing was changed.
     """
-    rows = read_parts(path, read_description, currency=bench.currency, column_map=column_map).accepted()
-    source = clean_line(path.name)
-    with writing(bench.database):
-        held = {part_key(part.part_number, part.description, part.place): part for part in store.parts(bench.database)}
-        changes = [_merged(row, held.get(part_key(row.part_number, row.description, row.place))) for row in rows]
-        new = [part for part in changes if not part.id]
-        known = {part.id: part for part in held.values()}
-        changed = [part for part in changes if part.id and part != known[part.id]]
-        before = len(changes) - len(new) - len(changed)
-        done = Imported("parts", source, len(new), len(changed), before, unread(changes))
-        batch = store.new_batch(bench.database, "parts", source, bench.now())
-        with bench.journal.event("import_parts", done.summary, at=bench.now(), batch=batch) as recorder:
-            for part in (*new, *changed):
-                store.save_part(recorder, part)
-                if part.id:
-                    keep_within(bench, recorder, part.id, part.quantity)
-    return done
+    return commit(bench, stage(bench, [sheet_of(bench, open_file(path), column_map, kind="parts")]))[0]
 
 
 def export_parts(bench: BenchFile, path: Path) -> int:
@@ -187,21 +154,6 @@ def _index(bench: BenchFile) -> tuple[Index, Judge]:
     return held[1], held[2]
 
 
-def searchable(part_number: str, description: str, kind: str, sku: str = "") -> str:
-    """What a part or offer is to be found by."""
-    words = (part_number, sku if sku.casefold() != part_number.casefold() else "", description)
-    plain = " ".join(word for word in words if word)
-    return search_form(plain if kind in plain.casefold() else f"{plain} {kind}")
-
-
-def unread(held: Iterable[store.Part | store.Offer]) -> int:
-    """How many of the descriptions no single reading stands for; a `listed` part needs none."""
-    return sum(
-        one.spec is None or (one.kind != "listed" and bool(one.left_over) and one.left_over == one.description)
-        for one in held
-    )
-
-
 def _entries(bench: BenchFile) -> Iterator[Entry]:
     for part in store.parts(bench.database):
         yield Entry(
@@ -232,30 +184,6 @@ def _entries(bench: BenchFile) -> Iterator[Entry]:
             names[offer.supplier],
             offer.search,
         )
-
-
-def _merged(row: PartRow, held: store.Part | None) -> store.Part:
-    """The part as it is after the row: what the row states, over what was held."""
-    if held is None:
-        held = store.Part(0, "", "", "", None, "", 0, "", None, row.currency, "")
-    number, text = held.part_number or row.part_number, row.description or held.description
-    what = Description(row.kind, row.spec, row.left_over)
-    if text != row.description or (held.kind and not row.kind):
-        what = described(text, number, row.kind or held.kind, read_description)
-    costs = row.unit_cost is not None
-    return store.Part(
-        held.id,
-        number,
-        text,
-        what.kind,
-        what.spec,
-        what.left_over,
-        held.quantity if row.quantity is None else row.quantity,
-        row.place or held.place,
-        row.unit_cost if costs else held.unit_cost,
-        row.currency if costs or not held.currency else held.currency,
-        searchable(number, text, what.kind),
-    )
 
 
 def _checked(bench: BenchFile, part: store.Part) -> store.Part:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused
+from triage.commands.lists import dry_run_option, take_in
 from triage.commands.output import json_line, say, table
 from triage.commands.shared import FILE, LINE, MINUS, Command, Globals, Group, Number, json_option, map_option, words
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from msgspec import Struct
 
     from catalog.search import Hit
-    from triage.actions.parts import Imported
 
 _MOST_PIECES = 1_000_000_000
 
@@ -61,14 +61,15 @@ def parts() -> None:
 @parts.command("import")
 @click.argument("file", type=FILE)
 @map_option
+@dry_run_option
 @json_option
 @click.pass_obj
-def import_(held: Globals, file: Path, column_map: dict[str, str], *, as_json: bool) -> None:
+def import_(held: Globals, file: Path, column_map: dict[str, str], *, dry_run: bool, as_json: bool) -> None:
     """Take in a parts list (CSV): part_number, description, kind, quantity, place, unit_cost, currency."""
-    from triage.actions.parts import import_parts  # noqa: PLC0415
+    from triage.actions.prices import stage_files  # noqa: PLC0415
 
     with held.open() as bench:
-        tell_imported(import_parts(bench, file, column_map), as_json=as_json)
+        take_in(bench, stage_files(bench, [file], column_map, kind="parts"), dry_run=dry_run, as_json=as_json)
 
 
 @parts.command()
@@ -159,23 +160,6 @@ def add(
         json_line(_part_form(part))
     else:
         say(f"part {part.id} added: {part.kind or 'not understood'}")
-
-
-def tell_imported(done: Imported, *, as_json: bool) -> None:
-    """Say what taking in a list did."""
-    if not as_json:
-        say(done.summary)
-        return
-    json_line(
-        {
-            "kind": done.kind,
-            "source": done.source,
-            "added": done.added,
-            "changed": done.changed,
-            "unchanged": done.unchanged,
-            "unread": done.unread,
-        }
-    )
 
 
 def _hit_form(hit: Hit) -> dict[str, Any]:

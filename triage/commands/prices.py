@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused
-from triage.commands.output import json_line, show, table
-from triage.commands.parts import tell_imported
+from triage.commands.lists import dry_run_option, kind_option, supplier_option, take_in
+from triage.commands.output import json_line, say, show, table
 from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_option
 
 if TYPE_CHECKING:
@@ -23,20 +23,87 @@ def prices() -> None:
 
 @prices.command("import")
 @click.argument("files", type=FILE, nargs=-1, required=True, metavar="FILE…")
+@kind_option
+@supplier_option
 @map_option
+@dry_run_option
 @json_option
 @click.pass_obj
-def import_(held: Globals, files: tuple[Path, ...], column_map: dict[str, str], *, as_json: bool) -> None:
-    """Take in supplier lists and price lists (CSV), told apart by their headers, suppliers first.
+def import_(
+    held: Globals,
+    files: tuple[Path, ...],
+    column_map: dict[str, str],
+    *,
+    kind: str | None,
+    supplier: str,
+    dry_run: bool,
+    as_json: bool,
+) -> None:
+    """Take in supplier lists and price lists (CSV) as one, told apart by their headers; all of them or none.
 
     suppliers: supplier, currency, lead_days, lead_days_late, min_order, shipping, free_from. offers, one row a price
     step: supplier, sku, part_number, description, pack, min_packs, stock, from, price, price_per, discount, currency.
+    Other headers are said once with --map and remembered.
     """
-    from triage.actions.prices import import_any  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.actions.prices import stage_files  # noqa: PLC0415 - loaded when a bench file is wanted
 
     with held.open() as bench:
-        for file in files:
-            tell_imported(import_any(bench, file, column_map), as_json=as_json)
+        staged = stage_files(bench, files, column_map, kind=kind, supplier=supplier)
+        take_in(bench, staged, dry_run=dry_run, as_json=as_json)
+
+
+@prices.command("fetch")
+@click.argument("address", type=LINE, required=False)
+@kind_option
+@supplier_option
+@map_option
+@dry_run_option
+@json_option
+@click.pass_context
+def fetch_(
+    ctx: click.Context,
+    address: str | None,
+    column_map: dict[str, str],
+    *,
+    kind: str | None,
+    supplier: str,
+    dry_run: bool,
+    as_json: bool,
+) -> None:
+    """Take in the list at an address (http or https), which is kept; without one, fetch all known addresses again.
+
+    Only what changed is sent again. What cannot be fetched changes nothing (exit 1); of several addresses the others
+    are still taken in.
+    """
+    from catalog.feeds import Unreachable  # noqa: PLC0415
+    from triage.actions.prices import fetch  # noqa: PLC0415
+
+    held = ctx.ensure_object(Globals)
+    if address is None and (column_map or kind or supplier):
+        raise click.UsageError("--as, --supplier and --map need an address", ctx)
+    with held.open() as bench:
+        try:
+            found = fetch(bench, address, column_map, kind=kind, supplier=supplier)
+        except Unreachable as error:
+            raise click.ClickException(str(error)) from None
+        for same in found.same:
+            say(f"{same}: nothing new there")
+        for line in (*found.failed, *found.refused):
+            say(line)
+        take_in(bench, found.stage, dry_run=dry_run, as_json=as_json)
+    if found.failed or found.refused:
+        ctx.exit(3 if found.refused else 1)
+
+
+@prices.command()
+@click.argument("address", type=LINE)
+@click.pass_obj
+def forget(held: Globals, address: str) -> None:
+    """Fetch from an address no more; what was taken in from it stays."""
+    from triage.actions.prices import forget_feed  # noqa: PLC0415
+
+    with held.existing() as bench:
+        say(f"{forget_feed(bench, address)} forgotten")
 
 
 @prices.command("show")
@@ -44,8 +111,8 @@ def import_(held: Globals, files: tuple[Path, ...], column_map: dict[str, str], 
 @json_option
 @click.pass_obj
 def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
-    """List the suppliers and the offers in force, of one supplier or of all."""
-    from triage.actions.prices import list_offers, list_suppliers  # noqa: PLC0415
+    """List the suppliers and the offers in force, of one supplier or of all, and the addresses known."""
+    from triage.actions.prices import list_feeds, list_offers, list_suppliers  # noqa: PLC0415
 
     with held.existing() as bench:
         suppliers = list_suppliers(bench)
@@ -54,13 +121,17 @@ def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
             if not suppliers:
                 raise Refused("there is no such supplier; `lotwright prices show` lists them", where=supplier[:60])
         offers = list_offers(bench, suppliers[0].id if supplier is not None else None)
+        addresses = [_address_form(one) for one in list_feeds(bench)] if supplier is None else []
     names = {one.id: (one.name, one.currency) for one in suppliers}
     senders = [_supplier_form(one) for one in suppliers]
     forms = [_offer_form(offer, *names[offer.supplier]) for offer in offers]
     if as_json:
-        json_line({"suppliers": senders, "offers": forms})
-    else:
-        _print(senders, forms)
+        json_line({"suppliers": senders, "offers": forms, "addresses": addresses})
+        return
+    _print(senders, forms)
+    if addresses:
+        show("")
+        table(("address", "list", "last taken in"), [(one["address"], one["kind"], one["at"]) for one in addresses])
 
 
 def _print(suppliers: list[dict[str, Any]], offers: list[dict[str, Any]]) -> None:
@@ -105,6 +176,13 @@ def _steps(offer: dict[str, Any]) -> str:
         per = f" per {step['price_per']}" if step["price_per"] > 1 else ""
         steps.append(f"{step['from']}+ {written(step['price_cents'], offer['currency'])}{per}")
     return ", ".join(steps)
+
+
+def _address_form(feed: Struct) -> dict[str, Any]:
+    from msgspec.structs import asdict  # noqa: PLC0415
+
+    held = asdict(feed)
+    return {name: held[name] for name in ("address", "kind", "supplier", "at")}
 
 
 def _supplier_form(supplier: Struct) -> dict[str, Any]:

@@ -224,6 +224,10 @@ class Form(ModalScreen[None]):
         """Say why and stay open."""
         self.query_one(".-refused", Static).update(plain(f"! {why}", "bold"))
 
+    def told(self, what: str) -> None:
+        """Say what is going on while it is sent."""
+        self.query_one(".-refused", Static).update(plain(what))
+
     @on(Input.Submitted)
     def _enter(self, event: Input.Submitted) -> None:
         event.stop()

@@ -19,7 +19,7 @@ from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
-from triage.screens.dialogs import Choice, Choose, Form, Line
+from triage.screens.dialogs import Choice, Choose, Form
 from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
@@ -29,10 +29,10 @@ from triage.screens.lot_forms import (
     change_settings,
     details_lines,
     start_lot,
-    take_in,
 )
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
+from triage.screens.take_in import take_in_form
 from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, settle
 from triage.screens.unit_list import UnitList
 
@@ -385,18 +385,12 @@ class LotScreen(Place):
 
     def action_take_in(self) -> None:
         """A CSV list."""
-        lot_id = self.shell.lot_id
 
-        def send(form: Form, typed: dict[str, str]) -> None:
-            def done(said: str) -> None:
-                form.accepted()
-                self._fresh = True
-                self.say(said)
+        def done(said: str) -> None:
+            self._fresh = True
+            self.say(said)
 
-            self.act(lambda bench: take_in(bench, typed["path"], lot_id), done, otherwise=form.refused)
-
-        about = "Its header tells whether it holds units, parts, suppliers or prices."
-        self.app.push_screen(Form("Take in a CSV list", [Line("path", "file", "", "~/list.csv")], send, about=about))
+        self.app.push_screen(take_in_form(self, units=True, after=done))
 
     def action_switch(self) -> None:
         """Another lot."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import ClassVar
 
 from textual import on
@@ -14,12 +13,10 @@ from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
-from catalog.columns import looks_like
 from catalog.money import figure, minor, show
 from triage.actions.lots import change_lot, new_lot
-from triage.actions.prices import import_any
 from triage.actions.settings import change_person
-from triage.actions.units import Added, add_units, add_units_csv
+from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
 from triage.person import ALL_TOOLS, Person
@@ -209,15 +206,6 @@ def change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
 def figure_of(text: str) -> float:
     """A plain figure such as 6,5; raises `Refused`."""
     return float(figure(text))
-
-
-def take_in(bench: BenchFile, path: str, lot_id: int | None) -> str:
-    """The job behind `i`: units into the lot, every other list where its header says; gives back what was done."""
-    file = Path(path.strip().strip("'\"")).expanduser()
-    if looks_like(file) == "units":
-        added = add_units_csv(bench, file, lot_id=lot_id)
-        return f"{len(added.units)} units added from {file.name}"
-    return import_any(bench, file).summary
 
 
 class SettingsForm(Form):

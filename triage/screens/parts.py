@@ -19,10 +19,11 @@ from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
 from triage.screens.parts_describe import Describe, Described, searched
-from triage.screens.parts_dialogs import add_form, count_form, one_more, take_in_form
+from triage.screens.parts_dialogs import add_form, count_form, one_more
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
+from triage.screens.take_in import take_in_form
 from triage.wants import WantedPart
 
 _ON_HITS = frozenset({"add", "count", "set_count", "take_in", "to_wanted"})
@@ -59,7 +60,11 @@ class PartsScreen(Place):
             id="parts.count",
         ),
         Binding(
-            "i", "take_in", "import", tooltip="Take in a CSV list of parts, suppliers or prices", id="parts.import"
+            "i",
+            "take_in",
+            "import",
+            tooltip="Take in a list of parts, suppliers or prices, from a file or address",
+            id="parts.import",
         ),
         Binding("w", "to_wanted", "wanted", tooltip="What the units want", id="parts.wanted"),
         Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),

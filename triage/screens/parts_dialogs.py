@@ -1,13 +1,10 @@
-"""The small forms of the place Parts: count a part, add one, take in a list."""
+"""The small forms of the place Parts: count a part, add one."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from catalog.money import minor
 from catalog.search import Entry
-from triage.actions.parts import Imported, add_part, change_part, get_part
-from triage.actions.prices import import_any
+from triage.actions.parts import add_part, change_part, get_part
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Form, Line
@@ -52,22 +49,6 @@ def add_form(place: Place, query: str) -> Form:
         Line("unit_cost", f"paid for each, {currency}", "", "empty: not known"),
     ]
     return Form("Into the drawer", lines, send)
-
-
-def take_in_form(place: Place) -> Form:
-    """The file name of a CSV list."""
-
-    def send(form: Form, typed: dict[str, str]) -> None:
-        path = Path(typed["path"]).expanduser()
-
-        def done(imported: Imported) -> None:
-            form.accepted()
-            place.say(imported.summary)
-
-        place.act(lambda bench: import_any(bench, path), done, otherwise=form.refused)
-
-    about = "Its header tells whether it holds parts, suppliers or prices; u takes it back as one."
-    return Form("Take in a CSV list", [Line("path", "file", "", "~/list.csv")], send, about=about)
 
 
 def _added(bench: BenchFile, typed: dict[str, str]) -> object:

@@ -1,0 +1,204 @@
+"""Taking in a list on the screen: a file or an address, its columns if they are strange, what it would change, and yes.
+
+Nothing is written before the yes. Fetching runs in a room of its own and ends when the form is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+
+from catalog.columns import IGNORED, Unmapped, looks_like
+from triage.actions.prices import Fetch, fetch, list_feeds, open_address, sheet_for
+from triage.actions.sheets import Opened, Question, Sheet, open_file, question_of
+from triage.actions.staging import Stage, commit, stage
+from triage.actions.units import add_units_csv
+from triage.bench_file import BenchFile
+from triage.screens.dialogs import Form, Line
+from triage.screens.list_pages import Answer, Columns, Summary
+from triage.screens.places import Place
+
+
+class _Asked(msgspec.Struct, frozen=True):
+    """The columns have to be said first."""
+
+    question: Question
+    why: str
+    supplier: str = ""
+
+
+class _Units(msgspec.Struct, frozen=True):
+    """A list of units, which is added at once."""
+
+    path: Path
+
+
+class _Same(msgspec.Struct, frozen=True):
+    """Nothing new at the address."""
+
+    address: str
+
+
+Looked = Stage | Fetch | _Asked | _Units | _Same
+
+
+def take_in_form(place: Place, *, units: bool = False, after: Callable[[str], None] | None = None) -> Form:
+    """The form; `units` lets a list of units into the lot in sight, `after` gets the line that says what was done."""
+    taking = _TakingIn(place, units=units, after=after or place.say)
+    known = len(list_feeds(place.shell.bench))
+    again = f" Left empty, the {known} known address{'es are' if known > 1 else ' is'} fetched again." if known else ""
+    holds = "units, parts, suppliers or prices" if units else "parts, suppliers or prices"
+    form = Form(
+        "Take in a CSV list",
+        [Line("path", "file or address", "", "~/list.csv or https://…")],
+        taking.sent,
+        about=f"Its header tells whether it holds {holds}. What it would change is shown first.{again}",
+    )
+    taking.form = form
+    return form
+
+
+class _TakingIn:
+    """One form on its way from what was typed to what is kept."""
+
+    def __init__(self, place: Place, *, units: bool, after: Callable[[str], None]) -> None:
+        self.form: Form | None = None
+        self._place = place
+        self._units = units
+        self._after = after
+        self._turn = 0
+
+    def sent(self, form: Form, typed: dict[str, str]) -> None:
+        """Look at what was typed."""
+        text = typed["path"].strip("'\"")
+        if "://" in text:
+            self._fetch(lambda bench, stop: self._looked_at_address(bench, text, stop), f"fetching {text} …")
+        elif text:
+            path = Path(text).expanduser()
+            self._place.work_out(
+                lambda bench: self._looked_at_file(bench, path), self._seen, kind="list", otherwise=form.refused
+            )
+        elif list_feeds(self._place.shell.bench):
+            self._fetch(lambda bench, stop: fetch(bench, cancelled=stop), "fetching …")
+        else:
+            form.refused("name a file, or an address that begins with http:// or https://")
+
+    def _fetch(self, job: Callable[[BenchFile, Callable[[], bool]], Looked], said: str) -> None:
+        form, room = self.form, self._place.shell.room("fetch")
+        if form is None:
+            return
+        self._turn += 1
+        mine = self._turn
+
+        def stop() -> bool:
+            return room.closing or self._turn != mine or not form.is_attached
+
+        form.told(f"{said} Esc stops it")
+        self._place.work_out(
+            lambda bench: job(bench, stop), self._seen, kind="list", lane="fetch", otherwise=form.refused
+        )
+
+    def _looked_at_file(self, bench: BenchFile, path: Path) -> Looked:
+        opened = open_file(path)
+        if self._units and looks_like(opened.text, name=opened.where) == "units":
+            return _Units(path)
+        return _looked(bench, opened)
+
+    def _looked_at_address(self, bench: BenchFile, address: str, stop: Callable[[], bool]) -> Looked:
+        opened = open_address(bench, address, cancelled=stop)
+        return _Same(address) if opened is None else _looked(bench, opened)
+
+    def _seen(self, found: Looked) -> None:
+        form = self.form
+        if form is None or not form.is_attached:
+            return
+        form.told("")
+        if isinstance(found, _Asked):
+            self._ask(found)
+        elif isinstance(found, _Units):
+            self._add_units(form, found.path)
+        elif isinstance(found, _Same):
+            self._end(f"{found.address}: nothing new there")
+        elif isinstance(found, Fetch):
+            self._show_fetched(form, found)
+        else:
+            self._show(found, ())
+
+    def _show_fetched(self, form: Form, found: Fetch) -> None:
+        notes = (*found.failed, *found.refused)
+        if found.stage.lists:
+            self._show(found.stage, notes)
+        elif notes:
+            form.refused(notes[0] + (f" (and {len(notes) - 1} more)" if len(notes) > 1 else ""))
+        else:
+            self._end("nothing new at the known addresses")
+
+    def _show(self, staged: Stage, notes: tuple[str, ...]) -> None:
+        def decided(what: str | None) -> None:
+            if what == "keep":
+                self._keep(staged)
+            elif what == "columns":
+                sheet = staged.lists[0].sheet
+                self._place.work_out(
+                    lambda bench: _asked_again(bench, sheet), self._seen, kind="list", otherwise=self._refused
+                )
+
+        self._place.app.push_screen(Summary(staged, notes), decided)
+
+    def _ask(self, asked: _Asked) -> None:
+        def answered(answer: Answer | None) -> None:
+            if answer is not None:
+                self._place.work_out(
+                    lambda bench: _looked(bench, asked.question.opened, answer),
+                    self._seen,
+                    kind="list",
+                    otherwise=self._refused,
+                )
+
+        self._place.app.push_screen(Columns(asked.question, asked.why, asked.supplier), answered)
+
+    def _keep(self, staged: Stage) -> None:
+        self._place.act(
+            lambda bench: commit(bench, staged),
+            lambda done: self._end("; ".join(one.summary for one in done)),
+            otherwise=self._refused,
+        )
+
+    def _add_units(self, form: Form, path: Path) -> None:
+        lot_id = self._place.shell.lot_id
+        self._place.act(
+            lambda bench: add_units_csv(bench, path, lot_id=lot_id),
+            lambda added: self._end(f"{len(added.units)} units added from {path.name}"),
+            otherwise=form.refused,
+        )
+
+    def _end(self, said: str) -> None:
+        if self.form is not None:
+            self.form.accepted()
+        self._after(said)
+
+    def _refused(self, why: str) -> None:
+        if self.form is not None and self.form.is_attached:
+            self.form.refused(why)
+
+
+def _looked(bench: BenchFile, opened: Opened, answer: Answer | None = None) -> Looked:
+    """The list read and compared, or what has to be asked first."""
+    kind = answer.kind if answer else None
+    supplier = answer.supplier if answer else ""
+    try:
+        sheet = sheet_for(bench, opened, answer.columns if answer else None, kind=kind, supplier=supplier)
+        return stage(bench, [sheet])
+    except Unmapped as unmapped:
+        return _Asked(question_of(bench, opened, kind), str(unmapped) if answer else "", supplier)
+
+
+def _asked_again(bench: BenchFile, sheet: Sheet) -> _Asked:
+    """The question anew, with what was said last in place of the guess."""
+    question = question_of(bench, sheet.opened, sheet.kind)
+    if sheet.columns:
+        said = {field: title for title, field in sheet.columns.items() if field != IGNORED}
+        question = msgspec.structs.replace(question, guesses={**question.guesses, sheet.kind: said})
+    return _Asked(question, "", sheet.supplier)
