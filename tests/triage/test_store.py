@@ -156,8 +156,8 @@ def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tm
             run = old.database.conn.execute
             run("INSERT INTO lots VALUES (1, 'box', 'SEK', 0, 0, '', '', NULL, '', NULL, '')")
             run(
-                "INSERT INTO units VALUES (1, 1, '', 'x', '[]', '[]', 'faulty', '', '', '', 'B', NULL, NULL, NULL, NULL,"
-                " '', '')"
+                "INSERT INTO units VALUES (1, 1, '', 'x', '[]', '[]', 'faulty', '', '', '', 'B',"
+                " NULL, NULL, NULL, NULL, '', '')"
             )
             for number, pieces, state in ((1, 4, "ordered"), (2, 2, "received"), (3, 1, "reserved")):
                 run(

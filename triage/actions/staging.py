@@ -228,9 +228,10 @@ def _suppliers(bench: BenchFile) -> dict[str, store.Supplier]:
     return {supplier.name.casefold(): supplier for supplier in store.suppliers(bench.database)}
 
 
-def _keep_part(bench: BenchFile, recorder: Recorder, part: store.Part) -> None:
+def _keep_part(bench: BenchFile, recorder: Recorder, part: store.Part) -> int:
     part_id = store.save_part(recorder, part)
     keep_within(bench, recorder, part_id, part.quantity)
+    return part_id
 
 
 def _write(bench: BenchFile, recorder: Recorder, one: StagedList, batch: int) -> None:
