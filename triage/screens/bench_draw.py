@@ -107,8 +107,7 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
             )
         )
         if item.kind == "fix" and view.second_try is not None:
-            more = f"with a second try {shown(view.second_try, currency)}, as advised"
-            lines.append(styled("             ", (more, "dim")))
+            lines.append(styled((f"   with a second try {shown(view.second_try, currency)}", "dim")))
     return stacked(lines)
 
 

@@ -45,7 +45,7 @@ def title(plan: PlanView, *, walked: bool = False) -> Content:
     if plan.status == "infeasible":
         return styled((" No plan keeps all that was asked for ", "bold reverse"), "  see below what stands against it")
     if plan.status == "optimal":
-        sure = "proven cheapest for that day" if walked else "proven cheapest"
+        sure = "cheapest for that day" if walked else "proven cheapest"
     else:
         sure = f"not proven: {shown(plan.gap, currency)} at most could still be gained"
     if not plan.order:
@@ -106,19 +106,19 @@ def _sheet(sheet: OrderSheet, width: int) -> Content:
 
 def _line(line: PlannedLine, width: int, currency: str) -> Content:
     """Packs × pieces in each, what, the price of one, the line, for which units, the grade if not exact, spare."""
-    packs = f"{line.packs} × {line.pack}" if line.pack > 1 else str(line.packs)
+    packs = f"{line.packs}×{line.pack}" if line.pack > 1 else str(line.packs)
     units = ", ".join(map(str, line.units))
     grade = f", {line.grade}" if line.grade not in {"", "exact"} else ""
     spare = spare_of(line)
     aside = (f"for {units}{grade}" if units else "to reach a threshold") + (f", {spare} spare" if spare else "")
     aside_width = 22 if width < 100 else 32
     money_width = 8 if width < 100 else 14
-    rest = max(12, width - 7 - 2 - money_width - 9 - 2 - aside_width)
+    rest = max(12, width - 8 - 2 - money_width - 9 - 2 - aside_width)
     return styled(
-        (f" {fitted(packs, 6)}", "bold"),
+        (f" {fitted(packs, 6)} ", "bold"),
         fitted(line.description or line.part_number, rest),
         "  ",
-        (fitted(line.price, money_width, right=True), "dim"),
+        (fitted(line.price.replace(" per ", "/"), money_width, right=True), "dim"),
         (fitted(show(line.amount, currency), 9, right=True), "bold"),
         "  ",
         fitted(aside, aside_width),
@@ -135,9 +135,9 @@ def _from_drawer(line: PlannedLine, width: int) -> Content:
     grade = f", {line.grade}" if line.grade not in {"", "exact"} else ""
     place = fitted(line.place or "drawer", 17 if width < 100 else 23)
     aside = fitted(f"for {', '.join(map(str, line.units))}{grade}", 22 if width < 100 else 32)
-    rest = max(12, width - 7 - 2 - len(place) - 2 - len(aside))
+    rest = max(12, width - 8 - 2 - len(place) - 2 - len(aside))
     name = line.description or line.part_number
-    return styled((f" {fitted(str(used), 6)}", "bold"), fitted(name, rest), "  ", place, "  ", aside)
+    return styled((f" {fitted(str(used), 6)} ", "bold"), fitted(name, rest), "  ", place, "  ", aside)
 
 
 def _to_describe(item: WantedPart, width: int, currency: str) -> Content:
@@ -202,7 +202,8 @@ def detail(target: Target | None, currency: str) -> Content:
 def _line_detail(line: PlannedLine, currency: str) -> Content:
     name = f"{line.part_number}  {line.description}".strip()
     if line.supplier:
-        source = f"{line.supplier} {line.sku}, {line.price} each, together {show(line.amount, currency)}"
+        price = line.price if " per " in line.price else f"{line.price} each"
+        source = f"{line.supplier} {line.sku}, {price}, together {show(line.amount, currency)}"
     else:
         source = f"yours, {line.place or 'drawer'}"
     lines = [styled((name, "bold"), f"  {source}")]
