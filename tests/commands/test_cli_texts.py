@@ -138,3 +138,10 @@ def test_no_control_character_leaves_raw(run, write):
     out = run("read", "--file", path).out
     assert json.loads(out)["status"] == "ok"
     assert out[:-1].isprintable()
+
+
+def test_row_i_gives_line_i_also_behind_an_empty_one(run, write):
+    said = run("read", "--file", write("text,kind\n4.7uF 25V,\n,\n\n100 ohm,\nzz,nokind\n"))
+    assert [form.get("status", "error") for form in said.forms] == ["ok", "nothing", "ok", "error"]
+    assert said.forms[3]["row"] == 4
+    assert said.code == 3

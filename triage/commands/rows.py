@@ -83,7 +83,7 @@ def _read(text: str, delimiter: str, path: Path) -> Iterator[tuple[int, list[str
     line = 1
     try:
         for row in reader:
-            if any(cell.strip() for cell in row):
+            if row:  # an empty line is no row; one of empty cells is, so that row i gives line i
                 yield line, row
             line = reader.line_num + 1
     except csv.Error as error:
