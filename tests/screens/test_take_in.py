@@ -127,9 +127,11 @@ async def test_rows_that_cannot_be_read_are_listed_and_keep_it_out(stocked, star
     bad = OFFERS + "North Counter,F3,belt,much\nNobody,F4,belt,1\n"
     async with start("parts").run_test(size=size) as pilot:
         await give(pilot, bad)
-        text = seen(pilot.app)
+        whole = "".join(
+            letter for letter in seen(pilot.app) if letter not in " \n│▁▂▃▄▅▆▇█"
+        )  # however a long path wraps
         for said in ("2 rows cannot be read", "list.csv", "“much” is no plain figure", "“Nobody” is not known"):
-            assert said in text
+            assert said.replace(" ", "") in whole
         await press(pilot, "enter")
         assert "nothing is taken in" in seen(pilot.app)
         assert offers(stocked) == {"F1": 30, "F2": 100}
