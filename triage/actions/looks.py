@@ -156,7 +156,6 @@ def _fit(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ..
     """
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
     held = {part_id: part.quantity for part_id, part in stock.items()}
-    aside = reserved(bench)
     for need in store.needs(bench.database, number=number):
         if need.over or need.part not in parts:
             continue
@@ -165,13 +164,14 @@ def _fit(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ..
                 held[item.part] = max(0, held[item.part] - item.pieces)  # it was there, whatever was counted
                 recorder.update("parts", item.part, {"quantity": held[item.part]})
         missing = pieces_missing(need, promised_to(bench, need.id))
+        let_go(bench, recorder, need)
+        aside = reserved(bench)
         for part in stock.values():
             free = held[part.id] - aside.get(part.id, 0)
             if not named and 0 < missing <= free and need.text in {part.part_number, part.description}:
                 held[part.id] -= missing
                 recorder.update("parts", part.id, {"quantity": held[part.id]})
                 break
-        let_go(bench, recorder, need)
         recorder.update("needs", need.id, {"state": "fitted"})
 
 
@@ -323,8 +323,9 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
 
 
 def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
-    for question in unasked(found.device_class, found.state, held):
-        raise Refused(f"say first: {question.question} (hazard {question.id})", where=where)
+    asked = unasked(found.device_class, found.state, held)
+    if asked:
+        raise Refused(f"say first: {asked[0].question} (hazard {asked[0].id})", where=where)
 
 
 def _record(bench: BenchFile, number: int, action: str, summary: str, seen: Happening) -> Happening:

@@ -53,6 +53,8 @@ class _Gathered(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+    offers: dict[int, catalog_store.Offer]
+    """The offers in force by their number."""
 
     @property
     def basis(self) -> str:
@@ -119,13 +121,14 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
         promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         units_deciding = deciding(studies)
+        offers = catalog_store.offers(bench.database)
         sourcing = source(
             [want for found in units_deciding for want in wants_of(found, wanted, missing)],
             currency=bench.currency,
             day=bench.today,
             parts=catalog_store.parts(bench.database),
             suppliers=catalog_store.suppliers(bench.database),
-            offers=catalog_store.offers(bench.database),
+            offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
             reserved=reserved(bench),
             pairs=own_pairs(catalog_store.pairs(bench.database)),
@@ -134,7 +137,7 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
         )
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)
     problem = lot_problem(studies, wanted, sourcing.problem, lot=lot, minutes_spent=spent, today=bench.today)
-    return _Gathered(lot, studies, wanted, sourcing, problem)
+    return _Gathered(lot, studies, wanted, sourcing, problem, {offer.id: offer for offer in offers})
 
 
 def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
@@ -241,7 +244,7 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         )
     held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None
     offer = next((item for item in facts.sourcing.problem.offers if item.id == line.offer), None)
-    sold = _sold(bench, int(origin.id)) if origin.source == "offer" else None
+    sold = facts.offers[int(origin.id)] if origin.source == "offer" else None
     return PlannedLine(
         supplier=origin.supplier if origin.source == "offer" else "",
         sku=origin.sku,
@@ -257,10 +260,6 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         part_id=held.id if held else None,
         place=held.place if held else "",
     )
-
-
-def _sold(bench: BenchFile, offer_id: int) -> catalog_store.Offer | None:
-    return next((item for item in catalog_store.offers(bench.database) if item.id == offer_id), None)
 
 
 def _price(offer: catalog_store.Offer, line: OrderLine, currency: str) -> str:
