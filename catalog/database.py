@@ -10,7 +10,7 @@ import sqlite3
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from sqlite_utils import Database
@@ -20,6 +20,7 @@ from catalog.text import Refused
 
 APPLICATION_ID = 0x4C4F5457  # "LOTW": tells our files from other SQLite files
 BUSY_MILLISECONDS = 10_000
+_LOOKS = 5
 
 Migration = Callable[[Database], None]
 
@@ -111,10 +112,19 @@ def _refuse_foreign(path: Path, newest: int) -> None:
     with path.open("rb") as file:
         if file.read(16) != b"SQLite format 3\x00":
             raise Refused("this is not a bench file; name another one with --bench", where=str(path))
-    application, version, tables = _marks(path)
+    application, version, tables = _settled_marks(path)
     if application != APPLICATION_ID and (application or version or tables):
         raise Refused("this SQLite file is not a bench file; name another one with --bench", where=str(path))
     _refuse_newer(version, newest, path)
+
+
+def _settled_marks(path: Path) -> tuple[int, int, int]:
+    """As `_marks`; a file that cannot be read is looked at again, as another process may just be making it."""
+    for _ in range(_LOOKS):
+        with suppress(Refused):
+            return _marks(path)
+        time.sleep(0.1)
+    return _marks(path)
 
 
 def _marks(path: Path) -> tuple[int, int, int]:
