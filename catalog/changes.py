@@ -6,13 +6,13 @@ dearer; where both happen the offer is `changed` and says so.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import Protocol
 
 import msgspec
 
 from catalog.money import show
+from catalog.sourcing_data import Priced, Step
 
 NEW, DEARER, CHEAPER, CHANGED, GONE = "new", "dearer", "cheaper", "changed", "gone"
 KINDS_OF_CHANGE = (NEW, DEARER, CHEAPER, CHANGED, GONE)
@@ -40,58 +40,6 @@ class Changes(msgspec.Struct, frozen=True):
     def count(self, what: str) -> int:
         """How many changes of that kind."""
         return sum(change.what == what for change in self.changes)
-
-
-class Step(Protocol):
-    """A price step: from `start` pieces on, `amount` minor units for `per` pieces."""
-
-    @property
-    def start(self) -> int:
-        """From so many pieces on."""
-
-    @property
-    def amount(self) -> int:
-        """Minor units."""
-
-    @property
-    def per(self) -> int:
-        """For so many pieces."""
-
-
-class Priced(Protocol):
-    """An offer, as a list states it or as the bench file holds it."""
-
-    @property
-    def sku(self) -> str:
-        """The supplier's own number."""
-
-    @property
-    def part_number(self) -> str:
-        """The part number."""
-
-    @property
-    def description(self) -> str:
-        """In words."""
-
-    @property
-    def pack(self) -> int:
-        """Pieces in a pack."""
-
-    @property
-    def min_packs(self) -> int:
-        """Smallest order."""
-
-    @property
-    def stock_packs(self) -> int | None:
-        """Packs there are; None = plenty."""
-
-    @property
-    def discount(self) -> str:
-        """What a step applies to."""
-
-    @property
-    def steps(self) -> Sequence[Step]:
-        """The price steps, the first from 1."""
 
 
 def offer_changes(

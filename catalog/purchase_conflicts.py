@@ -40,7 +40,7 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
         if problem.cash_limit is None or least <= problem.cash_limit:
             return ()
         detail = f"the order needs at least {least} in goods and postage, the limit is {problem.cash_limit}"
-        return (Conflict(Reason.CASH_LIMIT, (), detail),)
+        return (Conflict(Reason.CASH_LIMIT, (), detail, (least, problem.cash_limit)),)
     together = _smallest_conflict(unlimited, cancel)
     if not together:
         return ()
@@ -68,11 +68,11 @@ def _alone(problem: PurchaseProblem, need: Need, reached: set[str]) -> Conflict 
         late = {supplier.id: supplier.late for supplier in problem.suppliers}
         soonest = min(late[offer.supplier] for offer in sold)
         detail = f"{need.id}: {need.unit} must have it by day {deadline}, it may not be here before day {soonest}"
-        return Conflict(Reason.NONE_IN_TIME, (need.id,), detail)
+        return Conflict(Reason.NONE_IN_TIME, (need.id,), detail, (deadline or 0, soonest))
     pieces = sum(_most_pieces(offer, paid=True) for offer in in_time)
     if pieces < need.pieces:
         detail = f"{need.id}: {need.pieces} pieces wanted, {pieces:.0f} in stock in time"
-        return Conflict(Reason.NOT_ENOUGH_STOCK, (need.id,), detail)
+        return Conflict(Reason.NOT_ENOUGH_STOCK, (need.id,), detail, (need.pieces, round(pieces)))
     if sum(_most_pieces(offer, paid=offer.supplier in reached) for offer in in_time) < need.pieces:
         return Conflict(Reason.MINIMUM_ORDER, (need.id,), _smallest_order_detail(problem, need))
     return None

@@ -121,6 +121,8 @@ class Conflict(msgspec.Struct, frozen=True):
     reason: Reason
     needs: tuple[str, ...]
     detail: str
+    figures: tuple[int, ...] = ()
+    """Cash limit: least money and the limit. None in time: the last day and the soonest. Too few: wanted, in stock."""
 
 
 class Served(msgspec.Struct, frozen=True):

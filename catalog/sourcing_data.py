@@ -93,16 +93,8 @@ class Step(Protocol):
         """Pieces the amount is for."""
 
 
-class Offered(Protocol):
-    """One thing a supplier sells."""
-
-    @property
-    def id(self) -> int:
-        """Its number."""
-
-    @property
-    def supplier(self) -> int:
-        """The supplier's number."""
+class Priced(Protocol):
+    """What is sold and for how much, whether it stands in the bench file or in a list that is not taken in yet."""
 
     @property
     def sku(self) -> str:
@@ -115,10 +107,6 @@ class Offered(Protocol):
     @property
     def description(self) -> str:
         """As written."""
-
-    @property
-    def spec(self) -> PartSpec | None:
-        """What was understood of it."""
 
     @property
     def pack(self) -> int:
@@ -138,7 +126,23 @@ class Offered(Protocol):
 
     @property
     def steps(self) -> Sequence[Step]:
-        """Sorted by pieces."""
+        """Sorted by pieces, the first from 1."""
+
+
+class Offered(Priced, Protocol):
+    """One thing a supplier sells, as it lies in the bench file."""
+
+    @property
+    def id(self) -> int:
+        """Its number."""
+
+    @property
+    def supplier(self) -> int:
+        """The supplier's number."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """What was understood of it."""
 
 
 class Want(msgspec.Struct, frozen=True, kw_only=True):

@@ -20,7 +20,7 @@ from catalog.database import reading
 from catalog.money import digits, show
 from catalog.purchase import Stopped
 from catalog.purchase import front as purchase_front
-from catalog.purchase_data import FrontPoint, OrderLine, PurchasePlan
+from catalog.purchase_data import Conflict, FrontPoint, OrderLine, PurchasePlan, Reason
 from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
@@ -36,9 +36,6 @@ from triage.lot_problem import deciding, lot_problem, need_name, order_unit, tak
 from triage.papers import OrderSheet, SheetLine
 from triage.study import Study
 from triage.wants import WantedPart, cures_of, wanted_of
-
-_CASH = re.compile(r"at least (\d+) in goods and postage, the limit is (\d+)")
-_LATE = re.compile(r"(\d+) must have it by day (\d+), it may not be here before day (\d+)")
 
 Cancel = Callable[[], bool]
 Progress = Callable[[int, int], None]
@@ -329,18 +326,28 @@ def _in_words(facts: _Gathered, conflict: LotConflict, today: date, currency: st
     who, _, why = conflict.detail.partition(": ")
     for pile, word in PILE_WORDS.items():
         who = re.sub(rf"\b{pile}\b", word, who)
-    why = re.sub(r"need [0-9]+", lambda found: names.get(found[0], found[0]), why)
-
-    def money(found: re.Match[str]) -> str:
-        least, limit = (show(int(amount), currency) for amount in found.groups())
-        return f"at least {least} in goods and postage, the limit is {limit}"
-
-    def days(found: re.Match[str]) -> str:
-        wanted, here = (_on(today, int(day)) for day in found.groups()[1:])
-        return f"unit {found[1]} must have it by {wanted}, it may not be here before {here}"
-
-    why = _LATE.sub(days, _CASH.sub(money, why))
+    if conflict.order:
+        why = "; ".join(_reason(reason, names, today, currency) for reason in conflict.order)
     return f"unit {who}: {why}"
+
+
+def _reason(conflict: Conflict, names: dict[str, str], today: date, currency: str) -> str:
+    parts = ", ".join(names.get(need, need) for need in conflict.needs)
+    if conflict.reason is Reason.CASH_LIMIT:
+        least, limit = (show(amount, currency) for amount in conflict.figures)
+        return f"at least {least} in goods and postage, the limit is {limit}"
+    if conflict.reason is Reason.NONE_IN_TIME:
+        last, soonest = (_on(today, day) for day in conflict.figures)
+        return f"{parts}: wanted by {last}, it may not be here before {soonest}"
+    if conflict.reason is Reason.NOT_ENOUGH_STOCK and conflict.figures:
+        return f"{parts}: {conflict.figures[0]} pieces wanted, {conflict.figures[1]} in stock in time"
+    said = {
+        Reason.NO_OFFER: "nothing on offer fits",
+        Reason.NOT_ENOUGH_STOCK: "fewer in stock than must be taken",
+        Reason.MINIMUM_ORDER: "the smallest order cannot be reached",
+        Reason.TOGETHER: "each can be had alone, not all of them",
+    }
+    return f"{parts}: {said[conflict.reason]}"
 
 
 def _unserved(facts: _Gathered, plan: LotPlan) -> tuple[str, ...]:
