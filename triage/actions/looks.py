@@ -10,18 +10,16 @@ from typing import Literal
 
 import msgspec
 
-from catalog import store as catalog_store
-from catalog.journal import Recorder
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.actions.promises import let_go, promised_to, reserved
+from triage.actions.promises import fit_parts, take_out
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.evidence import Answer, measured
 from triage.locks import locked_checks, opening_locked, repair_locked, unasked
-from triage.lot import Happening, pieces_missing
+from triage.lot import Happening
 from triage.outlook import check_minutes
 from triage.plans import Case
 from triage.typed_reading import TypedReading, typed_reading
@@ -140,51 +138,12 @@ def repair(
     with bench.journal.event("repair", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
-        _fit(bench, recorder, number, needed_parts(found.device_class, faults), {part_id for part_id, _ in parts})
+        fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), {part_id for part_id, _ in parts})
         for part_id, pieces in parts:
-            _take_out(bench, recorder, part_id, pieces)
+            take_out(bench, recorder, part_id, pieces)
         done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, clean_line(note), spent)
         row_id = store.save(recorder, "happenings", done)
     return msgspec.structs.replace(done, id=row_id)
-
-
-def _fit(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ...], named: set[int]) -> None:
-    """Mark the unit's needs for these parts as fitted; what was set aside for them has left the drawer.
-
-    What was described in the very words of a part in the drawer is taken from there. What the person named is taken
-    out apart from this. What is still coming is free for another unit when it is here.
-    """
-    stock = {part.id: part for part in catalog_store.parts(bench.database)}
-    held = {part_id: part.quantity for part_id, part in stock.items()}
-    for need in store.needs(bench.database, number=number):
-        if need.over or need.part not in parts:
-            continue
-        for item in promised_to(bench, need.id):
-            if item.part is not None and item.part not in named:
-                held[item.part] = max(0, held[item.part] - item.pieces)  # it was there, whatever was counted
-                recorder.update("parts", item.part, {"quantity": held[item.part]})
-        missing = pieces_missing(need, promised_to(bench, need.id))
-        let_go(bench, recorder, need)
-        aside = reserved(bench)
-        for part in stock.values():
-            free = held[part.id] - aside.get(part.id, 0)
-            if not named and 0 < missing <= free and need.text in {part.part_number, part.description}:
-                held[part.id] -= missing
-                recorder.update("parts", part.id, {"quantity": held[part.id]})
-                break
-        recorder.update("needs", need.id, {"state": "fitted"})
-
-
-def _take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) -> None:
-    row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
-    if row is None or int(row[0]) < pieces:
-        raise Refused(f"the drawer holds {row[0] if row else 'none'} of them", where=f"part {part_id}")
-    aside = reserved(bench).get(part_id, 0)
-    if int(row[0]) - aside < pieces:
-        raise Refused(
-            f"{aside} of {row[0]} are set aside for other units; drop one of those needs", where=f"part {part_id}"
-        )
-    recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})
 
 
 def hazard(bench: BenchFile, number: int, hazard_id: str, said: str) -> Happening:
@@ -248,6 +207,12 @@ def case(bench: BenchFile, number: int, state: Literal["opened", "closed"]) -> H
         _ask_first(found, frozenset({"opened"}), f"unit {number}")
     seen = Happening(0, number, bench.now(), "case", "", state)
     return _record(bench, number, "case", f"unit {number}: case {state}", seen)
+
+
+def turn_case(bench: BenchFile, number: int) -> Happening:
+    """Open the case if it is closed, close it if it stands open; raises as `case`."""
+    standing_open = case_of_unit(bench, number).state.case_open
+    return case(bench, number, "closed" if standing_open else "opened")
 
 
 def note(bench: BenchFile, number: int, text: str) -> Happening:

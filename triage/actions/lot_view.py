@@ -108,6 +108,17 @@ def lot_view(
     )
 
 
+def next_paying(
+    bench: BenchFile, lot_id: int | None, here: int | None, *, progress: Callable[[int, int], None] | None = None
+) -> int | None:
+    """The unit to go on to from unit `here`: the best look of the lot, else the next one where a look still pays."""
+    view = lot_view(bench, lot_id, progress=progress)
+    if view.best_look is not None and view.best_look != here:
+        return view.best_look
+    paying = [row.number for row in view.rows if row.pile == "undecided" and row.number != here]
+    return next((number for number in paying if here is None or number > here), paying[0] if paying else None)
+
+
 def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
     happenings = store.happenings(bench.database, unit.number)
     if found is None:

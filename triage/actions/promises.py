@@ -1,13 +1,15 @@
-"""What is promised to which need: keeping the state of a need true to the pieces set aside for it."""
+"""What is promised to which need, and parts leaving the drawer: a need's state stays true to what is set aside."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
+from catalog import store as catalog_store
 from catalog.journal import Recorder
+from catalog.text import Refused
 from triage import store
 from triage.bench_file import BenchFile
-from triage.lot import Need, SetAside, need_state
+from triage.lot import Need, SetAside, need_state, pieces_missing
 
 
 def promised_to(bench: BenchFile, need_id: int) -> list[SetAside]:
@@ -65,3 +67,43 @@ def settle(bench: BenchFile, recorder: Recorder, need_ids: Iterable[int], source
         where = "" if state == "open" else need.source if source is None else source
         if (state, where) != (need.state, need.source):
             recorder.update("needs", need.id, {"state": state, "source": where})
+
+
+def fit_parts(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ...], named: set[int]) -> None:
+    """Mark the unit's needs for these parts as fitted; what was set aside for them has left the drawer.
+
+    What was described in the very words of a part in the drawer is taken from there. What the person named is taken
+    out apart from this. What is still coming is free for another unit when it is here.
+    """
+    stock = {part.id: part for part in catalog_store.parts(bench.database)}
+    held = {part_id: part.quantity for part_id, part in stock.items()}
+    for need in store.needs(bench.database, number=number):
+        if need.over or need.part not in parts:
+            continue
+        for item in promised_to(bench, need.id):
+            if item.part is not None and item.part not in named:
+                held[item.part] = max(0, held[item.part] - item.pieces)  # it was there, whatever was counted
+                recorder.update("parts", item.part, {"quantity": held[item.part]})
+        missing = pieces_missing(need, promised_to(bench, need.id))
+        let_go(bench, recorder, need)
+        aside = reserved(bench)
+        for part in stock.values():
+            free = held[part.id] - aside.get(part.id, 0)
+            if not named and 0 < missing <= free and need.text in {part.part_number, part.description}:
+                held[part.id] -= missing
+                recorder.update("parts", part.id, {"quantity": held[part.id]})
+                break
+        recorder.update("needs", need.id, {"state": "fitted"})
+
+
+def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) -> None:
+    """Pieces of a part leave the drawer; Refused when it does not hold so many that nobody else is promised."""
+    row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
+    if row is None or int(row[0]) < pieces:
+        raise Refused(f"the drawer holds {row[0] if row else 'none'} of them", where=f"part {part_id}")
+    aside = reserved(bench).get(part_id, 0)
+    if int(row[0]) - aside < pieces:
+        raise Refused(
+            f"{aside} of {row[0]} are set aside for other units; drop one of those needs", where=f"part {part_id}"
+        )
+    recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})

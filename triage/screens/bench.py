@@ -8,13 +8,13 @@ from typing import ClassVar, TypeVar
 import msgspec
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from triage.actions import looks
-from triage.actions.lot_view import lot_view
+from triage.actions.lot_view import next_paying
 from triage.actions.lots import get_lot, list_lots
 from triage.actions.unit_view import Look, Moved, UnitView, other_looks, unit_view, why
 from triage.actions.units import change_unit, get_unit, list_units
@@ -22,15 +22,16 @@ from triage.bench_file import BenchFile
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_ask import Prompt, below_title, prompt_of
+from triage.screens.bench_keys import KEYS
 from triage.screens.big_text import big
-from triage.screens.dialogs import Choice, Choose, Page
+from triage.screens.dialogs import Page
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
-from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, settle
+from triage.screens.reading_line import STARTS, ReadingLine
+from triage.screens.unit_forms import choose_class, classes_for, edit_unit, put_on_pile, settle
 
 T = TypeVar("T")
 
-_STARTS_A_READING = frozenset("0123456789-+.")
 _PRESSED = {
     "yes": "yes",
     "no": "no",
@@ -49,58 +50,7 @@ class BenchScreen(Place):
         "digit, -, + or . starts a reading where one is asked for (4k7, 4,9, o for open). Every answer is on disk "
         "before the next question comes; u takes it back."
     )
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer('yes')", "yes", show=False, tooltip="Answer yes", id="bench.yes"),
-        Binding("n", "answer('no')", "no", show=False, tooltip="Answer no", id="bench.no"),
-        Binding(
-            "c",
-            "answer('cant_tell')",
-            "can't tell",
-            show=False,
-            tooltip="Looked, but cannot tell",
-            id="bench.cant_tell",
-        ),
-        Binding("s", "answer('not_now')", "not now", show=False, tooltip="Put this question off", id="bench.not_now"),
-        Binding(
-            "x",
-            "answer('does_not_apply')",
-            "n/a",
-            show=False,
-            tooltip="This unit has no such thing",
-            id="bench.does_not_apply",
-        ),
-        Binding("r", "repair", "repaired", tooltip="Note a repair; the retest comes next", id="bench.repair"),
-        Binding("l", "looks", "looks", tooltip="Choose another look", id="bench.looks"),
-        Binding("v", "sums", "sums", tooltip="The sums term by term, and where the answer flips", id="bench.sums"),
-        Binding("w", "why", "why", tooltip="Which answers moved which suspect", id="bench.why"),
-        Binding("b", "next_paying", "next", tooltip="The next unit with a look that pays", id="bench.next_paying"),
-        Binding(
-            "h",
-            "dangers",
-            "hazards",
-            show=False,
-            tooltip="Hazards, what releases them, hidden causes",
-            id="bench.dangers",
-        ),
-        Binding("m", "mend", "mend", show=False, tooltip="Mend an older answer", id="bench.mend"),
-        Binding("p", "pile", "pile", show=False, tooltip="Put the unit on a pile by hand", id="bench.pile"),
-        Binding(
-            "t", "note", "note", show=False, tooltip="Keep a note: screws, ribbons, where the bag is", id="bench.note"
-        ),
-        Binding("e", "edit", "edit", show=False, tooltip="Model, shelf, looks and your own prices", id="bench.edit"),
-        Binding("d", "describe", "part", show=False, tooltip="Describe the part it needs", id="bench.describe"),
-        Binding("k", "case", "case", show=False, tooltip="Say that the case was opened or closed", id="bench.case"),
-        Binding(
-            "left,left_square_bracket", "step(-1)", "before", show=False, tooltip="The unit before", id="bench.before"
-        ),
-        Binding(
-            "right,right_square_bracket", "step(1)", "after", show=False, tooltip="The unit after", id="bench.after"
-        ),
-        Binding("B", "big", "big", show=False, tooltip="The question in large letters, or back", id="bench.big"),
-        Binding(
-            "escape", "back", "back", show=False, tooltip="Leave the reading, or the look you chose", id="bench.back"
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         """Nothing is shown yet."""
@@ -125,11 +75,7 @@ class BenchScreen(Place):
             with Vertical(id="ask"):
                 yield Static("", id="ask-title")
                 yield Static("", id="ask-below")
-                with Horizontal(id="reading"):
-                    yield Static("", id="reading-label")
-                    yield Input(
-                        id="reading-in", compact=True, select_on_focus=False
-                    )  # else the next digit replaces the first
+                yield ReadingLine(id="reading")
             with Horizontal(id="known"):
                 yield Static("", id="unit-suspects")
                 yield Static("", id="unit-branches")
@@ -207,7 +153,7 @@ class BenchScreen(Place):
         self._put("#unit-where", plain(where, "italic"))
         self._show_title()
         self.query_one("#ask-below", Static).update(below_title(self._prompt))
-        self._leave_reading()
+        self.query_one(ReadingLine).leave()
         wide = self.size.width
         half = (wide - 2) // 2 if wide < 140 else wide * 55 // 100
         roomy = self.size.height >= 36
@@ -240,9 +186,7 @@ class BenchScreen(Place):
         return tuple(known.get(fault, fault) for fault in view.repair)
 
     def _class_ids(self, view: UnitView) -> tuple[str, ...]:
-        classes = self.shell.bench.classes
-        likely = [name for name in view.unit.candidates if name in classes]
-        return (*likely, *sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name))
+        return classes_for(self.shell.bench.classes, view.unit)
 
     def _class_names(self, view: UnitView) -> tuple[str, ...]:
         return tuple(self.shell.bench.classes[name].name for name in self._class_ids(view))
@@ -300,19 +244,19 @@ class BenchScreen(Place):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """While a reading is typed, a letter is part of it."""
-        typing = self.is_mounted and self.query_one("#reading").display
+        typing = self.is_mounted and self.query_one(ReadingLine).open
         return action == "back" or not typing
 
     def on_key(self, event: events.Key) -> None:
         """A digit or sign starts a reading, or chooses where a choice is in front."""
         typed, prompt = event.character, self._prompt
-        field = self.query_one("#reading-in", Input)
-        if self.query_one("#reading").display and typed is not None and event.is_printable:
-            event.stop()  # of a burst that was on its way here before the field took the keys
+        line = self.query_one(ReadingLine)
+        if line.open and typed is not None and event.is_printable:
+            event.stop()
             event.prevent_default()
-            field.insert_text_at_cursor(typed)
+            line.add(typed)
             return
-        if typed is None or prompt is None or self._busy or field.has_focus:
+        if typed is None or prompt is None or self._busy or line.open:
             return
         if prompt.kind in {"class", "conflict"} and typed.isascii() and typed.isdigit():
             event.stop()
@@ -320,7 +264,7 @@ class BenchScreen(Place):
                 self._pick_any()
             else:
                 self._pick(int(typed) - 1)
-        elif typed in _STARTS_A_READING or (typed == "o" and prompt.look is not None and prompt.look.reading):
+        elif typed in STARTS or (typed == "o" and prompt.look is not None and prompt.look.reading):
             event.stop()
             self._start_reading(typed)
 
@@ -350,35 +294,21 @@ class BenchScreen(Place):
         if look is None or not look.reading:
             self.say("no reading is asked for here; y, n, c or s answers it", trouble=True)
             return
-        field = self.query_one("#reading-in", Input)
-        self.query_one("#reading").display = True
-        of = f"measured / {look.relative_to}, as 10.9/12" if look.relative_to else f"good is {look.reading}"
-        self.query_one("#reading-label", Static).update(plain(f"reading ({of}; Enter keeps, Esc leaves):"))
-        field.value = typed
-        field.cursor_position = len(typed)
-        self.set_focus(field)  # at once: the next key of a burst belongs to it already
-        self.query_one("#reading").scroll_visible(animate=False)
+        self.query_one(ReadingLine).begin(look, typed)
 
-    @on(Input.Submitted, "#reading-in")
-    def _read(self, event: Input.Submitted) -> None:
+    @on(ReadingLine.Read)
+    def _read(self, event: ReadingLine.Read) -> None:
         event.stop()
-        view, look, said = self._view, self._prompt.look if self._prompt else None, event.value.strip()
-        if view is None or look is None or not said or self._busy:
+        view, look, said = self._view, self._prompt.look if self._prompt else None, event.said
+        if view is None or look is None or self._busy:
             return
         number, check = view.unit.number, look.check
         self._send(lambda bench: looks.answer(bench, number, check, said), said)
 
-    def _leave_reading(self) -> None:
-        field = self.query_one("#reading-in", Input)
-        field.value = ""
-        self.query_one("#reading").display = False
-        if field.has_focus:
-            self.set_focus(None)
-
     def action_back(self) -> None:
         """Leave the reading, or the chosen look."""
-        if self.query_one("#reading").display:
-            self._leave_reading()
+        if self.query_one(ReadingLine).open:
+            self.query_one(ReadingLine).leave()
         elif self._chosen is not None:
             self._chosen = None
             self._show()
@@ -400,17 +330,11 @@ class BenchScreen(Place):
         if not offered:
             self.say("no other look may be taken now; h lists what locks them")
             return
-        choices = [
-            Choice(look.check, look.question, f"{look.minutes:g} min{', case open' if look.opened else ''}")
-            for look in offered
-        ]
+        bench_forms.choose_look(self, offered, self._choose_look)
 
-        def chosen(check: str | None) -> None:
-            if check is not None:
-                self._chosen = next(look for look in offered if look.check == check)
-                self._show()
-
-        self.app.push_screen(Choose("Which look?", choices), chosen)
+    def _choose_look(self, look: Look) -> None:
+        self._chosen = look
+        self._show()
 
     def action_sums(self) -> None:
         """The sums of the unit."""
@@ -461,7 +385,10 @@ class BenchScreen(Place):
         """The case was opened or closed."""
         if self._view is not None:
             number = self._view.unit.number
-            self.act(lambda bench: _turn_case(bench, number), lambda state: self.say(f"unit {number}: case {state}"))
+            self.act(
+                lambda bench: looks.turn_case(bench, number).answer,
+                lambda state: self.say(f"unit {number}: case {state}"),
+            )
 
     def action_step(self, by: int) -> None:
         """The unit before or after, in the order of the numbers."""
@@ -475,7 +402,9 @@ class BenchScreen(Place):
         here, lot_id, room = self.shell.unit_number, self.shell.lot_id, self.shell.room()
         self.say("looking through the lot …")
         self.work_out(
-            lambda bench: _next_paying(bench, lot_id, here, lambda *_: room.check_way()), self._go_on, kind="ask"
+            lambda bench: next_paying(bench, lot_id, here, progress=lambda *_: room.check_way()),
+            self._go_on,
+            kind="ask",
         )
 
     def _go_on(self, number: int | None) -> None:
@@ -495,15 +424,3 @@ class BenchScreen(Place):
 def _seen(bench: BenchFile, number: int) -> tuple[UnitView, Lot]:
     view = unit_view(bench, number)
     return view, get_lot(bench, view.unit.lot)
-
-
-def _turn_case(bench: BenchFile, number: int) -> str:
-    return looks.case(bench, number, "closed" if unit_view(bench, number).case_open else "opened").answer
-
-
-def _next_paying(bench: BenchFile, lot_id: int | None, here: int | None, progress: Callable[..., None]) -> int | None:
-    view = lot_view(bench, lot_id, progress=progress)
-    if view.best_look is not None and view.best_look != here:
-        return view.best_look
-    paying = [row.number for row in view.rows if row.pile == "undecided" and row.number != here]
-    return next((number for number in paying if here is None or number > here), paying[0] if paying else None)

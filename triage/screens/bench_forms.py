@@ -8,7 +8,7 @@ from textual.widget import Widget
 
 from catalog.text import Refused
 from triage.actions import looks
-from triage.actions.unit_view import Done, UnitView
+from triage.actions.unit_view import Done, Look, UnitView
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass, Hazard
 from triage.lot import Happening
@@ -44,6 +44,20 @@ class RepairForm(Form):
     def ticked(self) -> tuple[str, ...]:
         """The fault ids ticked, in the order shown."""
         return self.query_one(Ticks).ticked
+
+
+def choose_look(place: Place, offered: Sequence[Look], then: Callable[[Look], None]) -> None:
+    """Choose one of the looks that may be taken now."""
+    choices = [
+        Choice(look.check, look.question, f"{look.minutes:g} min{', case open' if look.opened else ''}")
+        for look in offered
+    ]
+
+    def chosen(check: str | None) -> None:
+        if check is not None:
+            then(next(look for look in offered if look.check == check))
+
+    place.app.push_screen(Choose("Which look?", choices), chosen)
 
 
 def ask_repair(place: Place, view: UnitView) -> None:

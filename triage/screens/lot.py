@@ -12,21 +12,22 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import OptionList, Static
 
-from catalog.money import show
 from triage.actions.lot_view import LotView, UnitRow, lot_view
-from triage.actions.lots import get_lot, list_lots
+from triage.actions.lots import list_lots
 from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
-from triage.screens.dialogs import Choice, Choose, Form
+from triage.screens.dialogs import Form
 from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
     NewLotDialog,
     SettingsForm,
+    added_words,
     change_details,
     change_settings,
+    choose_lot,
     details_lines,
     start_lot,
 )
@@ -309,16 +310,7 @@ class LotScreen(Place):
         if added.units:
             self.shell.unit_number = added.units[0].number
             self._fresh = True
-            numbers = (
-                f"{added.units[0].number} to {added.units[-1].number}"
-                if len(added.units) > 1
-                else str(added.units[0].number)
-            )
-            self.say(
-                f"unit {numbers} added; write the number on each"
-                if len(added.units) == 1
-                else f"units {numbers} added; write the number on each"
-            )
+            self.say(added_words(added))
         self._ask_classes(list(added.doubtful))
 
     def _ask_classes(self, doubtful: list[Unit]) -> None:
@@ -394,19 +386,11 @@ class LotScreen(Place):
 
     def action_switch(self) -> None:
         """Another lot."""
-        lots = list_lots(self.shell.bench)
-        choices = [
-            Choice(str(lot.id), lot.name, f"paid {show(lot.paid, lot.currency)} {lot.currency}")
-            for lot in reversed(lots)
-        ]
+        choose_lot(self, list_lots(self.shell.bench), self._switch)
 
-        def chosen(lot_id: str | None) -> None:
-            if lot_id is not None:
-                self.shell.lot_id = get_lot(self.shell.bench, int(lot_id)).id
-                self.refresh_place()
-
-        if choices:
-            self.app.push_screen(Choose("Which lot?", choices), chosen)
+    def _switch(self, lot_id: int) -> None:
+        self.shell.lot_id = lot_id
+        self.refresh_place()
 
     def action_details(self) -> None:
         """The lot's own details."""

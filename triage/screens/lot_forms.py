@@ -20,7 +20,8 @@ from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
 from triage.person import ALL_TOOLS, Person
-from triage.screens.dialogs import Form, FormLine, Line, Tick, Ticks
+from triage.screens.dialogs import Choice, Choose, Form, FormLine, Line, Tick, Ticks
+from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
 
@@ -257,3 +258,24 @@ def change_settings(bench: BenchFile, person: Person, typed: dict[str, str], tic
         del now["tools"]
     changes = {name: value for name, value in now.items() if value != getattr(person, name)}
     return change_person(bench, **changes) if changes else person
+
+
+def added_words(added: Added) -> str:
+    """Which units were added, and what to do with their numbers."""
+    first, last = added.units[0].number, added.units[-1].number
+    which = f"unit {first}" if first == last else f"units {first} to {last}"
+    return f"{which} added; write the number on each"
+
+
+def choose_lot(place: Place, lots: Sequence[Lot], then: Callable[[int], None]) -> None:
+    """Choose one of the lots, the newest first."""
+    choices = [
+        Choice(str(lot.id), lot.name, f"paid {show(lot.paid, lot.currency)} {lot.currency}") for lot in reversed(lots)
+    ]
+
+    def chosen(lot_id: str | None) -> None:
+        if lot_id is not None:
+            then(int(lot_id))
+
+    if choices:
+        place.app.push_screen(Choose("Which lot?", choices), chosen)

@@ -21,9 +21,9 @@ from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
-from triage.screens.order_receive import Receive, coming
+from triage.screens.order_receive import Receive, choose_order, coming
 from triage.screens.places import Place
-from triage.screens.plain import day, styled
+from triage.screens.plain import styled
 from triage.screens.rows import RowList
 from triage.wants import WantedPart
 
@@ -374,32 +374,13 @@ class OrderScreen(Place):
 
     def action_cancel(self) -> None:
         """Take an order back by a counter-entry."""
-        standing = [
-            order for order, lines in self._orders if not order.cancelled and not any(line.received for line in lines)
-        ]
-        choices = [
-            Choice(
-                str(order.id),
-                f"{order.supplier}, {show(order.goods + order.shipping, order.currency, with_code=True)}",
-                f"noted {day(order.at)}",
-            )
-            for order in standing
-        ]
+        choose_order(self, self._orders, self._cancel)
 
-        def chosen(order_id: str | None) -> None:
-            if order_id is not None:
-                self.act(
-                    lambda bench: cancel_order(bench, int(order_id)),
-                    lambda order: self.say(
-                        f"the order with {order.supplier} is taken back; its parts are wanted again"
-                    ),
-                )
-
-        if choices:
-            about = "A dated counter-entry is written; it cannot be taken back itself."
-            self.app.push_screen(Choose("Which order was taken back?", choices, about), chosen)
-        else:
-            self.say("there is no order that could be taken back")
+    def _cancel(self, order_id: int) -> None:
+        self.act(
+            lambda bench: cancel_order(bench, order_id),
+            lambda order: self.say(f"the order with {order.supplier} is taken back; its parts are wanted again"),
+        )
 
     def action_decisions(self) -> None:
         """Unit by unit."""

@@ -1,4 +1,4 @@
-"""The dialog for goods that have come: every open line, taken in whole with Enter or in part with a number."""
+"""The dialogs on orders placed: goods that have come, whole with Enter or in part by number, and one taken back."""
 
 from __future__ import annotations
 
@@ -13,9 +13,12 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from catalog.money import show
 from triage.actions.ordering import Order, OrderLine
 from triage.screens import order_draw
-from triage.screens.plain import plain, styled
+from triage.screens.dialogs import Choice, Choose
+from triage.screens.places import Place
+from triage.screens.plain import day, plain, styled
 from triage.screens.rows import RowList
 
 Coming = tuple[tuple[Order, OrderLine], ...]
@@ -26,6 +29,29 @@ def coming(orders: order_draw.Orders) -> Coming:
     return tuple(
         (order, line) for order, lines in orders if not order.cancelled for line in lines if line.received < line.packs
     )
+
+
+def choose_order(place: Place, orders: order_draw.Orders, then: Callable[[int], None]) -> None:
+    """Choose an order that may still be taken back, or say that there is none."""
+    standing = [order for order, lines in orders if not order.cancelled and not any(line.received for line in lines)]
+    if not standing:
+        place.say("there is no order that could be taken back")
+        return
+    choices = [
+        Choice(
+            str(order.id),
+            f"{order.supplier}, {show(order.goods + order.shipping, order.currency, with_code=True)}",
+            f"noted {day(order.at)}",
+        )
+        for order in standing
+    ]
+
+    def chosen(order_id: str | None) -> None:
+        if order_id is not None:
+            then(int(order_id))
+
+    about = "A dated counter-entry is written; it cannot be taken back itself."
+    place.app.push_screen(Choose("Which order was taken back?", choices, about), chosen)
 
 
 class Receive(ModalScreen[None]):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from catalog.money import minor, show
 from triage.actions.units import change_unit, overrule
 from triage.bench_file import BenchFile
+from triage.device_classes.schema import DeviceClass
 from triage.lot import PILE_WORDS, Unit
 from triage.screens.dialogs import Choice, Choose, Form, Line
 from triage.screens.places import Place
@@ -51,12 +52,19 @@ def _changed(bench: BenchFile, unit: Unit, typed: dict[str, str]) -> Unit:
     return change_unit(bench, unit.number, **changes) if changes else unit
 
 
+def classes_for(classes: Mapping[str, DeviceClass], unit: Unit) -> tuple[str, ...]:
+    """Class ids to choose from for a unit: the likely ones first, the others by name."""
+    likely = [name for name in unit.candidates if name in classes]
+    return (*likely, *sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name))
+
+
 def choose_class(place: Place, unit: Unit, then: Callable[[str | None], None]) -> None:
     """Ask what a unit is; the likely ones first."""
     classes = place.shell.bench.classes
-    likely = [name for name in unit.candidates if name in classes]
-    rest = sorted((name for name in classes if name not in likely), key=lambda name: classes[name].name)
-    choices = [Choice(name, classes[name].name, "likely" if name in likely else "") for name in (*likely, *rest)]
+    choices = [
+        Choice(name, classes[name].name, "likely" if name in unit.candidates else "")
+        for name in classes_for(classes, unit)
+    ]
     choices.append(Choice(NONE, "none of these", "goes on the AS-IS pile"))
     place.app.push_screen(Choose(f"Unit {unit.number}, “{unit.typed}”: what is it?", choices, weigh=True), then)
 
