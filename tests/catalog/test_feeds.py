@@ -169,16 +169,10 @@ class Faulty(http.server.BaseHTTPRequestHandler):
 
 
 @pytest.fixture
-def server(monkeypatch):
-    monkeypatch.setenv("NO_PROXY", "*")
-    running = Server()
-    thread = threading.Thread(target=running.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
+def server(serve):
+    running = serve(Server())
     yield running
     running.over.set()
-    running.shutdown()
-    thread.join()
-    running.server_close()
 
 
 @pytest.fixture

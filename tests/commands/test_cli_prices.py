@@ -1,7 +1,6 @@
 """Price lists on the command line: several as one, told before, foreign columns, and from an address."""
 
 import http.server
-import threading
 
 import pytest
 
@@ -51,15 +50,9 @@ class Answer(http.server.BaseHTTPRequestHandler):
 
 
 @pytest.fixture
-def at(monkeypatch):
-    monkeypatch.setenv("NO_PROXY", "*")
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Answer)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
-    yield lambda path: f"http://127.0.0.1:{server.server_port}/{path}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
+def at(serve):
+    server = serve(http.server.ThreadingHTTPServer(("127.0.0.1", 0), Answer))
+    return lambda path: f"http://127.0.0.1:{server.server_port}/{path}"
 
 
 def test_several_lists_are_taken_in_together_or_not_at_all(run, write, prices_of):

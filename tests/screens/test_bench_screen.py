@@ -1,3 +1,6 @@
+import re
+from pathlib import Path
+
 import pytest
 from textual import events
 from textual.widgets import Input
@@ -240,72 +243,27 @@ async def test_a_unit_in_doubt_is_settled_by_a_digit(start, settled, press, seen
         assert bench.classes[get_unit(bench, number).device_class].name == first
 
 
-CERTAIN = """\
-id = "lamp"
-name = "Desk lamp"
-origin = "M"
-working = 20.0
-as_is_ratio = 0.3
-part_out_ratio = 0.4
-open_minutes = 5.0
-mains = false
-words = ["desk lamp"]
-[[functions]]
-id = "light"
-name = "lights"
-[[parts]]
-id = "bulb"
-name = "bulb"
-kind = "listed"
-origin = "M"
-typical_cost = 1.0
-[[faults]]
-id = "blown"
-what = "bulb blown"
-origin = "M"
-share = 1.0
-needs = ["bulb"]
-minutes = 5.0
-skill = 1
-risk = "L"
-success = 0.9
-[[checks]]
-id = "glow"
-question = "Does it glow?"
-good = "yes"
-do = "Switch it on."
-origin = "M"
-state = "closed"
-minutes = 1.0
-leak = 0.0
-persistence = 1.0
-flip = 0.0
-fails = { blown = 1.0 }
-function = "light"
-[[checks]]
-id = "rattle"
-question = "Does the bulb rattle?"
-good = "no"
-do = "Shake it."
-origin = "M"
-state = "closed"
-minutes = 1.0
-leak = 0.0
-persistence = 1.0
-flip = 0.0
-fails = { blown = 1.0 }
-"""
+@pytest.fixture
+def certain_lamp():
+    """A class file whose answers leave no doubt: both looks show the one fault always, and nothing else."""
+    text = (Path(__file__).parents[1] / "hostile" / "lamp.toml").read_text(encoding="utf-8")
+    text = re.sub(r"^gate = .*\n", "", text, flags=re.MULTILINE)
+    text = re.sub(r"^fails = .*$", "fails = { blown = 1.0 }", text, flags=re.MULTILINE)
+    return re.sub(r"^leak = .*$", "leak = 0.0\npersistence = 1.0\nflip = 0.0", text, flags=re.MULTILINE)
 
 
-async def test_answers_that_cannot_all_be_right_are_shown_and_mended(start, settled, press, seen, prompt, bench_path):
+async def test_answers_that_cannot_all_be_right_are_shown_and_mended(
+    start, settled, press, seen, prompt, bench_path, certain_lamp
+):
     folder = bench_path.parent / "classes"
     folder.mkdir()
-    (folder / "lamp.toml").write_text(CERTAIN, encoding="utf-8")
+    (folder / "lamp.toml").write_text(certain_lamp, encoding="utf-8")
     with BenchFile(bench_path) as bench:
         assert bench.class_problems == ()
-        number = add_units(bench, "1 desk lamp", lot_id=new_lot(bench, "shelf").id).units[0].number
+        number = add_units(bench, "1 lamp", lot_id=new_lot(bench, "shelf").id).units[0].number
         looks.answer(bench, number, "glow", "bad")
-        looks.answer(bench, number, "rattle", "good")
+        looks.case(bench, number, "opened")
+        looks.answer(bench, number, "rock", "good")
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert prompt(pilot).kind == "conflict"

@@ -28,39 +28,39 @@ def room(opened):
     made.close()
 
 
-def test_a_long_job_gives_way_only_while_another_waits(room):
-    go, began = threading.Event(), threading.Event()
+@pytest.fixture
+def long(room):
+    """A job that has begun, asks for way once its `go` is set, and can be sent again."""
+    began = threading.Event()
 
-    def long(_):
-        began.set()
-        go.wait(10)
-        room.check_way()
-        return "done"
+    class Long:
+        go = threading.Event()
 
-    first = room.submit(long)
+        def job(self, _):
+            began.set()
+            self.go.wait(10)
+            room.check_way()
+            return "done"
+
+    held = Long()
+    held.sent = room.submit(held.job)
     assert began.wait(10)
+    return held
+
+
+def test_a_long_job_gives_way_only_while_another_waits(room, long):
     second = room.submit(lambda _: "second")
-    go.set()
+    long.go.set()
     with pytest.raises(GaveWay):
-        first.result(10)
+        long.sent.result(10)
     assert second.result(10) == "second"
-    assert room.submit(long).result(10) == "done"
+    assert room.submit(long.job).result(10) == "done"
 
 
-def test_a_job_called_off_before_it_began_waits_no_more(room):
-    go, began = threading.Event(), threading.Event()
-
-    def long(_):
-        began.set()
-        go.wait(10)
-        room.check_way()
-        return "done"
-
-    first = room.submit(long)
-    assert began.wait(10)
+def test_a_job_called_off_before_it_began_waits_no_more(room, long):
     assert room.submit(lambda _: "never").cancel()
-    go.set()
-    assert first.result(10) == "done"
+    long.go.set()
+    assert long.sent.result(10) == "done"
 
 
 def test_closing_finishes_what_was_sent_and_closes_the_file(opened):

@@ -183,16 +183,10 @@ class Answer(http.server.BaseHTTPRequestHandler):
 
 
 @pytest.fixture
-def server(monkeypatch):
-    monkeypatch.setenv("NO_PROXY", "*")
-    running = Lists()
-    thread = threading.Thread(target=running.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
+def server(serve):
+    running = serve(Lists())
     yield running
     running.go.set()
-    running.shutdown()
-    thread.join()
-    running.server_close()
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """Lists staged, taken in together and fetched from a server on this machine."""
 
 import http.server
-import threading
 from datetime import date
 from hashlib import sha256
 
@@ -75,15 +74,8 @@ class Answer(http.server.BaseHTTPRequestHandler):
 
 
 @pytest.fixture
-def server(monkeypatch):
-    monkeypatch.setenv("NO_PROXY", "*")
-    running = Lists()
-    thread = threading.Thread(target=running.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
-    yield running
-    running.shutdown()
-    thread.join()
-    running.server_close()
+def server(serve):
+    return serve(Lists())
 
 
 def offers(bench):
