@@ -248,7 +248,10 @@ def certain_lamp():
     """A class file whose answers leave no doubt: both looks show the one fault always, and nothing else."""
     text = (Path(__file__).parents[1] / "hostile" / "lamp.toml").read_text(encoding="utf-8")
     text = re.sub(r"^gate = .*\n", "", text, flags=re.MULTILINE)
-    text = re.sub(r"^fails = .*$", "fails = { blown = 1.0 }", text, flags=re.MULTILINE)
+    for check, fails in (("glow", "blown = 0.95, loose = 0.5"), ("rock", "loose = 0.8")):
+        assert f"{{ {fails} }}" in text, check
+        text = text.replace(f"{{ {fails} }}", "{ blown = 1.0 }")
+    text = text.replace("{ blown = 0.9 }", "{ loose = 0.8 }")
     return re.sub(r"^leak = .*$", "leak = 0.0\npersistence = 1.0\nflip = 0.0", text, flags=re.MULTILINE)
 
 
