@@ -20,7 +20,7 @@ from catalog.text import clean_line
 KINDS_OF_LIST = ("parts", "suppliers", "offers")
 SAMPLES = 3
 _LIKELY = 78.0
-"""A guess below this likeness (of 100) is none."""
+"""A guess below this likeness (of 100) is none (our choice, from memory)."""
 
 WORDS: Mapping[str, tuple[str, ...]] = {
     "part_number": ("part number", "part no", "manufacturer part", "mpn", "type", "typ", "teilenummer", "référence"),
