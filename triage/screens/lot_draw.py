@@ -28,7 +28,8 @@ def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) 
     if lot.deadline:
         pieces.append(f"  until {day(lot.deadline)}")
         if view is not None and view.days_left is not None:
-            pieces.append(f", {days(view.days_left)}")
+            left = f", {days(view.days_left)}"
+            pieces += [left] if styled(*pieces, left).cell_length <= width else []
     if view is not None and width >= ROOMY:
         pieces.append((f"  sold as it stands {shown(view.untouched, currency)}", "dim"))
     return styled(*pieces)
