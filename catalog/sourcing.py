@@ -52,6 +52,8 @@ class _Candidate(msgspec.Struct, frozen=True):
     spec: PartSpec
     offer: Offer | None
     barred: str = ""
+    good: float = 1.0
+    """Chance that it works at all."""
 
 
 def part_product(part_id: int) -> str:
@@ -182,7 +184,7 @@ class _Judging:
             if best is None or verdict.grade.rank < best[0].grade.rank:
                 self.best[each.product] = verdict, want
             if each.offer is not None and _usable(verdict.grade, want):
-                accepts.append(_accept(want, wanted, each.product, verdict.grade))
+                accepts.append(_accept(want, wanted, each, verdict.grade))
         return Need(id=want.id, unit=want.unit, pieces=want.pieces, accepts=tuple(accepts))
 
     def left_out(self, candidates: Iterable[_Candidate]) -> Iterator[LeftOut]:
@@ -233,13 +235,17 @@ def _usable(grade: Grade, want: Want) -> bool:
     return grade.rank <= Grade.REWORK.rank or (grade is Grade.COMPROMISE and want.compromise_ok)
 
 
-def _accept(want: Want, wanted: PartSpec, product: str, grade: Grade) -> Accept:
-    """What the grade usually costs, per piece: a need met half with substitutes bears half of the cut."""
+def _accept(want: Want, wanted: PartSpec, candidate: _Candidate, grade: Grade) -> Accept:
+    """What the grade usually costs, per piece: a need met half with substitutes bears half of the cut.
+
+    A piece that may not work takes its chance off the success too.
+    """
     usual = defaults(_settled_kind(wanted), grade)
-    kept = (1 - usual.success_cut) * (1 - usual.price_cut)
-    loss = want.chance * (want.value * (1 - kept) - want.failed * usual.success_cut)
+    works = (1 - usual.success_cut) * candidate.good
+    kept = works * (1 - usual.price_cut)
+    loss = want.chance * (want.value * (1 - kept) - want.failed * (1 - works))
     return Accept(
-        product=product,
+        product=candidate.product,
         rework_minutes=rounded(usual.minutes),
         grade=grade.value,
         penalty=max(0, rounded(loss / want.pieces)),
@@ -287,7 +293,8 @@ def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
         if spec is not None and donor.pieces > 0:
             product = donor_product(donor.id)
             origin = Source("donor", donor.id, donor.unit, "", donor.part_number, donor.description)
-            yield _Candidate(product, origin, spec, _own_offer(product, _DONOR + donor.unit, donor.pieces))
+            offer = _own_offer(product, _DONOR + donor.unit, donor.pieces)
+            yield _Candidate(product, origin, spec, offer, good=donor.good)
 
 
 def _own_offer(product: str, supplier: str, pieces: int) -> Offer:

@@ -174,6 +174,8 @@ class Donor(msgspec.Struct, frozen=True, kw_only=True):
     spec: PartSpec | None = None
     part_number: str = ""
     description: str = ""
+    good: float = 1.0
+    """Chance that the pieces work."""
 
 
 class Source(msgspec.Struct, frozen=True):

@@ -15,9 +15,12 @@ from catalog.describe import read
 from catalog.money import rounded
 from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
+from catalog.sourcing import donor_product
 from catalog.sourcing_data import Want
+from triage.donors import DonorPart
 from triage.lot import Lot, Need
-from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit
+from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
+from triage.lot_rows import order_of
 from triage.study import Study
 from triage.wants import WantedPart, cures_of
 from triage.worth import needed_parts, parts_cost
@@ -86,24 +89,26 @@ def lot_problem(
     wanted: Sequence[WantedPart],
     order: PurchaseProblem,
     *,
+    donors: Sequence[DonorPart] = (),
     lot: Lot,
     minutes_spent: float,
     today: date,
 ) -> LotProblem:
-    """The whole lot: each deciding unit's branches, the order they share, the bench time that is left."""
+    """The whole lot: each deciding unit's branches, the order and donors they share, the bench time left."""
     units = deciding(studies)
     return LotProblem(
-        units=tuple(_lot_unit(found, wanted) for found in units),
+        units=tuple(_lot_unit(found, wanted, donors) for found in units),
         order=order,
         bench=_bench(lot, minutes_spent, today),
         pins={str(found.facts.unit.number): found.pile for found in units if found.facts.unit.pile},
     )
 
 
-def taken(problem: PurchaseProblem, plan: LotPlan) -> PurchaseProblem:
-    """The order problem of the needs that the plan really serves."""
+def taken(problem: LotProblem, plan: LotPlan) -> PurchaseProblem:
+    """The order problem of the needs that the plan really serves, with the donors that it takes apart."""
+    order = order_of(msgspec.structs.replace(problem, pins=plan.decisions))
     served = {entry.need for entry in plan.purchase.served}
-    return msgspec.structs.replace(problem, needs=tuple(need for need in problem.needs if need.id in served))
+    return msgspec.structs.replace(order, needs=tuple(need for need in order.needs if need.id in served))
 
 
 def _of(found: Study, wanted: Sequence[WantedPart]) -> list[WantedPart]:
@@ -114,7 +119,7 @@ def _all_described(found: Study, wanted: Sequence[WantedPart]) -> bool:
     return all(part.described for part in _of(found, wanted))
 
 
-def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
+def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[DonorPart]) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
@@ -130,12 +135,22 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart]) -> LotUnit:
                 value=value,
                 minutes=item.minutes,
                 needs=needs,
+                yields=_yields(found, donors) if item.kind == "part_out" else (),
             )
         )
     pile = found.pile if found.facts.unit.pile else "hold"
     if pile not in {branch.id for branch in branches}:
         branches.append(LotBranch(id=pile, kind=pile, value=HELD if pile == "hold" else 0.0))  # type: ignore[arg-type]
     return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
+
+
+def _yields(found: Study, donors: Sequence[DonorPart]) -> tuple[Yield, ...]:
+    """What others may take of it; what it brings in parts counts all of them as sold, its minutes are those of all."""
+    return tuple(
+        Yield(part=each.part, pieces=each.donor.pieces, used_cost=each.loss, offer=donor_product(each.donor.id))
+        for each in donors
+        if each.unit == found.facts.unit.number
+    )
 
 
 def _fix_value(found: Study) -> float:

@@ -38,7 +38,7 @@ class PlannedUse(msgspec.Struct, frozen=True):
 
 
 class PlannedLine(msgspec.Struct, frozen=True):
-    """One thing the plan takes: from a supplier, or from the drawer (`supplier` empty, `amount` 0)."""
+    """One thing the plan takes: from a supplier, or (`supplier` empty, `amount` 0) from the drawer or a donor."""
 
     supplier: str
     sku: str
@@ -54,6 +54,10 @@ class PlannedLine(msgspec.Struct, frozen=True):
     part_id: int | None
     """The catalogue part, where it comes from the drawer."""
     place: str
+    donor: int | None = None
+    """The unit it is taken out of."""
+    donor_part: str = ""
+    """Which part of that unit it is."""
 
     @property
     def units(self) -> tuple[int, ...]:
@@ -77,6 +81,8 @@ class Ordered(msgspec.Struct, frozen=True):
 
     order: tuple[PlannedLine, ...]
     drawer: tuple[PlannedLine, ...]
+    donors: tuple[PlannedLine, ...]
+    """What is to be lifted out of units that are taken apart."""
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int
@@ -112,6 +118,8 @@ class PlanView(msgspec.Struct, frozen=True):
     units: tuple[PlannedUnit, ...]
     order: tuple[PlannedLine, ...]
     drawer: tuple[PlannedLine, ...]
+    donors: tuple[PlannedLine, ...]
+    """What is to be lifted out of units that are taken apart."""
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int

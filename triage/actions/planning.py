@@ -30,9 +30,10 @@ from triage.actions.plan_view import DayPoint, Ordered, PlannedLine, PlannedUnit
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
-from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, pieces_missing
+from triage.donors import DonorPart, donor_parts
+from triage.lot import PILE_WORDS, Lot, Need, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotConflict, LotPlan, LotProblem
-from triage.lot_problem import deciding, lot_problem, need_name, order_unit, taken, wants_of
+from triage.lot_problem import deciding, lot_problem, need_name, order_unit, taken, to_source, wants_of
 from triage.papers import OrderSheet, SheetLine
 from triage.study import Study
 from triage.wants import WantedPart, cures_of, wanted_of
@@ -50,6 +51,8 @@ class _Gathered(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+    donors: dict[str, DonorPart]
+    """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
     """The offers in force by their number."""
 
@@ -86,7 +89,7 @@ def plan_lot(
     points: Sequence[FrontPoint] = ()
     if with_front and plan.found and plan.purchase.lines:
         with suppress(Stopped):
-            points = purchase_front(taken(facts.sourcing.problem, plan), cancel=cancel)
+            points = purchase_front(taken(facts.problem, plan), cancel=cancel)
     return _view(bench, facts, plan, points)
 
 
@@ -118,12 +121,14 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
         promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         units_deciding = deciding(studies)
+        donors = donor_parts(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
         offers = catalog_store.offers(bench.database)
         sourcing = source(
             [want for found in units_deciding for want in wants_of(found, wanted, missing)],
             currency=bench.currency,
             day=bench.today,
             parts=catalog_store.parts(bench.database),
+            donors=[each.donor for each in donors],
             suppliers=catalog_store.suppliers(bench.database),
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
@@ -133,8 +138,26 @@ def _gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> _Gathered:
             cash_limit=_cash_left(bench, lot),
         )
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)
-    problem = lot_problem(studies, wanted, sourcing.problem, lot=lot, minutes_spent=spent, today=bench.today)
-    return _Gathered(lot, studies, wanted, sourcing, problem, {offer.id: offer for offer in offers})
+    problem = lot_problem(
+        studies, wanted, sourcing.problem, donors=donors, lot=lot, minutes_spent=spent, today=bench.today
+    )
+    return _Gathered(
+        lot=lot,
+        studies=studies,
+        wanted=wanted,
+        sourcing=sourcing,
+        problem=problem,
+        donors={each.donor.id: each for each in donors},
+        offers={offer.id: offer for offer in offers},
+    )
+
+
+def _by_unit(needs: Sequence[Need]) -> dict[int, list[Need]]:
+    """The needs by the unit they are of."""
+    found: dict[int, list[Need]] = {}
+    for need in needs:
+        found.setdefault(need.unit, []).append(need)
+    return found
 
 
 def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
@@ -190,9 +213,11 @@ def _view(bench: BenchFile, facts: _Gathered, plan: LotPlan, points: Sequence[Fr
 
 def _ordered(bench: BenchFile, facts: _Gathered, purchase: PurchasePlan) -> Ordered:
     order = tuple(_line(bench, facts, line) for line in purchase.lines)
+    own = tuple(_line(bench, facts, line) for line in purchase.own)
     return Ordered(
         order=order,
-        drawer=tuple(_line(bench, facts, line) for line in purchase.own),
+        drawer=tuple(line for line in own if line.donor is None),
+        donors=tuple(line for line in own if line.donor is not None),
         sheets=_sheets(bench, facts, purchase, order),
         goods=purchase.goods,
         shipping=purchase.shipping,
@@ -242,6 +267,7 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
     held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None
     offer = next((item for item in facts.sourcing.problem.offers if item.id == line.offer), None)
     sold = facts.offers[int(origin.id)] if origin.source == "offer" else None
+    giver = facts.donors[str(origin.id)] if origin.source == "donor" else None
     return PlannedLine(
         supplier=origin.supplier if origin.source == "offer" else "",
         sku=origin.sku,
@@ -255,7 +281,9 @@ def _line(bench: BenchFile, facts: _Gathered, line: OrderLine) -> PlannedLine:
         kind=sold.kind if sold else "",
         uses=tuple(uses),
         part_id=held.id if held else None,
-        place=held.place if held else "",
+        place=held.place if held else f"unit {giver.unit}" if giver else "",
+        donor=giver.unit if giver else None,
+        donor_part=giver.part if giver else "",
     )
 
 

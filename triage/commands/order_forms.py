@@ -77,6 +77,7 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "currency": view.lot.currency,
         "lines": [_line_form(line) for line in view.order],
         "from_drawer": [_line_form(line) for line in view.drawer],
+        "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
         "total_cents": view.order_total,
@@ -192,14 +193,14 @@ def print_order(view: PlanView) -> None:
     from catalog.money import show as written  # noqa: PLC0415
 
     currency = view.lot.currency
-    if not view.order and not view.drawer:
+    if not view.order and not view.drawer and not view.donors:
         show("nothing to order")
         return
     table(
         ("from", "sku", "packs", "pieces", "line", "grade", "units", "description"),
         [
             (
-                line.supplier or f"drawer {line.place}".strip(),
+                line.supplier or (line.place if line.donor else f"drawer {line.place}".strip()),
                 line.sku,
                 line.packs,
                 line.pieces,
@@ -208,7 +209,7 @@ def print_order(view: PlanView) -> None:
                 numbers(line.units),
                 line.description or line.part_number,
             )
-            for line in (*view.order, *view.drawer)
+            for line in (*view.order, *view.drawer, *view.donors)
         ],
         right=("packs", "pieces", "line"),
     )

@@ -69,6 +69,9 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
     if plan.drawer:
         listed.append(Row(styled(("From the drawer", "bold underline"))))
         listed += [Row(_from_drawer(line, width), line) for line in plan.drawer]
+    if plan.donors:
+        listed.append(Row(styled(("Lift out of units that are taken apart", "bold underline"), ("  Enter", "dim"))))
+        listed += [Row(_from_drawer(line, width), line) for line in plan.donors]
     listed += _coming(orders, width)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
@@ -247,7 +250,7 @@ def decisions(plan: PlanView, width: int) -> Content:
 def _gets(plan: PlanView, unit: int) -> Iterator[str]:
     """What a unit gets, from where or when."""
     due = {sheet.supplier: day(sheet.due) for sheet in plan.sheets}
-    for line in (*plan.order, *plan.drawer):
+    for line in (*plan.order, *plan.drawer, *plan.donors):
         for use in line.uses:
             if use.unit == unit:
                 source = due.get(line.supplier, "") if line.supplier else line.place or "drawer"

@@ -1,0 +1,113 @@
+"""What units of a lot would give to others if they were taken apart: which parts, how likely good, at what loss.
+
+Pure. A donor's part is known by what was described for it, or by the words of a unit of the same class and model that
+wants the same part.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import msgspec
+
+from catalog.describe import read
+from catalog.pricelists import described
+from catalog.sourcing_data import Donor
+from triage.device_classes.schema import Part
+from triage.diagnosis import worlds
+from triage.lot import Need
+from triage.stand import good_chance
+from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
+from triage.wants import WantedPart
+
+
+class DonorPart(msgspec.Struct, frozen=True):
+    """One part of a unit that another unit could use. `loss` is what the unit brings less for a piece, minor units."""
+
+    unit: int
+    part: str
+    part_name: str
+    donor: Donor
+    loss: float
+
+
+def donor_parts(
+    studies: Sequence[Study], wanted: Sequence[WantedPart], needs: Mapping[int, Sequence[Need]]
+) -> tuple[DonorPart, ...]:
+    """The parts worth a thought: of units that may be taken apart, where some other unit wants such a part.
+
+    Args:
+        studies: the units that a plan decides.
+        wanted: what is still to be found for them.
+        needs: {unit: what was described for it}.
+    """
+    found: list[DonorPart] = []
+    for giver in studies:
+        if giver.fixed.fixed or giver.unsellable or giver.facts.unit.pile not in {"", "part_out"}:
+            continue
+        others = [part for part in wanted if part.unit != giver.facts.unit.number]
+        known = [
+            (part, *words)
+            for part in giver.device_class.parts
+            if not part.consumable and (words := _words(giver, part, others, studies, needs))
+        ]
+        found += _of_unit(giver, known)
+    return tuple(found)
+
+
+def _words(
+    giver: Study,
+    part: Part,
+    others: Sequence[WantedPart],
+    studies: Sequence[Study],
+    needs: Mapping[int, Sequence[Need]],
+) -> tuple[str, str] | None:
+    """(what the part is, its kind); None where nobody wants such a part or nothing is known of it."""
+    mine = [need for need in needs.get(giver.facts.unit.number, ()) if need.part == part.id and need.text]
+    if mine:
+        kind = mine[-1].kind or part.kind
+        return (mine[-1].text, kind) if any(other.kind == kind for other in others) else None
+    units = {study.facts.unit.number: study for study in studies}
+    for other in others:
+        taker = units.get(other.unit)
+        if taker is not None and other.part == part.id and other.need is not None and _alike(giver, taker):
+            return other.need.text, other.need.kind or part.kind
+    return None
+
+
+def _alike(one: Study, other: Study) -> bool:
+    models = [study.facts.unit.model.casefold() for study in (one, other)]
+    return one.device_class.id == other.device_class.id and models[0] == models[1] != ""
+
+
+def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[DonorPart]:
+    if not known:
+        return []
+    seen = worlds(giver.network, giver.state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
+    good = {part.id: good_chance(giver.device_class, seen, part.id) for part in giver.device_class.parts}
+    asked = {part.id: part.resale * part.sell_chance * good[part.id] for part in giver.device_class.parts}
+    together = math.fsum(asked.values())
+    number = giver.facts.unit.number
+    parts = []
+    for part, text, kind in known:
+        share = asked[part.id] / together if together else 0.0
+        spec = described(text, "", kind, read).spec
+        parts.append(
+            DonorPart(
+                unit=number,
+                part=part.id,
+                part_name=part.name,
+                donor=Donor(
+                    id=f"{number} {part.id}",
+                    unit=str(number),
+                    pieces=part.pieces,
+                    spec=spec,
+                    part_number=text if spec is None else "",
+                    description=f"{part.name} of unit {number}: {text}",
+                    good=min(1.0, good[part.id]),
+                ),
+                loss=share * giver.case.worth.part_out / part.pieces,
+            )
+        )
+    return parts
