@@ -54,7 +54,7 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
 def _alone(problem: PurchaseProblem, need: Need, reached: set[str]) -> Conflict | None:
     """The reason why `need` cannot be met even alone; `reached` = suppliers whose smallest order can be reached."""
     products = {accept.product for accept in need.accepts}
-    offered = [offer for offer in problem.offers if offer.product in products]
+    offered = [offer for offer in problem.offers if offer.product in products and offer.id not in need.not_from]
     wanted = " or ".join(sorted(products)) or "nothing"
     if not offered:
         return Conflict(Reason.NO_OFFER, (need.id,), f"{need.id}: nobody offers {wanted}")

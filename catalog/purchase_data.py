@@ -81,6 +81,8 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
     pieces: int
     accepts: tuple[Accept, ...]
+    not_from: frozenset[str] = frozenset()
+    """Offers that it may not be met from."""
 
 
 class PurchaseProblem(msgspec.Struct, frozen=True, kw_only=True):

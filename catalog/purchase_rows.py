@@ -210,14 +210,17 @@ def rework_of_piece(problem: PurchaseProblem, accept: Accept) -> int:
 
 
 def usable(problem: PurchaseProblem, need: Need) -> list[tuple[Offer, Accept]]:
-    """The offers that can serve `need`: accepted, sold at all, and in time for the deadline even when late."""
+    """The offers that can serve `need`: accepted, not ruled out, sold at all, and in time even when late."""
     suppliers = {supplier.id: supplier for supplier in problem.suppliers}
     deadline = next(unit.deadline_day for unit in problem.units if unit.id == need.unit)
     accepts = {accept.product: accept for accept in need.accepts}
     return [
         (offer, accepts[offer.product])
         for offer in problem.offers
-        if offer.product in accepts and offer.sold and (deadline is None or suppliers[offer.supplier].late <= deadline)
+        if offer.product in accepts
+        and offer.id not in need.not_from
+        and offer.sold
+        and (deadline is None or suppliers[offer.supplier].late <= deadline)
     ]
 
 

@@ -78,6 +78,8 @@ def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
         accept = next((accept for accept in need.accepts if accept.product == product), None)
         if accept is None:
             raise RuleBroken(f"{need.id} does not accept {product}")
+        if entry.offer in need.not_from:
+            raise RuleBroken(f"{need.id} may not be met from {entry.offer}")
         open_pieces[need.id] -= entry.pieces
         # Sixtieths of the hour's price, halves upwards: (2ab + 60) // 120.
         rework += (2 * problem.labour_per_hour * accept.rework_minutes + 60) // 120 * entry.pieces

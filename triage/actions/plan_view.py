@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import msgspec
 
 from triage.lot import Lot
@@ -107,6 +109,50 @@ class DayPoint(msgspec.Struct, frozen=True):
     """What is ordered then."""
 
 
+class Side(msgspec.Struct, frozen=True):
+    """One of the two ways of a contested need, with the whole order that goes with it."""
+
+    grade: str
+    date: str
+    """Typical day its last piece is there, ISO."""
+    unit_date: str
+    """Typical day the unit can go on."""
+    goods: int
+    """What its own pieces cost."""
+    extra: int
+    """Extra work, and what it takes off success and sale price."""
+    total: int
+    """The whole order, waiting of all units included."""
+    sources: tuple[str, ...]
+    """What it is and where it comes from."""
+    do: tuple[str, ...]
+    tell: tuple[str, ...]
+    ordered: Ordered
+
+
+class Contested(msgspec.Struct, frozen=True):
+    """A need that a substitute could meet sooner than the better part: both ways, and where the answer flips."""
+
+    need: int
+    unit: int
+    part: str
+    now: Side | None
+    """None where no such order can be had."""
+    wait: Side | None
+    taken: Literal["now", "wait", ""]
+    """The way the plan goes; empty where it goes neither."""
+    ahead: int | None
+    """By how much waiting is better, minor units; negative when the substitute is."""
+    day_cost: int
+    """What a day of waiting costs the unit."""
+    flip_day_cost: float | None
+    """The cost of a day of this unit above which the substitute wins, minor units."""
+    flip_days: int | None
+    """The wait, in whole days, that is still worth it; None for any."""
+    flip_goods: int | None
+    """What the pieces of the losing way may cost at most to win; None where not even a gift would do."""
+
+
 class PlanView(msgspec.Struct, frozen=True):
     """The whole plan."""
 
@@ -136,6 +182,7 @@ class PlanView(msgspec.Struct, frozen=True):
     """(what nearly serves, why it is not used)"""
     conflicts: tuple[str, ...]
     front: tuple[DayPoint, ...]
+    contested: tuple[Contested, ...] = ()
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 
@@ -144,6 +191,6 @@ class PlanView(msgspec.Struct, frozen=True):
         """Goods and postage."""
         return self.goods + self.shipping
 
-    def on_day(self, point: DayPoint) -> PlanView:
-        """The same decisions with the order of another point of the front."""
-        return msgspec.structs.replace(self, **msgspec.structs.asdict(point.ordered))
+    def ordering(self, ordered: Ordered) -> PlanView:
+        """The same decisions with another order: that of another day, or of the other way of a contested need."""
+        return msgspec.structs.replace(self, **msgspec.structs.asdict(ordered))

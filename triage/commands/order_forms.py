@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from msgspec import Struct
 
-    from triage.actions.plan_view import PlannedLine, PlanView
+    from triage.actions.plan_view import Contested, PlannedLine, PlanView, Side
     from triage.wants import WantedPart
 
 
@@ -56,6 +56,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "order": order_form(view),
         "to_describe": [wanted_form(entry) for entry in view.to_describe],
         "to_look": list(view.to_look),
+        "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
         "front": [
@@ -83,6 +84,34 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
+    }
+
+
+def _contested_form(one: Contested) -> dict[str, Any]:
+    return {
+        "unit": one.unit,
+        "part": one.part,
+        "taken": one.taken or None,
+        "wait_ahead_cents": one.ahead,
+        "day_cost_cents": one.day_cost,
+        "flip_day_cost_cents": one.flip_day_cost,
+        "flip_days": one.flip_days,
+        "flip_goods_cents": one.flip_goods,
+        **{name: side and _side_form(side) for name, side in (("now", one.now), ("wait", one.wait))},
+    }
+
+
+def _side_form(side: Side) -> dict[str, Any]:
+    return {
+        "grade": side.grade,
+        "date": side.date,
+        "unit_date": side.unit_date,
+        "goods_cents": side.goods,
+        "extra_cents": side.extra,
+        "total_cents": side.total,
+        "from": list(side.sources),
+        "do": list(side.do),
+        "tell": list(side.tell),
     }
 
 
@@ -151,6 +180,7 @@ def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
 def print_plan(view: PlanView) -> None:
     """The plan for a person."""
     from catalog.money import shown  # noqa: PLC0415
+    from triage.actions.plan_contests import verdict  # noqa: PLC0415
 
     currency = view.lot.currency
     if view.status == "infeasible":
@@ -182,6 +212,8 @@ def print_plan(view: PlanView) -> None:
         for line in view.conflicts:
             show(f"not to be had: {line}")
     print_order(view)
+    for one in view.contested:
+        show(f"unit {one.unit}, {one.part}, substitute or wait: {' '.join(verdict(one, currency))}")
     for point in view.front:
         mark = ", the cheapest with waiting" if point.cheapest else ""
         cost, total = shown(point.cost, currency), shown(point.total, currency)

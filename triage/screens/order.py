@@ -16,10 +16,10 @@ from textual.widgets import Static
 from catalog.money import show
 from catalog.text import Refused
 from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
-from triage.actions.plan_view import PlanView
+from triage.actions.plan_view import Contested, PlanView
 from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
-from triage.screens import order_draw
+from triage.screens import order_contest, order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
 from triage.screens.order_receive import Receive, choose_order, coming
 from triage.screens.places import Place
@@ -120,6 +120,8 @@ class OrderScreen(Place):
         self._rows: list[order_draw.Row] = []
         self._best: PlanView | None = None
         """The plan with the lowest total; `_plan` is the same with the order of the day one walked to."""
+        self._other = ""
+        """Why `_plan` is another order than the best one."""
         self._here = 0
         self._turn = 0
         """Number of the plan being worked out."""
@@ -194,6 +196,7 @@ class OrderScreen(Place):
             return
         self._plan_is_old = False
         self._best = self._plan = plan
+        self._other = ""
         self._here = self._cheapest(plan)
         self._show()
 
@@ -206,7 +209,7 @@ class OrderScreen(Place):
         if plan is None:
             return
         if not self._planning and not self._plan_is_old:
-            self.query_one("#order-title", Static).update(order_draw.title(plan, walked=plan is not self._best))
+            self.query_one("#order-title", Static).update(order_draw.title(plan, self._other))
         listed = self.query_one(PlanRows)
         self._rows = order_draw.rows(plan, self._orders, listed.text_width)
         listed.show(len(self._rows), self._draw, live=self._is_live)
@@ -257,8 +260,25 @@ class OrderScreen(Place):
         best = self._best
         if best is not None and best.front and not self._planning:
             self._here = max(0, min(len(best.front) - 1, self._here + by))
-            self._plan = best if self._here == self._cheapest(best) else best.on_day(best.front[self._here])
+            here = self._here == self._cheapest(best)
+            self._plan = best if here else best.ordering(best.front[self._here].ordered)
+            self._other = "" if here else "cheapest for that day"
             self._show()
+
+    def _choose_way(self, contest: Contested) -> None:
+        """Take the substitute or wait; the order of that way is shown, and it is the one that is noted or written."""
+        best = self._best
+
+        def chosen(word: str | None) -> None:
+            side = {"now": contest.now, "wait": contest.wait}.get(word or "")
+            if best is None or side is None or self._planning:
+                return
+            as_planned = word == contest.taken
+            self._plan = best if as_planned else best.ordering(side.ordered)
+            self._other = "" if as_planned else f"unit {contest.unit} {'waits' if word == 'wait' else 'does not wait'}"
+            self._show()
+
+        self.app.push_screen(order_contest.choose(contest, self.shell.bench.currency), chosen)
 
     def action_again(self) -> None:
         """Plan again."""
@@ -283,6 +303,8 @@ class OrderScreen(Place):
             await self.shell.go_to_bench(target.unit)
         elif isinstance(target, OrderLine):
             self._receive(target.id)
+        elif isinstance(target, Contested):
+            self._choose_way(target)
         elif target is not None and self._plan is not None:
             told = order_draw.detail(target, self._plan.lot.currency)
             self.app.push_screen(Page("This line", told))

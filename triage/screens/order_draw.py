@@ -10,9 +10,10 @@ from textual.content import Content
 
 from catalog.money import show, shown
 from triage.actions.ordering import Order, OrderLine
-from triage.actions.plan_view import DayPoint, PlannedLine, PlannedUse, PlanView
+from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
 from triage.papers import OrderSheet
+from triage.screens import order_contest
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 from triage.wants import WantedPart
 
@@ -25,7 +26,7 @@ class Look(msgspec.Struct, frozen=True):
     unit: int
 
 
-Target = PlannedLine | WantedPart | Look | OrderLine
+Target = PlannedLine | WantedPart | Look | OrderLine | Contested
 """What Enter on a row goes to."""
 
 
@@ -36,16 +37,16 @@ class Row(msgspec.Struct, frozen=True):
     target: Target | None = None
 
 
-def title(plan: PlanView, *, walked: bool = False) -> Content:
+def title(plan: PlanView, other: str = "") -> Content:
     """The order in one line: how many suppliers, what it costs, when it is here, and how sure that is.
 
-    `walked` says that it is the order of another day than the best one.
+    `other` says why it is another order than the best one.
     """
     currency = plan.lot.currency
     if plan.status == "infeasible":
         return styled((" No plan keeps all that was asked for ", "bold reverse"), "  see below what stands against it")
     if plan.status == "optimal":
-        sure = "cheapest for that day" if walked else "proven cheapest"
+        sure = other or "proven cheapest"
     else:
         sure = f"not proven: {shown(plan.gap, currency)} at most could still be gained"
     if not plan.order:
@@ -72,6 +73,9 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
     if plan.donors:
         listed.append(Row(styled(("Lift out of units that are taken apart", "bold underline"), ("  Enter", "dim"))))
         listed += [Row(_from_drawer(line, width), line) for line in plan.donors]
+    if plan.contested:
+        listed.append(Row(styled((order_contest.HEAD, "bold underline"), ("  Enter", "dim"))))
+        listed += [Row(order_contest.row(one, width, currency), one) for one in plan.contested]
     listed += _coming(orders, width)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
@@ -197,6 +201,8 @@ def detail(target: Target | None, currency: str) -> Content:
         return styled(
             (f"unit {target.unit}: ", "bold"), "its next look may still change what is ordered; Enter goes there"
         )
+    if isinstance(target, Contested):
+        return order_contest.detail(target, currency)
     if isinstance(target, OrderLine):
         return styled((target.description or target.part_number, "bold"), "; Enter or r when it has come")
     return Content("")

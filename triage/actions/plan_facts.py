@@ -1,0 +1,125 @@
+"""The facts that one plan of a lot follows from, gathered from the bench file at one moment."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, timedelta
+from hashlib import sha256
+
+import msgspec
+
+from catalog import store as catalog_store
+from catalog.database import reading
+from catalog.sourcing import source
+from catalog.sourcing_data import Sourcing
+from triage import store
+from triage.actions.judging import own_pairs
+from triage.actions.promises import reserved
+from triage.actions.studies import plain_study
+from triage.bench_file import BenchFile
+from triage.donors import DonorPart, donor_parts
+from triage.lot import Lot, Need, Unit, minutes_spent, pieces_missing
+from triage.lot_data import LotProblem
+from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
+from triage.study import Study
+from triage.wants import WantedPart, wanted_of
+
+Progress = Callable[[int, int], None]
+"""Units studied so far, and units in all."""
+
+
+class PlanFacts(msgspec.Struct, frozen=True):
+    """The facts of one plan."""
+
+    lot: Lot
+    today: date
+    currency: str
+    studies: tuple[Study, ...]
+    wanted: tuple[WantedPart, ...]
+    sourcing: Sourcing
+    problem: LotProblem
+    donors: dict[str, DonorPart]
+    """What the units would give, by the donor's id in the sourcing."""
+    offers: dict[int, catalog_store.Offer]
+    """The offers in force by their number."""
+
+    @property
+    def basis(self) -> str:
+        """A fingerprint of all that the plan follows from."""
+        said = repr((self.problem, sorted(self.sourcing.sources.items()), self.wanted))
+        return sha256(said.encode()).hexdigest()
+
+    def on(self, day: int) -> str:
+        """The ISO date of a day counted from today."""
+        return (self.today + timedelta(days=day)).isoformat()
+
+
+def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
+    """Everything at once, in one read transaction; `progress` is told before each unit that is studied."""
+    with reading(bench.database):
+        units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
+        studies = tuple(_studies(bench, units, progress))
+        needs = store.needs(bench.database, lot=lot.id)
+        wanted = tuple(
+            part
+            for found in studies
+            for part in wanted_of(found, [need for need in needs if need.unit == found.facts.unit.number])
+        )
+        promised = store.set_asides(bench.database)
+        missing = {need.id: pieces_missing(need, promised) for need in needs}
+        units_deciding = deciding(studies)
+        donors = donor_parts(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
+        offers = catalog_store.offers(bench.database)
+        sourcing = source(
+            [want for found in units_deciding for want in wants_of(found, wanted, missing)],
+            currency=bench.currency,
+            day=bench.today,
+            parts=catalog_store.parts(bench.database),
+            donors=[each.donor for each in donors],
+            suppliers=catalog_store.suppliers(bench.database),
+            offers=offers,
+            units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
+            reserved=reserved(bench),
+            pairs=own_pairs(catalog_store.pairs(bench.database)),
+            labour_per_hour=bench.person.hour_worth,
+            cash_limit=_cash_left(bench, lot),
+        )
+        spent = sum(minutes_spent(found.facts.happenings) for found in studies)
+    problem = lot_problem(
+        studies, wanted, sourcing.problem, donors=donors, lot=lot, minutes_spent=spent, today=bench.today
+    )
+    return PlanFacts(
+        lot=lot,
+        today=bench.today,
+        currency=bench.currency,
+        studies=studies,
+        wanted=wanted,
+        sourcing=sourcing,
+        problem=problem,
+        donors={each.donor.id: each for each in donors},
+        offers={offer.id: offer for offer in offers},
+    )
+
+
+def _by_unit(needs: Sequence[Need]) -> dict[int, list[Need]]:
+    """The needs by the unit they are of."""
+    found: dict[int, list[Need]] = {}
+    for need in needs:
+        found.setdefault(need.unit, []).append(need)
+    return found
+
+
+def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None) -> Iterator[Study]:
+    for done, unit in enumerate(units):
+        if progress is not None:
+            progress(done, len(units))
+        # the limit of hours is in the plan itself: what the last plan made of it must not move this one
+        yield plain_study(bench, unit)
+
+
+def _cash_left(bench: BenchFile, lot: Lot) -> int | None:
+    """What the lot's ceiling leaves after the orders already placed for it."""
+    if lot.cash_limit is None:
+        return None
+    placed = [order for order in store.orders(bench.database, lot.id) if not order.cancelled]
+    return max(0, lot.cash_limit - sum(order.goods + order.shipping for order in placed))

@@ -1,0 +1,124 @@
+"""The lines of an order as the person knows them: what is bought, lifted or taken from where, for which units."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from catalog import store as catalog_store
+from catalog.money import digits, show
+from catalog.purchase_data import OrderLine, PurchasePlan
+from triage.actions.plan_facts import PlanFacts
+from triage.actions.plan_view import Ordered, PlannedLine, PlannedUse
+from triage.bench_file import BenchFile
+from triage.papers import OrderSheet, SheetLine
+
+
+def ordered(bench: BenchFile, facts: PlanFacts, purchase: PurchasePlan) -> Ordered:
+    """What a plan of the order comes to."""
+    order = tuple(_line(bench, facts, line) for line in purchase.lines)
+    own = tuple(_line(bench, facts, line) for line in purchase.own)
+    return Ordered(
+        order=order,
+        drawer=tuple(line for line in own if line.donor is None),
+        donors=tuple(line for line in own if line.donor is not None),
+        sheets=_sheets(bench, facts, purchase, order),
+        goods=purchase.goods,
+        shipping=purchase.shipping,
+        rework=purchase.rework,
+        waiting=purchase.waiting,
+        arrival=facts.on(purchase.arrival_day) if order else "",
+        arrival_late=facts.on(purchase.late_day) if order else "",
+    )
+
+
+def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
+    origin = facts.sourcing.sources[line.product]
+    wanted = {f"need {part.need.id}": part for part in facts.wanted if part.need}
+    uses = []
+    for use in line.uses:
+        fit = facts.sourcing.fits[use.need, line.product]
+        uses.append(
+            PlannedUse(
+                need=int(use.need.removeprefix("need ")),
+                unit=int(use.unit),
+                part=wanted[use.need].part_name,
+                pieces=use.pieces,
+                grade=use.grade,
+                do=tuple(fit.do),
+                tell=tuple(fit.tell),
+            )
+        )
+    held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None
+    offer = next((item for item in facts.sourcing.problem.offers if item.id == line.offer), None)
+    sold = facts.offers[int(origin.id)] if origin.source == "offer" else None
+    giver = facts.donors[str(origin.id)] if origin.source == "donor" else None
+    return PlannedLine(
+        supplier=origin.supplier if origin.source == "offer" else "",
+        sku=origin.sku,
+        part_number=origin.part_number,
+        description=origin.description,
+        packs=line.packs,
+        pack=offer.pack_size if offer else 1,
+        pieces=line.pieces,
+        price=_price(sold, line, bench.currency) if sold else "",
+        amount=line.amount,
+        kind=sold.kind if sold else "",
+        uses=tuple(uses),
+        part_id=held.id if held else None,
+        place=held.place if held else f"unit {giver.unit}" if giver else "",
+        donor=giver.unit if giver else None,
+        donor_part=giver.part if giver else "",
+    )
+
+
+def _price(offer: catalog_store.Offer, line: OrderLine, currency: str) -> str:
+    """The unit price that was reached, as the supplier states it; the mean where each step has its own price."""
+    places = digits(currency)
+    if offer.discount == "incremental" and len(offer.steps) > 1:
+        mean = Decimal(line.amount).scaleb(-places) / line.pieces
+        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}"
+    step = max((item for item in offer.steps if item.start <= line.pieces), key=lambda item: item.start)
+    if step.per == 1:
+        return show(step.amount, currency)
+    return f"{Decimal(step.amount).scaleb(-places).normalize():f} per {step.per}"
+
+
+def _sheets(
+    bench: BenchFile, facts: PlanFacts, plan: PurchasePlan, lines: Sequence[PlannedLine]
+) -> tuple[OrderSheet, ...]:
+    sheets = []
+    senders = {supplier.id: supplier for supplier in facts.sourcing.problem.suppliers}
+    for cost in plan.suppliers:
+        mine = [line for line in lines if line.supplier and line.supplier == cost.supplier]
+        if not mine:
+            continue
+        sender = senders[cost.supplier]
+        sheets.append(
+            OrderSheet(
+                supplier=cost.supplier,
+                currency=bench.currency,
+                lines=tuple(_sheet_line(line) for line in mine),
+                goods=cost.goods,
+                shipping=cost.shipping,
+                due=facts.on(sender.lead_days),
+                due_late=facts.on(sender.late),
+                to_free=max(0, sender.free_from - cost.goods) if sender.free_from and cost.shipping else None,
+            )
+        )
+    return tuple(sheets)
+
+
+def _sheet_line(line: PlannedLine) -> SheetLine:
+    return SheetLine(
+        sku=line.sku,
+        part_number=line.part_number,
+        description=line.description,
+        packs=line.packs,
+        pack=line.pack,
+        price=line.price,
+        line_total=line.amount,
+        units=line.units,
+        grade=line.grade,
+        spare=line.pieces - sum(use.pieces for use in line.uses),
+    )
