@@ -6,7 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from catalog.money import show
-from triage.actions import looks, lots, needs, ordering, parts, planning, prices, units
+from triage.actions import judging, looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
 from triage.screens.dialogs import Choose, Form
 from triage.screens.order_receive import Receive
@@ -230,3 +230,47 @@ async def test_without_a_lot_it_says_so(bench, start, settled, press, seen):
         assert "planning the whole lot" not in seen(pilot.app)
         await press(pilot, "p")
         assert not isinstance(pilot.app.screen, Choose)
+
+
+@SIZES
+async def test_substitute_or_wait_side_by_side(shelf, tmp_path, start, settled, press, seen, size):
+    judging.add_pair(shelf, "SM-4K", "SM-4KX", fits=True, note="same footprint")
+    (tmp_path / "offers.csv").write_text(
+        "supplier,sku,part_number,description,pack,price,currency\n"
+        "Quick Corner,Q1,SM-4KX,stick module SM-4KX,1,2.10,EUR\n"
+        "Slow Boat,S1,SM-4K,stick module SM-4K,1,2.00,EUR\n",
+        encoding="utf-8",
+    )
+    prices.import_offers(shelf, tmp_path / "offers.csv")
+    plan = plan_of(shelf)
+    first = plan.contested[0]
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, "s")
+        text = seen(pilot.app)
+        assert f"NOW drop-in, {day(first.now.date)}, 2.10" in text
+        assert "WAIT exact, +10 d, 2.00" in text
+        assert f"{'waiting' if first.ahead > 0 else 'now'} is {show(abs(first.ahead), 'EUR')} better" in text
+        assert f"a day of unit {first.unit} costs" in text
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, Choose)
+        other = "1" if first.taken == "wait" else "2"
+        await press(pilot, other)
+        side = first.now if first.taken == "wait" else first.wait
+        text = seen(pilot.app)
+        assert show(side.ordered.goods + side.ordered.shipping, "EUR", with_code=True) in text
+        assert f"unit {first.unit} {'waits' if other == '2' else 'does not wait'}" in text
+
+
+async def test_a_donor_is_named_where_its_part_is_wanted(shelf, start, settled, seen):
+    units.add_units(shelf, "gamepad buttons stick")
+    for number in (1, 4):
+        units.change_unit(shelf, number, model="black, on a cable")
+    units.change_unit(shelf, 1, working=1200)  # little is lost if the part of the other turns out dead
+    units.overrule(shelf, 4, "part_out", "for its parts")
+    (other,) = (part.need for part in needs.wanted_parts(shelf) if part.unit == 2 and part.need)
+    needs.drop_need(shelf, other.id)  # so that no pack of three serves both
+    async with start("order").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        assert "Lift out of units that are taken apart" in seen(pilot.app)
+        assert "stick module of unit 4" in seen(pilot.app)

@@ -1,6 +1,7 @@
 """From fault to described need to one order, placed, taken back and received, on a real bench file."""
 
 import csv
+import re
 import shutil
 from datetime import date
 
@@ -8,7 +9,20 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.actions import history, looks, lots, needs, ordering, parts, planning, prices, unit_view, units
+from triage.actions import (
+    history,
+    looks,
+    lots,
+    needs,
+    ordering,
+    parts,
+    plan_facts,
+    planning,
+    prices,
+    unit_view,
+    units,
+)
+from triage.actions.plan_contests import verdict
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -227,4 +241,50 @@ def test_what_was_ordered_counts_against_the_ceiling_of_the_lot(bench):
     (order,) = ordering.place_order(bench).orders
     lots.change_lot(bench, 1, cash_limit=order.goods + order.shipping)
     units.add_units(bench, "1 radio no sound")
-    assert planning._cash_left(bench, lots.get_lot(bench)) == 0
+    assert plan_facts.gather(bench, lots.get_lot(bench), None).sourcing.problem.cash_limit == 0
+
+
+def test_a_unit_that_is_not_fixed_says_why(bench):
+    needs.describe_need(bench, 1, "belt", BELT)
+    assert planning.plan_lot(bench).units[0].turned_down == ""
+    lots.change_lot(bench, 1, deadline="2026-12-04")
+    first = planning.plan_lot(bench).units[0]
+    assert first.pile != "fix"
+    assert "tray belt for unit 1: wanted by 2026-12-04, it may not be here before 2026-12-05" in first.turned_down
+    lots.change_lot(bench, 1, deadline="", cash_limit=100)
+    assert "at least 4.50 in goods and postage, the limit is 1.00" in planning.plan_lot(bench).units[0].turned_down
+
+
+def test_parts_too_dear_for_what_the_repair_brings(bench, tmp_path):
+    dear = OFFERS.replace("1.60", "91.60").replace("1.20", "91.20").replace("0.90", "90.90")
+    (tmp_path / "offers.csv").write_text(dear, encoding="utf-8")
+    prices.import_offers(bench, tmp_path / "offers.csv")
+    needs.describe_need(bench, 1, "belt", BELT)
+    first = planning.plan_lot(bench).units[0]
+    assert first.pile != "fix"
+    assert re.fullmatch(r"with its parts and their postage, fixing brings \d+\.\d\d less", first.turned_down)
+
+
+def test_substitute_or_wait_holds_two_whole_orders(bench, tmp_path):
+    near = "square belt 119 mm inside circumference 1.2 mm"
+    offers = f"""supplier,sku,description,pack,from,price,discount,currency
+Heather Spares,H-1,{near},1,1,1.60,all_units,EUR
+Long Wait Post,L-7,{BELT},5,1,0.20,all_units,EUR
+"""
+    (tmp_path / "offers.csv").write_text(offers, encoding="utf-8")
+    prices.import_offers(bench, tmp_path / "offers.csv")
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    assert [one.unit for one in plan.contested] == [1, 2]
+    for one in plan.contested:
+        assert (one.now.grade, one.wait.grade) == ("drop-in", "exact")
+        assert (one.now.date, one.wait.date) == ("2026-12-03", "2026-12-10")
+        assert one.ahead == one.now.total - one.wait.total
+        assert {line.sku for line in one.wait.ordered.order if one.unit in line.units} == {"L-7"}
+        other = plan.ordering((one.now if one.taken == "wait" else one.wait).ordered)
+        assert other.order_total == sum(sheet.goods + sheet.shipping for sheet in other.sheets)
+        said = " ".join(verdict(one, "EUR"))
+        assert f"a day of unit {one.unit} costs" in said
+    placed = ordering.place_order(bench, as_shown=other)
+    assert {line.sku for line in placed.lines} == {line.sku for line in other.order}

@@ -20,6 +20,11 @@ def do_again(bench: BenchFile) -> Event | None:
     return bench.journal.redo(at=bench.now())
 
 
+def newest(bench: BenchFile) -> int:
+    """Number of the newest event of the journal, 0 for none: while it is the same, nothing was done."""
+    return next((event.id for event in history(bench, limit=1)), 0)
+
+
 def history(bench: BenchFile, unit: int | None = None, limit: int = 200) -> list[Event]:
     """The journal, newest first, of one unit or of everything."""
     return bench.journal.history(unit, limit)

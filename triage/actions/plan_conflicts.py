@@ -4,27 +4,46 @@ from __future__ import annotations
 
 import re
 
-from catalog.money import show
+from catalog.money import show, shown
 from catalog.purchase_data import Conflict, Reason
 from triage.actions.plan_facts import PlanFacts
 from triage.lot import PILE_WORDS
 from triage.lot_data import LotConflict, LotPlan
 from triage.lot_problem import need_name
+from triage.not_fixed import why_not_fixed
+from triage.study import Study
 
 
 def conflicts_of(facts: PlanFacts, plan: LotPlan) -> tuple[str, ...]:
-    """Every conflict as a line."""
+    """What stands against the whole plan, or against parts that nothing meets; each as a line."""
     return tuple(_in_words(facts, conflict) for conflict in plan.conflicts) + _unserved(facts, plan)
+
+
+def turned_down(facts: PlanFacts, plan: LotPlan, found: Study) -> str:
+    """Why the plan does not fix a unit that its own sums would fix, in words; empty otherwise."""
+    number = str(found.facts.unit.number)
+    wishes = found.action is not None and found.action.branch == "fix" and not found.facts.unit.pile
+    why = why_not_fixed(facts.problem, plan, number) if wishes else None
+    if why is None:
+        return ""
+    if why.conflicts:
+        return "; ".join(_reason(facts, reason, _names(facts)) for reason in why.conflicts)
+    if why.short < 0:
+        return "fixing would bring more, but the bench hours or the cash go further elsewhere"
+    return f"with its parts and their postage, fixing brings {shown(why.short, facts.currency)} less"
+
+
+def _names(facts: PlanFacts) -> dict[str, str]:
+    return {need_name(part.need): f"{part.part_name} for unit {part.unit}" for part in facts.wanted if part.need}
 
 
 def _in_words(facts: PlanFacts, conflict: LotConflict) -> str:
     """The conflict with units, piles and parts called as the person knows them."""
-    names = {need_name(part.need): f"{part.part_name} for unit {part.unit}" for part in facts.wanted if part.need}
     who, _, why = conflict.detail.partition(": ")
     for pile, word in PILE_WORDS.items():
         who = re.sub(rf"\b{pile}\b", word, who)
     if conflict.order:
-        why = "; ".join(_reason(facts, reason, names) for reason in conflict.order)
+        why = "; ".join(_reason(facts, reason, _names(facts)) for reason in conflict.order)
     return f"unit {who}: {why}"
 
 

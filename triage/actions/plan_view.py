@@ -23,6 +23,8 @@ class PlannedUnit(msgspec.Struct, frozen=True):
     by_hand: bool
     value: float
     cures: tuple[str, ...]
+    turned_down: str = ""
+    """Why it is not fixed although its own sums would; empty otherwise."""
 
 
 class PlannedUse(msgspec.Struct, frozen=True):

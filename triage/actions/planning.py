@@ -18,7 +18,7 @@ from catalog.purchase_data import FrontPoint
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
-from triage.actions.plan_conflicts import conflicts_of
+from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
 from triage.actions.plan_facts import PlanFacts, Progress, gather
 from triage.actions.plan_lines import ordered
@@ -92,7 +92,7 @@ def _view(
         gap=plan.gap,
         total=plan.total,
         units=tuple(
-            _planned_unit(names[number], branch, plan.values.get(number, 0.0))
+            _planned_unit(facts, plan, names[number], branch)
             for number, branch in sorted(plan.decisions.items(), key=lambda entry: int(entry[0]))
         ),
         **msgspec.structs.asdict(ordered(bench, facts, plan.purchase)),
@@ -123,7 +123,7 @@ def _looking(names: dict[str, Study], part: WantedPart) -> bool:
     return found.pile == "undecided" and found.action is not None and found.action.branch == "fix"
 
 
-def _planned_unit(found: Study, branch: str, value: float) -> PlannedUnit:
+def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str) -> PlannedUnit:
     unit: Unit = found.facts.unit
     return PlannedUnit(
         number=unit.number,
@@ -132,8 +132,9 @@ def _planned_unit(found: Study, branch: str, value: float) -> PlannedUnit:
         pile_word=PILE_WORDS[branch],
         by_sums=found.action.branch if found.action else "undecided",
         by_hand=bool(unit.pile),
-        value=value,
+        value=plan.values.get(str(unit.number), 0.0),
         cures=cures_of(found) if branch == "fix" else (),
+        turned_down=turned_down(facts, plan, found) if branch != "fix" else "",
     )
 
 

@@ -50,6 +50,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
                 "by_hand": unit.by_hand,
                 "value_cents": unit.value,
                 "cures": list(unit.cures),
+                "not_fixed_because": unit.turned_down or None,
             }
             for unit in view.units
         ],
@@ -202,6 +203,9 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
+    for unit in view.units:
+        if unit.turned_down:
+            show(f"unit {unit.number} is not fixed: {unit.turned_down}")
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
     for entry in view.to_describe:

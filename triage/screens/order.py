@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from catalog.money import show
 from catalog.text import Refused
+from triage.actions.history import newest
 from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
 from triage.actions.plan_view import Contested, PlanView
 from triage.actions.planning import plan_lot
@@ -74,7 +75,17 @@ class OrderScreen(Place):
         Binding(
             "v", "decisions", "by unit", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
         ),
-        Binding("w", "left_out", "why not", tooltip="What nearly serves, and why it is left out", id="order.left_out"),
+        Binding(
+            "w",
+            "left_out",
+            "why not",
+            show=False,
+            tooltip="What nearly serves, and why it is left out",
+            id="order.left_out",
+        ),
+        Binding(
+            "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
+        ),
         Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
         Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
         Binding(
@@ -129,6 +140,8 @@ class OrderScreen(Place):
         """Number of the last plan that Escape stopped."""
         self._planning = False
         self._plan_is_old = False
+        self._planned: tuple[int | None, int] | None = None
+        """The lot that was planned last, and the newest event then."""
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
@@ -144,8 +157,16 @@ class OrderScreen(Place):
                 yield Static("", id="order-front")
                 yield Static("", id="order-decisions")
 
+    def come_back(self) -> None:
+        """Plan anew only if something was done since: a day or a way that was chosen stands."""
+        if self._plan_is_old or self._planned != (self.shell.lot_id, newest(self.shell.bench)):
+            self.refresh_place()
+        elif self._plan is not None:
+            self._show()
+
     def refresh_place(self) -> None:
         """Plan anew: something may have changed."""
+        self._planned = self.shell.lot_id, newest(self.shell.bench)
         self._turn += 1
         self._planning = True
         self._tell("")
@@ -280,6 +301,16 @@ class OrderScreen(Place):
 
         self.app.push_screen(order_contest.choose(contest, self.shell.bench.currency), chosen)
 
+    def action_contest(self) -> None:
+        """On to the next need where a substitute stands against waiting."""
+        listed = self.query_one(PlanRows)
+        here = [place for place, row in enumerate(self._rows) if isinstance(row.target, Contested)]
+        if not here:
+            self.say("no substitute stands against waiting in this plan")
+            return
+        listed.cursor = next((place for place in here if listed.cursor is None or place > listed.cursor), here[0])
+        listed.focus()
+
     def action_again(self) -> None:
         """Plan again."""
         self.refresh_place()
@@ -380,7 +411,7 @@ class OrderScreen(Place):
         self._receive(None)
 
     def _receive(self, line_id: int | None) -> None:
-        lines = coming(self._orders)
+        lines = coming(list_orders(self.shell.bench, self.shell.lot_id))  # also while the plan is worked out
         if not lines:
             self.say("nothing is on its way")
             return

@@ -15,34 +15,25 @@ from triage.screens.plain import Piece, day, fitted, stacked, styled
 HEAD = "Substitute or wait"
 
 
-def row(contest: Contested, width: int, currency: str) -> Content:
-    """One line: the part and its unit, now, wait, and which is better by how much. ● marks the way of the plan."""
-    side_width = 27 if width < 100 else 33
-    better = f"{'wait' if contest.ahead > 0 else 'now'} +{show(abs(contest.ahead), currency)}" if contest.ahead else ""
-    rest = max(8, width - 5 - 2 * side_width - 12)
-    name = f"for {contest.unit}: {contest.part}"
-    return styled(
-        ("  ", ""),
-        fitted(name, rest),
-        " ",
-        *_side("NOW", contest.now, side_width, currency, taken=contest.taken == "now"),
-        " ",
-        *_side("WAIT", contest.wait, side_width, currency, taken=contest.taken == "wait", after=contest.now),
-        " ",
-        (fitted(better, 12, right=True), "bold"),
-    )
+def rows(contest: Contested, width: int, currency: str) -> tuple[Content, Content]:
+    """Two lines: the part, its unit and which way is better by how much; then both ways. ● marks that of the plan."""
+    better = ""
+    if contest.ahead:
+        better = f"{'waiting' if contest.ahead > 0 else 'now'} is {show(abs(contest.ahead), currency)} better"
+    name = fitted(f"for {contest.unit}: {contest.part}", max(8, width - 2 - 26))
+    side_width = min(38, (width - 6) // 2)
+    now = _side("NOW", contest.now, side_width, currency, taken=contest.taken == "now")
+    wait = _side("WAIT", contest.wait, side_width, currency, taken=contest.taken == "wait", after=contest.now)
+    return styled("  ", name, (fitted(better, 26, right=True), "bold")), styled("    ", now, "  ", wait)
 
 
-def _side(
-    word: str, side: Side | None, width: int, currency: str, *, taken: bool, after: Side | None = None
-) -> tuple[Piece, ...]:
+def _side(word: str, side: Side | None, width: int, currency: str, *, taken: bool, after: Side | None = None) -> Piece:
     mark = "●" if taken else " "
     if side is None:
-        return (fitted(f"{mark}{word} not to be had", width),)
+        return fitted(f"{mark}{word} not to be had", width)
     when = day(side.date) if after is None else f"+{_days(after, side)} d"
-    return (
-        (fitted(f"{mark}{word} {side.grade}, {when}, {show(side.goods, currency)}", width), "bold" if taken else ""),
-    )
+    told = f"{mark}{word} {side.grade}, {when}, {show(side.goods, currency)}"
+    return fitted(told, width), "bold" if taken else ""
 
 
 def _days(now: Side, wait: Side) -> int:

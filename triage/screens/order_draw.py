@@ -62,6 +62,11 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
     """Everything that has to be done, by supplier in the order of the days; then what is missing, and why."""
     currency = plan.lot.currency
     found = [_wrapped(" ! ", text, width) for text in plan.conflicts]
+    found += [
+        _wrapped(" ! ", f"unit {unit.number} is not fixed: {unit.turned_down}", width)
+        for unit in plan.units
+        if unit.turned_down
+    ]
     listed = [row for part in found for row in part]
     for sheet in sorted(plan.sheets, key=lambda one: one.due):
         listed.append(Row(_sheet(sheet, width)))
@@ -75,7 +80,9 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
         listed += [Row(_from_drawer(line, width), line) for line in plan.donors]
     if plan.contested:
         listed.append(Row(styled((order_contest.HEAD, "bold underline"), ("  Enter", "dim"))))
-        listed += [Row(order_contest.row(one, width, currency), one) for one in plan.contested]
+        for one in plan.contested:
+            name, ways = order_contest.rows(one, width, currency)
+            listed += [Row(name, one), Row(ways)]
     listed += _coming(orders, width)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
@@ -249,6 +256,8 @@ def decisions(plan: PlanView, width: int) -> Content:
                 *told,
             )
         )
+        told_why = f"not fixed: {unit.turned_down}" if unit.turned_down else ""
+        lines += [styled("    ", (piece, "italic")) for piece in textwrap.wrap(plain(told_why).plain, width - 4)]
         lines += [styled("    ", (fitted(part, width - 4).rstrip(), "dim")) for part in _gets(plan, unit.number)]
     return stacked(lines)
 

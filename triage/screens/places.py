@@ -90,6 +90,10 @@ class Place(Screen[None]):
         """Show the state of the bench file as it is now."""
 
     def on_screen_resume(self) -> None:
+        """Back from another place or a dialog."""
+        self.come_back()
+
+    def come_back(self) -> None:
         """Another place, or another program, may have changed what is shown."""
         self.refresh_place()
 

@@ -31,7 +31,7 @@ class RowList(ScrollView, can_focus=True):
     """Rows with a cursor that rests only on live ones."""
 
     DEFAULT_CSS = """
-    RowList { height: 1fr; background: $background; scrollbar-size-vertical: 1; }
+    RowList { height: 1fr; background: $background; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
     RowList > .rows--here { text-style: bold; background: $boost; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"rows--here"}
