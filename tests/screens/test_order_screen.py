@@ -262,14 +262,16 @@ async def test_substitute_or_wait_side_by_side(shelf, tmp_path, start, settled, 
         assert f"unit {first.unit} {'waits' if other == '2' else 'does not wait'}" in text
 
 
-async def test_a_donor_is_named_where_its_part_is_wanted(shelf, start, settled, seen):
+async def test_a_donor_is_named_where_its_part_is_wanted(shelf, tmp_path, start, settled, seen):
     units.add_units(shelf, "gamepad buttons stick")
     for number in (1, 4):
         units.change_unit(shelf, number, model="black, on a cable")
-    units.change_unit(shelf, 1, working=1200)  # little is lost if the part of the other turns out dead
     units.overrule(shelf, 4, "part_out", "for its parts")
-    (other,) = (part.need for part in needs.wanted_parts(shelf) if part.unit == 2 and part.need)
-    needs.drop_need(shelf, other.id)  # so that no pack of three serves both
+    (tmp_path / "offers.csv").write_text(
+        "supplier,sku,part_number,description,pack,price,currency\nSlow Boat,S1,SM-4K,stick module SM-4K,1,29.00,EUR\n",
+        encoding="utf-8",
+    )
+    prices.import_offers(shelf, tmp_path / "offers.csv")
     async with start("order").run_test(size=(160, 50)) as pilot:
         await settled(pilot)
         assert "Lift out of units that are taken apart" in seen(pilot.app)
