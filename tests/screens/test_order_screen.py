@@ -268,7 +268,9 @@ async def test_a_donor_is_named_where_its_part_is_wanted(shelf, tmp_path, start,
         units.change_unit(shelf, number, model="black, on a cable")
     units.overrule(shelf, 4, "part_out", "for its parts")
     (tmp_path / "offers.csv").write_text(
-        "supplier,sku,part_number,description,pack,price,currency\nSlow Boat,S1,SM-4K,stick module SM-4K,1,29.00,EUR\n",
+        "supplier,sku,part_number,description,pack,price,currency\n"
+        "Quick Corner,Q1,SM-4K,stick module SM-4K,1,29.00,EUR\n"
+        "Slow Boat,S1,SM-4K,stick module SM-4K,1,29.00,EUR\n",
         encoding="utf-8",
     )
     prices.import_offers(shelf, tmp_path / "offers.csv")
