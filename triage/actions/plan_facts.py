@@ -115,6 +115,8 @@ def _studies(bench: BenchFile, units: Sequence[Unit], progress: Progress | None)
             progress(done, len(units))
         # the limit of hours is in the plan itself: what the last plan made of it must not move this one
         yield plain_study(bench, unit)
+    if progress is not None:
+        progress(len(units), len(units))
 
 
 def _cash_left(bench: BenchFile, lot: Lot) -> int | None:

@@ -47,7 +47,7 @@ def plan_lot(
         bench: the bench file.
         lot_id: the lot; None = the newest.
         cancel: polled while solving; true stops with the best plan so far, without its front.
-        progress: told how many of the units are studied, before each; what it raises ends the work.
+        progress: told how many of the units are studied, before each and after the last; what it raises ends the work.
         with_front: whether to reckon the front and the contested needs too.
 
     Raises:

@@ -197,7 +197,8 @@ class OrderScreen(Place):
     def _went_on(self, event: Planning) -> None:
         event.stop()
         if event.turn == self._turn and self._planning:
-            self._tell(f": unit {event.done + 1} of {event.units}")
+            far = f"unit {event.done + 1} of {event.units}" if event.done < event.units else "every order there is"
+            self._tell(f": {far}")
 
     def _tell(self, far: str) -> None:
         """How far the plan is."""
@@ -305,6 +306,9 @@ class OrderScreen(Place):
         """On to the next need where a substitute stands against waiting."""
         listed = self.query_one(PlanRows)
         here = [place for place, row in enumerate(self._rows) if isinstance(row.target, Contested)]
+        if self._planning:
+            self.say("still planning; a moment")
+            return
         if not here:
             self.say("no substitute stands against waiting in this plan")
             return
