@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+
+import msgspec
 
 from catalog import store as catalog_store
 from catalog.journal import Recorder
@@ -10,6 +12,56 @@ from catalog.text import Refused
 from triage import store
 from triage.bench_file import BenchFile
 from triage.lot import Need, SetAside, need_state, pieces_missing
+
+
+class Promise(msgspec.Struct, frozen=True):
+    """Pieces of one drawer part that are promised to one need."""
+
+    need: int
+    unit: int
+    part_name: str
+    """What the unit wants it for, in the words of its class."""
+    pieces: int
+
+    def __str__(self) -> str:
+        return f"{self.pieces} for unit {self.unit} ({self.part_name})"
+
+
+def promises(bench: BenchFile) -> dict[int, tuple[Promise, ...]]:
+    """{part id: what of it is promised, oldest first}; parts of which nothing is promised are left out."""
+    aside = [item for item in store.set_asides(bench.database) if item.part is not None]
+    if not aside:
+        return {}
+    held: dict[int, list[Promise]] = {}
+    needs = {need.id: need for need in store.needs(bench.database)}
+    names = _names_in(bench)
+    for item in aside:
+        if item.part is not None:
+            need = needs[item.need]
+            held.setdefault(item.part, []).append(Promise(need.id, need.unit, names(need), item.pieces))
+    return {part: tuple(items) for part, items in held.items()}
+
+
+def freed_by(bench: BenchFile, part_id: int, quantity: int) -> tuple[SetAside, ...]:
+    """The promises that are let go when the drawer holds only `quantity` of a part, the youngest first."""
+    over = reserved(bench).get(part_id, 0) - quantity
+    freed = []
+    for item in reversed(store.set_asides(bench.database)):
+        if item.part == part_id and over > 0:
+            over -= item.pieces
+            freed.append(item)
+    return tuple(freed)
+
+
+def waiting_again(bench: BenchFile, freed: Iterable[SetAside]) -> tuple[str, ...]:
+    """In words, for promises let go: which unit waits again for what, each once."""
+    freed = tuple(freed)
+    if not freed:
+        return ()
+    needs = {need.id: need for need in store.needs(bench.database)}
+    names = _names_in(bench)
+    lost = (needs[item.need] for item in freed)
+    return tuple(dict.fromkeys(f"unit {need.unit} waits again for its {names(need)}" for need in lost))
 
 
 def promised_to(bench: BenchFile, need_id: int) -> list[SetAside]:
@@ -39,15 +91,10 @@ def coming(bench: BenchFile, need_id: int) -> bool:
 
 def keep_within(bench: BenchFile, recorder: Recorder, part_id: int, quantity: int) -> None:
     """When the drawer holds fewer than are promised, the youngest promises are let go and their needs open again."""
-    over = reserved(bench).get(part_id, 0) - quantity
-    freed = set()
-    for item in reversed(store.set_asides(bench.database)):
-        if item.part != part_id or over <= 0:
-            continue
-        over -= item.pieces
+    freed = freed_by(bench, part_id, quantity)
+    for item in freed:
         recorder.delete("set_asides", item.id)
-        freed.add(item.need)
-    settle(bench, recorder, freed)
+    settle(bench, recorder, {item.need for item in freed})
 
 
 def let_go(bench: BenchFile, recorder: Recorder, need: Need) -> None:
@@ -107,3 +154,15 @@ def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) ->
             f"{aside} of {row[0]} are set aside for other units; drop one of those needs", where=f"part {part_id}"
         )
     recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})
+
+
+def _names_in(bench: BenchFile) -> Callable[[Need], str]:
+    """What names a need's part in the words of its unit's class, or by its id where the class does not know it."""
+    classes = {unit.number: unit.device_class for unit in store.units(bench.database)}
+
+    def name(need: Need) -> str:
+        device_class = bench.classes.get(classes[need.unit])
+        known = {part.id: part.name for part in device_class.parts} if device_class else {}
+        return known.get(need.part, need.part)
+
+    return name
