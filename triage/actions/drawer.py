@@ -15,6 +15,7 @@ from catalog.text import Refused, clean_line
 from triage.actions.parts import checked, get_part, list_parts, name_of
 from triage.actions.promises import Promise, freed_by, keep_within, promises, waiting_again
 from triage.bench_file import BenchFile, in_one_transaction
+from triage.lot import SetAside
 
 NO_PLACE = "no place stated"
 """How the empty place is written."""
@@ -154,8 +155,8 @@ def consequences(bench: BenchFile, counted: Mapping[int, int]) -> Counted:
 
 
 def _consequences(bench: BenchFile, parts: Iterable[store.Part], counted: Mapping[int, int]) -> Counted:
-    changed = []
-    freed = []
+    changed: list[Changed] = []
+    freed: list[SetAside] = []
     for part in parts:
         pieces = counted[part.id]
         if not 0 <= pieces <= MOST_PIECES:
