@@ -128,10 +128,7 @@ def repair(
     if not faults:
         raise Refused("name what was repaired", where=f"unit {number}.repair")
     opening = opens(found.device_class, faults)
-    why = repair_locked(found.device_class, found.state, opening=opening)
-    if why:
-        raise Refused(f"locked: {why}", where=f"unit {number}.repair")
-    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), f"unit {number}.repair")
+    may_repair(found, f"unit {number}.repair", opening=opening)
     spent = repair_minutes(found.device_class, faults, case_open=found.state.case_open) if minutes is None else minutes
     what = ", ".join(found.device_class.fault(fault_id).what for fault_id in faults)
     summary = f"unit {number}: repaired {what}"
@@ -285,6 +282,18 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
     if why:
         raise Refused(f"locked: {why}", where=where)
     _ask_first(found, check.held_by(), where)
+
+
+def may_repair(found: Case, where: str, *, opening: bool) -> None:
+    """Refuse work on the unit that a hazard holds back, or could hold back and was not asked about; `where` for that.
+
+    Raises:
+        Refused: it is locked, or a hazard is to be asked about first.
+    """
+    why = repair_locked(found.device_class, found.state, opening=opening)
+    if why:
+        raise Refused(f"locked: {why}", where=where)
+    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where)
 
 
 def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
