@@ -12,7 +12,7 @@ from typing import Final, Literal, TypeAlias
 
 import msgspec
 
-from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
+from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock, Part
 from triage.diagnosis.network import Answered, Event, Reading, Repaired, Reported
 from triage.network import gates_of
 
@@ -43,6 +43,10 @@ class UnitState(msgspec.Struct, frozen=True):
     """Part id to the pieces that were lifted out of the unit and not put back."""
     put_back: int = -1
     """How many events there were when a part was put back last; -1 where none was."""
+
+    def inside(self, part: Part) -> int:
+        """Pieces of a part of the class that are still in the unit."""
+        return max(0, part.pieces - self.missing.get(part.id, 0))
 
 
 class Means(msgspec.Struct, frozen=True):

@@ -69,7 +69,11 @@ def liftable(bench: BenchFile, number: int) -> tuple[Liftable, ...]:
     found = case_of_unit(bench, number)
     return tuple(
         Liftable(
-            part.id, part.name, _inside(found, part), found.state.missing.get(part.id, 0), _words(bench, number, part)
+            part.id,
+            part.name,
+            found.state.inside(part),
+            found.state.missing.get(part.id, 0),
+            _words(bench, number, part),
         )
         for part in found.device_class.parts
         if not part.consumable
@@ -131,7 +135,7 @@ def lift(
     where = f"unit {number}.{part_id}"
     part = _part_of(found, part_id, where)
     may_repair(found, where, opening=True)
-    inside = _inside(found, part)
+    inside = found.state.inside(part)
     count = inside if pieces is None else pieces
     if not 1 <= count <= inside:
         raise Refused(f"it holds {inside or 'none'} of them; say how many came out", where=where)
@@ -200,10 +204,6 @@ def _part_of(found: Case, part_id: str, where: str) -> Part:
     if known[part_id].consumable:
         raise Refused("it is used up; it is never taken from a donor", where=where)
     return known[part_id]
-
-
-def _inside(found: Case, part: Part) -> int:
-    return max(0, part.pieces - found.state.missing.get(part.id, 0))
 
 
 def _words(bench: BenchFile, number: int, part: Part) -> str:

@@ -111,7 +111,7 @@ def repair(
     """Note that a repair of these faults was done; the program will ask for the retest.
 
     What was set aside for it leaves the drawer in the same event. `parts` names other catalogue parts that were used,
-    as (part id, pieces).
+    as (part id, pieces). What was used is told in the unit's history.
 
     Raises:
         Refused: no such fault, it has no economic cure, opening is locked, or the drawer does not hold so many.
@@ -135,10 +135,11 @@ def repair(
     with bench.journal.event("repair", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
-        fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), {part_id for part_id, _ in parts})
-        for part_id, pieces in parts:
-            take_out(bench, recorder, part_id, pieces)
-        done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, clean_line(note), spent)
+        named = {part_id for part_id, _ in parts}
+        used = [str(one) for one in fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), named)]
+        used += [take_out(bench, recorder, part_id, pieces) for part_id, pieces in parts]
+        told = clean_line("; ".join(filter(None, (note, f"used: {'; '.join(used)}" if used else ""))))
+        done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, told, spent)
         row_id = store.save(recorder, "happenings", done)
     return msgspec.structs.replace(done, id=row_id)
 
