@@ -46,6 +46,10 @@ class Taker(msgspec.Struct, frozen=True):
     words: str
     missing: int
     """Pieces that nothing is promised for yet."""
+    same: bool
+    """Whether it is the same part of the same class."""
+    alike: bool
+    """Whether the unit is of the same model, too: then it is most likely the very same thing."""
 
 
 class Lifted(msgspec.Struct, frozen=True):
@@ -81,26 +85,30 @@ def liftable(bench: BenchFile, number: int) -> tuple[Liftable, ...]:
 
 
 def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
-    """The described needs of other units for a part of that kind which pieces are missing for, the same part first.
+    """The described needs of other units for such a part which pieces are missing for, the same part first.
+
+    Such a part is the same one of the same class, or one of its kind; one known by its number, of the same number.
 
     Raises:
         Refused: as `lift` for the unit and the part.
     """
     part = _part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
-    mine = get_unit(bench, number).device_class
-    promised = store.set_asides(bench.database)
-    found: list[tuple[bool, Taker]] = []
+    giver, promised, found = get_unit(bench, number), store.set_asides(bench.database), list[Taker]()
+    words = _words(bench, number, part)
     for need in store.needs(bench.database):
         missing = 0 if need.over else pieces_missing(need, promised)
-        device_class = bench.classes.get(get_unit(bench, need.unit).device_class)
+        other = get_unit(bench, need.unit)
+        device_class = bench.classes.get(other.device_class)
         known = {one.id: one for one in device_class.parts} if device_class else {}
         if need.unit == number or missing <= 0 or need.part not in known or not need.text:
             continue
         wanted = known[need.part]
-        if (need.kind or wanted.kind) == part.kind:
-            other = device_class is None or (device_class.id, need.part) != (mine, part_id)
-            found.append((other, Taker(need.id, need.unit, need.part, wanted.name, need.text, missing)))
-    return tuple(taker for _, taker in sorted(found, key=lambda entry: (entry[0], entry[1].need)))
+        same = (other.device_class, need.part) == (giver.device_class, part_id)
+        kind = need.kind or wanted.kind
+        if same or (kind == part.kind and (kind != "listed" or need.text == words)):
+            alike = same and giver.model.casefold() == other.model.casefold() != ""
+            found.append(Taker(need.id, need.unit, need.part, wanted.name, need.text, missing, same=same, alike=alike))
+    return tuple(sorted(found, key=lambda taker: (not taker.same, taker.need)))
 
 
 @in_one_transaction

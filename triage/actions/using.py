@@ -1,4 +1,4 @@
-"""Which parts of the drawer a repair uses: what leaves by itself, and what else may have been used, fitting ones first."""
+"""Which parts of the drawer a repair uses: what leaves by itself, and what else may have been used, best first."""
 
 from __future__ import annotations
 
