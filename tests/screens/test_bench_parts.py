@@ -53,10 +53,10 @@ async def test_enter_takes_what_the_repair_tells_from_the_drawer(pads, start, pr
     async with start("bench").run_test(size=size) as pilot:
         await repair_form(pilot)
         assert isinstance(pilot.app.screen, RepairForm)
-        assert "from the drawer: 1 × stick module, box A" in seen(pilot.app)
+        assert "from the drawer: 1 × SM-4K stick module, box A" in seen(pilot.app)
         await press(pilot, "enter")
         assert held(pads) == [1, 20, 1]
-        assert unit_view.unit_view(pads, 1).done[-1].text.endswith("(used: 1 × stick module, box A)")
+        assert unit_view.unit_view(pads, 1).done[-1].text.endswith("(used: 1 × SM-4K stick module, box A)")
         await press(pilot, "u")
         assert held(pads) == [2, 20, 1]
 
@@ -78,7 +78,7 @@ async def test_other_parts_are_searched_and_ticked_with_their_pieces(
         assert pilot.app.screen.named == ((2, 3), (1, 1))
         await press(pilot, "enter")
         assert held(pads) == [1, 17, 1]
-        assert "3 × screw set M2, tin; 1 × stick module, box A" in unit_view.unit_view(pads, 1).done[-1].text
+        assert "3 × screw set M2, tin; 1 × SM-4K stick module, box A" in unit_view.unit_view(pads, 1).done[-1].text
 
 
 async def test_what_leaves_follows_the_faults_that_are_ticked(pads, start, press, repair_form, seen):

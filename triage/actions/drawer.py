@@ -162,7 +162,7 @@ def _consequences(bench: BenchFile, parts: Iterable[store.Part], counted: Mappin
         if not 0 <= pieces <= MOST_PIECES:
             raise Refused("expected no or more pieces", where=f"part {part.id}")
         if pieces != part.quantity:
-            changed.append(Changed(part.id, part.description or part.part_number, part.quantity, pieces))
+            changed.append(Changed(part.id, part.name, part.quantity, pieces))
             freed += freed_by(bench, part.id, pieces)
     return Counted(tuple(changed), waiting_again(bench, freed))
 
@@ -186,7 +186,7 @@ def _parts_in(bench: BenchFile, place: str) -> list[store.Part]:
 
 
 def _line(part: store.Part, promised: tuple[Promise, ...]) -> DrawerLine:
-    return DrawerLine(part.id, part.description or part.part_number, part.place, part.quantity, promised)
+    return DrawerLine(part.id, part.name, part.place, part.quantity, promised)
 
 
 def _word(place: str) -> str:

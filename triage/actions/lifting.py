@@ -162,9 +162,7 @@ def lift(
         line = catalog_store.save_part(recorder, msgspec.structs.replace(held, quantity=held.quantity + count))
         promised = _promise(bench, recorder, wanted, line, count) if wanted else 0
         settle(bench, recorder, {wanted.id} if wanted else (), held.place)
-    return Lifted(
-        seen, line, held.place, held.description or held.part_number, promised, wanted.unit if wanted else None
-    )
+    return Lifted(seen, line, held.place, held.name, promised, wanted.unit if wanted else None)
 
 
 @in_one_transaction

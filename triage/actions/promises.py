@@ -148,8 +148,7 @@ def leaving(
     def take(need: Need, part_id: int, pieces: int, *, promised: bool) -> None:
         held[part_id] = max(0, held[part_id] - pieces)  # it was there, whatever was counted
         part = stock[part_id]
-        name = part.description or part.part_number
-        found.append(Leaving(need.id, part_id, name, part.place, pieces, promised))
+        found.append(Leaving(need.id, part_id, part.name, part.place, pieces, promised))
 
     for need in store.needs(bench.database, number=number):
         if need.over or need.part not in parts:
@@ -202,7 +201,7 @@ def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) ->
             where=f"part {part_id}",
         )
     recorder.update("parts", part_id, {"quantity": part.quantity - pieces})
-    return f"{pieces} × {part.description or part.part_number}" + (f", {part.place}" if part.place else "")
+    return f"{pieces} × {part.name}" + (f", {part.place}" if part.place else "")
 
 
 def _names_in(bench: BenchFile) -> Callable[[Need], str]:

@@ -64,7 +64,7 @@ def _using(bench: BenchFile, number: int, needed: Sequence[str], query: str) -> 
     free = {part_id: part.quantity - aside.get(part_id, 0) for part_id, part in stock.items()}
     graded = _found(bench, query) if query.strip() else _fitting(bench, number, needed, list(stock.values()))
     others = [
-        Usable(part_id, stock[part_id].description or stock[part_id].part_number, stock[part_id].place, pieces, grade)
+        Usable(part_id, stock[part_id].name, stock[part_id].place, pieces, grade)
         for part_id, grade in graded
         if (pieces := free.get(part_id, 0)) > 0
     ]
