@@ -69,7 +69,7 @@ class PartsScreen(Place):
             tooltip="Say how many there are, and where",
             id="parts.count",
         ),
-        Binding("p", "count_place", "count a place", tooltip="Count a whole place as one step", id="parts.place"),
+        Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
         Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
         Binding(
             "i",
@@ -78,7 +78,7 @@ class PartsScreen(Place):
             tooltip="Take in a list of parts, suppliers or prices, from a file or address",
             id="parts.import",
         ),
-        Binding("w", "to_wanted", "wanted", tooltip="What the units want", id="parts.wanted"),
+        Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
         Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
         Binding(
             "k",
