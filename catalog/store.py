@@ -95,6 +95,11 @@ class Part(msgspec.Struct, frozen=True):
     search: str
     """The normalised form that text search compares."""
 
+    @property
+    def name(self) -> str:
+        """Its number, where it has one, and its description."""
+        return f"{self.part_number} {self.description}".strip()
+
 
 class Supplier(msgspec.Struct, frozen=True):
     """Somebody who sells parts. `lead_days` is the typical wait, `lead_days_late` the one in ten."""

@@ -16,7 +16,7 @@ from triage.locks import (
     Locked,
     Means,
     UnitState,
-    fixed_state,
+    fixed_of,
     function_checks,
     gate_is_open,
     good_since,
@@ -148,6 +148,9 @@ class _Choice:
     def _finish(self) -> NextAction:
         """Nothing to cure: test what is untested, then it may be sold as working."""
         case = self._case
+        if case.state.missing:
+            lifted = ", ".join(case.device_class.part(part_id).name for part_id in case.state.missing)
+            return self._stop(f"best branch now is fix, {self._written()}, but first put back: {lifted}")
         due = [check for check in function_checks(case.device_class, case.state.does_not_apply) if self._is_due(check)]
         open_now = [check for check in due if self._may_be_asked(check)]
         if open_now:
@@ -159,7 +162,7 @@ class _Choice:
         safety = self._safety()
         if safety is not None:
             return self._look_at(safety, "safety step before it is sold")
-        done = fixed_state(case.device_class, case.state.events, case.state.does_not_apply)
+        done = fixed_of(case.device_class, case.state)
         if done.fixed:
             return self._stop(f"every function is tested and good; best branch now is fix, {self._written()}")
         missing = ", ".join(map(self._name, (*done.untested, *done.failed))) or "every function"

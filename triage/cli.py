@@ -30,6 +30,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "next": ("advice:next_step", "What to do next on a unit, and why."),
         "check": ("looks:check", "Answer a check of a unit."),
         "repair": ("looks:repair", "Note that faults of a unit were repaired."),
+        "lift": ("lifting:lift", "Take a part out of a unit, or put it back."),
         "hazard": ("looks:hazard", "Answer a hazard question of a unit."),
         "release": ("looks:release", "Confirm a precaution of a hazard."),
         "condition": ("looks:condition", "Say whether a hidden cause holds for a unit."),

@@ -50,7 +50,9 @@ def donor_parts(
         known = [
             (part, *words)
             for part in giver.device_class.parts
-            if not part.consumable and (words := _words(giver, part, others, studies, needs))
+            if not part.consumable
+            and giver.state.inside(part)
+            and (words := _words(giver, part, others, studies, needs))
         ]
         found += _of_unit(giver, known)
     return tuple(found)
@@ -86,7 +88,11 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
         return []
     seen = worlds(giver.network, giver.state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
     good = {part.id: good_chance(giver.device_class, seen, part.id) for part in giver.device_class.parts}
-    asked = {part.id: part.resale * part.sell_chance * good[part.id] for part in giver.device_class.parts}
+    inside = {part.id: giver.state.inside(part) for part in giver.device_class.parts}
+    asked = {
+        part.id: part.resale * part.sell_chance * good[part.id] * inside[part.id] / part.pieces
+        for part in giver.device_class.parts
+    }
     together = math.fsum(asked.values())
     number = giver.facts.unit.number
     parts = []
@@ -101,13 +107,13 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
                 donor=Donor(
                     id=f"{number} {part.id}",
                     unit=str(number),
-                    pieces=part.pieces,
+                    pieces=inside[part.id],
                     spec=spec,
                     part_number=text if spec is None else "",
                     description=f"{part.name} of unit {number}: {text}",
                     good=min(1.0, good[part.id]),
                 ),
-                loss=share * giver.case.worth.part_out / part.pieces,
+                loss=share * giver.case.worth.part_out / inside[part.id],
             )
         )
     return parts

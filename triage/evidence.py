@@ -16,6 +16,7 @@ from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads,
 from triage.locks import UnitState
 from triage.lot import Happening, Unit, case_open
 from triage.network import reported_events
+from triage.worth import needed_parts
 
 Answer = Literal["good", "bad", "cant_tell", "not_tested", "does_not_apply"]
 
@@ -95,7 +96,14 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
     checks = {check.id: check for check in device_class.checks}
     expiring = {hazard.id: hazard.unless for hazard in device_class.hazards if hazard.expires == "powered"}
     recharged: set[str] = set()
-    for item in happenings:
+    parts = {part.id for part in device_class.parts}
+    missing: dict[str, int] = {}
+    put_back = -1
+    for place, item in enumerate(happenings):
+        if item.kind == "repair" or (item.kind == "lift" and item.subject in parts):
+            came = _came_back(device_class, item, missing)
+            if came and item.kind == "lift":
+                put_back = len(events_of(device_class, unit, happenings[: place + 1]))
         if item.kind == "hazard":
             if item.subject in recharged and item.answer != "yes":
                 continue  # powering said yes; only what is done about it says otherwise
@@ -127,7 +135,27 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         cleared=frozenset(answered - hazards),
         confirmed={name: frozenset(actions) for name, actions in confirmed.items()},
         does_not_apply=frozenset(skipped),
+        missing=missing,
+        put_back=put_back,
     )
+
+
+def _came_back(device_class: DeviceClass, item: Happening, missing: dict[str, int]) -> bool:
+    """Keep `missing` true through a lift or a repair: whether something came back into the unit.
+
+    A repair fits new pieces of every part that its faults need.
+    """
+    if item.kind == "repair":
+        fitted = set(needed_parts(device_class, item.subject.split())) & missing.keys()
+        for part in fitted:
+            del missing[part]
+        return bool(fitted)
+    pieces = round(item.value or 0)
+    left = missing.get(item.subject, 0) + (pieces if item.answer == "out" else -pieces)
+    missing[item.subject] = left
+    if left <= 0:
+        del missing[item.subject]
+    return item.answer != "out"
 
 
 def _event(checks: dict[str, Check], faults: set[str], item: Happening) -> Event | None:

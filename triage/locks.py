@@ -12,7 +12,7 @@ from typing import Final, Literal, TypeAlias
 
 import msgspec
 
-from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
+from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock, Part
 from triage.diagnosis.network import Answered, Event, Reading, Repaired, Reported
 from triage.network import gates_of
 
@@ -39,6 +39,14 @@ class UnitState(msgspec.Struct, frozen=True):
     """Hazard id to the releases that were confirmed, in the words of the class."""
     does_not_apply: frozenset[str] = frozenset()
     """Checks or functions that the person said this unit does not have."""
+    missing: dict[str, int] = {}
+    """Part id to the pieces that were lifted out of the unit and not put back."""
+    put_back: int = -1
+    """How many events there were when a part was put back last; -1 where none was."""
+
+    def inside(self, part: Part) -> int:
+        """Pieces of a part of the class that are still in the unit."""
+        return max(0, part.pieces - self.missing.get(part.id, 0))
 
 
 class Means(msgspec.Struct, frozen=True):
@@ -90,11 +98,13 @@ class Record(msgspec.Struct, frozen=True):
     """Times and faults of the repairs alone."""
     bad_in_a_row: dict[str, int]
     """Check id to how often it was answered bad since the last work on the unit and its last good answer."""
+    put_back: int = -1
+    """Time at which a part that had been lifted out was put back last, -1 for never."""
 
     @property
     def last_work(self) -> int:
-        """Time of the last repair or cure, -1 for none."""
-        return max((time for times in self.worked_on.values() for time in times), default=-1)
+        """Time of the last repair or cure, or of putting a part back; -1 for none."""
+        return max(self.put_back, *(time for times in self.worked_on.values() for time in times), -1)
 
     def attempts(self, fault_id: str) -> int:
         """How often a repair of the fault was tried."""
@@ -111,7 +121,7 @@ class FixedState(msgspec.Struct, frozen=True):
     """Functions whose latest answer is bad."""
 
 
-def record_of(device_class: DeviceClass, events: Sequence[Event]) -> Record:
+def record_of(device_class: DeviceClass, events: Sequence[Event], put_back: int = -1) -> Record:
     """Read a unit's events; events about checks the class does not have are passed over."""
     checks = {check.id: check for check in device_class.checks}
     said: dict[str, Said] = {}
@@ -139,7 +149,7 @@ def record_of(device_class: DeviceClass, events: Sequence[Event]) -> Record:
             for fault_id in check.cures:
                 worked_on.setdefault(fault_id, []).append(index)
     times = {fault: tuple(moments) for fault, moments in worked_on.items()}
-    return Record(said, latest, times, tuple(repairs), bad_in_a_row)
+    return Record(said, latest, times, tuple(repairs), bad_in_a_row, put_back)
 
 
 def gate_is_open(check: Check, latest: dict[str, str]) -> bool:
@@ -159,12 +169,20 @@ def stale(check: Check, record: Record) -> bool:
     return any(time > said.index for fault in check.fails for time in record.worked_on.get(fault, ()))
 
 
-def fixed_state(device_class: DeviceClass, events: Sequence[Event], does_not_apply: Iterable[str] = ()) -> FixedState:
+def fixed_of(device_class: DeviceClass, state: UnitState) -> FixedState:
+    """`fixed_state` of a unit as it stands; one from which a part was lifted is not fixed until that is put back."""
+    found = fixed_state(device_class, state.events, state.does_not_apply, state.put_back)
+    return msgspec.structs.replace(found, fixed=found.fixed and not state.missing)
+
+
+def fixed_state(
+    device_class: DeviceClass, events: Sequence[Event], does_not_apply: Iterable[str] = (), put_back: int = -1
+) -> FixedState:
     """A unit reads fixed only when every function check is good, answered after the last repair or cure.
 
     Where no function check applies, nothing was tested, and the unit does not read fixed.
     """
-    record = record_of(device_class, events)
+    record = record_of(device_class, events, put_back)
     skipped = frozenset(does_not_apply)
     untested: dict[str, None] = {}
     failed: dict[str, None] = {}
@@ -194,7 +212,7 @@ def locked_checks(
     device_class: DeviceClass, state: UnitState, means: Means, record: Record | None = None
 ) -> tuple[Locked, ...]:
     """Every check that is not offered now, with the reason, in class order."""
-    record = record or record_of(device_class, state.events)
+    record = record or record_of(device_class, state.events, state.put_back)
     found = []
     for check in device_class.checks:
         reason = _why_locked(device_class, check, state, means, record)

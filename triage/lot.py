@@ -16,7 +16,7 @@ Grade = Literal["A", "B", "C"]
 SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
-Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note"]
+Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift"]
 
 PILE_WORDS: dict[str, str] = {
     "fix": "FIX",
@@ -77,7 +77,8 @@ class Unit(msgspec.Struct, frozen=True):
 class Happening(msgspec.Struct, frozen=True):
     """One thing seen or done on a unit, in time order of `id`.
 
-    `subject` names the check, hazard or condition, or the faults of a repair separated by spaces.
+    `subject` names the check, hazard or condition, the part that was lifted out, or the faults of a repair separated
+    by spaces.
     """
 
     id: int
@@ -86,9 +87,9 @@ class Happening(msgspec.Struct, frozen=True):
     kind: Kind
     subject: str
     answer: str
-    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; or free words."""
+    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; or free words."""
     value: float | None = None
-    """The reading, in the unit of the check's limits, already divided where it is relative."""
+    """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out."""
     raw: str = ""
     """What was typed or pressed."""
     minutes: float = 0.0

@@ -163,8 +163,9 @@ def _fix_value(found: Study) -> float:
 def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
     """What the unit's own sum holds for parts that the order prices, and for the waiting that the order charges."""
     worth, curing = found.case.worth, needed_parts(found.device_class, cures_of(found))
-    settled = [part for part in mine if part.described and part.part in curing]
-    costs = sum(worth.part_costs.get(part.part, 0.0) for part in settled)
+    settled = [part for part in mine if part.described and part.part in {*curing, *worth.missing}]
+    costs = sum(worth.part_costs.get(part.part, 0.0) * (part.part in curing) for part in settled)
+    costs += sum(worth.missing.get(part.part, 0.0) for part in settled)
     waits = bool(settled) and _all_described(found, mine) and parts_cost(found.device_class, worth, cures_of(found)) > 0
     return costs + (worth.delay_days * worth.delay_per_day if waits else 0.0)
 

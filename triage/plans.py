@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
 from triage.device_classes.schema import DeviceClass
-from triage.locks import Means, Record, UnitState, fixed_state, function_checks, good_since, in_force, record_of
+from triage.locks import Means, Record, UnitState, fixed_of, function_checks, good_since, in_force, record_of
 from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes, unsellable
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -110,7 +110,7 @@ class Case(msgspec.Struct, frozen=True):
             success=success,
             net_working=self.worth.working,
             net_failed=self.worth.as_is_after if cures else self.worth.as_is,
-            parts=parts_cost(self.device_class, self.worth, cures),
+            parts=parts_cost(self.device_class, self.worth, cures) + sum(self.worth.missing.values()),
             minutes=minutes + tests + self.worth.list_minutes,
             delay_days=self.worth.delay_days if waits else 0.0,
             delay_per_day=self.worth.delay_per_day if waits else 0.0,
@@ -126,8 +126,9 @@ def case_of(
     state = state or UnitState()
     if in_force(device_class, state, frozenset({"posting"})):
         worth = unsellable(worth)
-    fixed = fixed_state(device_class, state.events, state.does_not_apply).fixed
-    return Case(device_class, worth, rate, state, means or Means(), record_of(device_class, state.events), fixed)
+    fixed = fixed_of(device_class, state).fixed
+    record = record_of(device_class, state.events, state.put_back)
+    return Case(device_class, worth, rate, state, means or Means(), record, fixed)
 
 
 def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
@@ -176,7 +177,7 @@ def _fix_values(
             reached = np.zeros_like(works) if case.fixed else 1.0 - works
             total = total - case.rate * case.test_minutes(after_repair=False)
         failed = case.worth.as_is_after if length else case.worth.as_is
-        ends = (1.0 - reached) * case.worth.working + reached * failed
+        ends = (1.0 - reached) * case.worth.working + reached * failed - sum(case.worth.missing.values())
         values[:, places] = total + ends - case.worth.returns - case.rate * case.worth.list_minutes
     return values
 

@@ -15,13 +15,13 @@ from triage.checks import NextAction, next_action
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, believe, replay, worlds
 from triage.evidence import conditions_of, state_of
-from triage.locks import FixedState, Means, UnitState, fixed_state, in_force, unasked
+from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
 from triage.person import Person
 from triage.plans import Case, case_of
 from triage.stand import stand
-from triage.worth import Worth, worth_of
+from triage.worth import Worth, lacking, worth_of
 
 MOST_WORLDS = 4_000
 WORLDS_LEFT_OUT = 1e-3
@@ -100,7 +100,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
     )
     history = replay(network, state.events)
     belief = believe(network, history, details=False)
-    fixed = fixed_state(device_class, state.events, state.does_not_apply)
+    fixed = fixed_of(device_class, state)
     decision: Decision | None = None
     action: NextAction | None = None
     if not belief.impossible:
@@ -125,7 +125,7 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     """How the unit stands, what the person can do and what things cost: all that needs no chances, at once."""
     state = state_of(device_class, facts.unit, facts.happenings)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
-    worth = worth_in(device_class, facts)
+    worth = lacking(worth_in(device_class, facts), device_class, state.missing, guessed=facts.unit.part_out is None)
     return case_of(device_class, worth, rate=facts.rate, state=state, means=means)
 
 

@@ -43,11 +43,14 @@ class WantedPart(msgspec.Struct, frozen=True):
 def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     """The parts one unit wants, given what was described for it so far; a dropped part is left out.
 
+    To be fixed it also wants back what was lifted out of it.
+
     A part that was fitted and is wanted again, because the repair did not help, is to be described anew.
     """
     device_class, cures = unit.device_class, cures_of(unit)
     held = {need.part: need for need in needs}  # the latest of each
-    listed = list(needed_parts(device_class, cures))
+    lifted = unit.state.missing if leans_to_fix(unit) else {}
+    listed = list(dict.fromkeys((*needed_parts(device_class, cures), *lifted)))
     listed += [part for part, need in held.items() if part not in listed and need.state in PROMISED]
     wanted = []
     for part_id in listed:
@@ -67,7 +70,7 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
                 part=part_id,
                 part_name=part.name,
                 kind=need.kind if need and need.kind else part.kind,
-                pieces=need.pieces if need else part.pieces,
+                pieces=need.pieces if need else part.pieces if fault in cures else lifted.get(part_id, part.pieces),
                 typical_cost=part.typical_cost * unit.facts.minor,
                 alike=part.alike,
                 need=need,
@@ -82,13 +85,17 @@ def cures_of(found: Study) -> tuple[str, ...]:
 
     Empty while the unit leans elsewhere.
     """
-    if found.decision is None or found.action is None or found.pile not in {"fix", "undecided"}:
+    if found.decision is None or found.action is None or not leans_to_fix(found):
         return ()
-    if found.action.action == "repair":
-        return found.action.faults
-    if found.pile == "fix" or found.action.branch == "fix":
-        return found.decision.sum_of("fix").cures
-    return ()
+    return found.action.faults if found.action.action == "repair" else found.decision.sum_of("fix").cures
+
+
+def leans_to_fix(found: Study) -> bool:
+    """Whether the unit is on the pile of those to fix, or would be as things stand."""
+    if found.decision is None or found.action is None:
+        return False
+    fixes = found.action.action == "repair" or found.action.branch == "fix"
+    return found.pile == "fix" or (found.pile == "undecided" and fixes)
 
 
 def fault_for(device_class: DeviceClass, part_id: str, cures: tuple[str, ...]) -> str:

@@ -41,6 +41,8 @@ class Worth(msgspec.Struct, frozen=True):
     delay_per_day: float = 0.0
     part_costs: dict[str, float] = {}
     """Part id to the cost of all its pieces for one unit."""
+    missing: dict[str, float] = {}
+    """Part id to the cost of putting back the pieces of it that were lifted out; every way of fixing bears it once."""
     others: tuple[Fix, ...] = ()
     """Hold, hand over, dispose, where the person has figures for them."""
     minor: int = 100
@@ -79,6 +81,28 @@ def worth_of(
         },
         minor=minor,
     )
+
+
+def lacking(worth: Worth, device_class: DeviceClass, missing: Mapping[str, int], *, guessed: bool) -> Worth:
+    """The money of a unit out of which parts were lifted, {part id: pieces}.
+
+    Putting them back costs what the class file guesses for them, once, whatever else a repair needs. What all its parts
+    bring together shrinks by their share of the single prices, where that sum is `guessed` and the class has them.
+    """
+    if not missing:
+        return worth
+    known = {part.id: part for part in device_class.parts}
+    shares = {
+        part_id: min(1.0, pieces / known[part_id].pieces) for part_id, pieces in missing.items() if part_id in known
+    }
+    costs, cost = dict(worth.part_costs), dict[str, float]()
+    for part_id, share in shares.items():
+        cost[part_id] = costs.get(part_id, 0.0) * share
+        costs[part_id] = costs.get(part_id, 0.0) - cost[part_id]
+    resale = sum(part.resale for part in device_class.parts)
+    gone = sum(known[part_id].resale * share for part_id, share in shares.items())
+    left = 1.0 - gone / resale if guessed and resale else 1.0
+    return msgspec.structs.replace(worth, part_costs=costs, missing=cost, part_out=worth.part_out * left)
 
 
 def unsellable(worth: Worth) -> Worth:

@@ -9,6 +9,7 @@ from triage.actions import looks, lots, needs, parts, prices, units
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
 from triage.screens.dialogs import Page
+from triage.screens.help import HelpPage
 from triage.screens.parts_describe import Describe
 from triage.screens.rows import RowList
 
@@ -295,3 +296,21 @@ async def test_letters_in_the_search_line_are_only_letters(shelf, start, press, 
         assert pilot.app.screen.query_one("#parts-query", Input).value == "qaiwkxu"
         await press(pilot, "f5")
         assert pilot.app.place.PLACE == "order"
+
+
+async def test_one_piece_less_is_said_with_the_way_back(shelf, start, press, settled, seen):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "down", "minus")
+        assert "7 → 6; u takes it back" in seen(pilot.app)
+
+
+@SIZES
+async def test_an_empty_search_line_lets_the_question_mark_through(shelf, start, press, settled, seen, size):
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "Esc or ↓ leaves this line" in seen(pilot.app)
+        await press(pilot, "question_mark")
+        assert isinstance(pilot.app.screen, HelpPage)
+        await press(pilot, "escape", "4", "question_mark")
+        assert pilot.app.screen.query_one("#parts-query", Input).value == "4?"

@@ -11,7 +11,7 @@ from catalog.sourcing import source
 from catalog.sourcing_data import Donor, Want
 from catalog.text import Refused
 from triage import store
-from triage.actions import looks, lots, needs, ordering, planning, prices, unit_view, units
+from triage.actions import lifting, looks, lots, needs, ordering, planning, prices, unit_view, units
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import donor_parts
@@ -104,6 +104,18 @@ def test_another_model_gives_nothing_unless_its_part_is_described(bench):
     wanted = [part for part in needs.wanted_parts(bench) if part.unit == 1]
     (part,) = donor_parts(found, wanted, described)
     assert part.donor.spec.part_number == "PU-27B"
+
+
+def test_what_was_lifted_out_is_not_offered_again(bench):
+    free(bench)
+    for hazard in bench.classes["disc_console"].hazards:
+        if hazard.id not in {"mains_inside", "stored_charge"}:
+            looks.hazard(bench, 2, hazard.id, "no")
+        else:
+            looks.hazard(bench, 2, hazard.id, "yes")
+            looks.release(bench, 2, hazard.id, hazard.releases[0])
+    lifting.lift(bench, 2, "pickup")
+    assert parts_of(bench) == ()
 
 
 def test_the_plan_takes_it_apart_and_orders_nothing(bench):

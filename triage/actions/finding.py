@@ -14,6 +14,7 @@ from catalog.search import Entry, Hit
 from catalog.text import clean_line
 from triage.actions.judging import fit_texts, judge_by, read_description
 from triage.actions.parts import QUERY_LIMIT, find_parts, list_parts
+from triage.actions.promises import Promise, promises
 from triage.bench_file import BenchFile
 
 
@@ -24,6 +25,8 @@ class Found(msgspec.Struct, frozen=True):
     price: str
     """The first price step in words, such as "2.50 per 10", with its currency where that is not the person's; empty
     for a part."""
+    promised: tuple[Promise, ...] = ()
+    """To whom pieces of a drawer part are promised."""
 
 
 class Search(msgspec.Struct, frozen=True):
@@ -49,11 +52,18 @@ def search(
     When cancelled, `found` is empty.
     """
     query = clean_line(text, QUERY_LIMIT)
+    promised = promises(bench)
     if not query:
-        return Search(text, kind, None, tuple(Found(_held(part), "") for part in list_parts(bench)))
+        mine = tuple(Found(_held(part), "", promised.get(part.id, ())) for part in list_parts(bench))
+        return Search(text, kind, None, mine)
     hits = find_parts(bench, query, limit, cancelled=cancelled)
     prices = _prices(bench) if any(hit.entry.source == "offer" for hit in hits) else {}
-    found = tuple(Found(hit, prices.get(hit.entry.id, "") if hit.entry.source == "offer" else "") for hit in hits)
+    found = tuple(
+        Found(hit, prices.get(hit.entry.id, ""))
+        if hit.entry.source == "offer"
+        else Found(hit, "", promised.get(hit.entry.id, ()))
+        for hit in hits
+    )
     return Search(text, kind, read_description(query, kind), found)
 
 

@@ -111,7 +111,7 @@ def repair(
     """Note that a repair of these faults was done; the program will ask for the retest.
 
     What was set aside for it leaves the drawer in the same event. `parts` names other catalogue parts that were used,
-    as (part id, pieces).
+    as (part id, pieces). What was used is told in the unit's history.
 
     Raises:
         Refused: no such fault, it has no economic cure, opening is locked, or the drawer does not hold so many.
@@ -128,20 +128,18 @@ def repair(
     if not faults:
         raise Refused("name what was repaired", where=f"unit {number}.repair")
     opening = opens(found.device_class, faults)
-    why = repair_locked(found.device_class, found.state, opening=opening)
-    if why:
-        raise Refused(f"locked: {why}", where=f"unit {number}.repair")
-    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), f"unit {number}.repair")
+    may_repair(found, f"unit {number}.repair", opening=opening)
     spent = repair_minutes(found.device_class, faults, case_open=found.state.case_open) if minutes is None else minutes
     what = ", ".join(found.device_class.fault(fault_id).what for fault_id in faults)
     summary = f"unit {number}: repaired {what}"
     with bench.journal.event("repair", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
-        fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), {part_id for part_id, _ in parts})
-        for part_id, pieces in parts:
-            take_out(bench, recorder, part_id, pieces)
-        done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, clean_line(note), spent)
+        named = {part_id for part_id, _ in parts}
+        used = [str(one) for one in fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), named)]
+        used += [take_out(bench, recorder, part_id, pieces) for part_id, pieces in parts]
+        told = clean_line("; ".join(filter(None, (note, f"used: {'; '.join(used)}" if used else ""))))
+        done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, told, spent)
         row_id = store.save(recorder, "happenings", done)
     return msgspec.structs.replace(done, id=row_id)
 
@@ -285,6 +283,18 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
     if why:
         raise Refused(f"locked: {why}", where=where)
     _ask_first(found, check.held_by(), where)
+
+
+def may_repair(found: Case, where: str, *, opening: bool) -> None:
+    """Refuse work on the unit that a hazard holds back, or could hold back and was not asked about; `where` for that.
+
+    Raises:
+        Refused: it is locked, or a hazard is to be asked about first.
+    """
+    why = repair_locked(found.device_class, found.state, opening=opening)
+    if why:
+        raise Refused(f"locked: {why}", where=where)
+    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where)
 
 
 def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:

@@ -69,11 +69,11 @@ def add_part(
     Raises:
         Refused: neither description nor part number, a kind that is none, a number below zero, or it is there already.
     """
-    part = _checked(
+    part = checked(
         bench,
         store.Part(0, part_number, description, kind, None, "", quantity, place, unit_cost, currency, ""),
     )
-    with bench.journal.event("part_add", f"part {_name(part)} added", at=bench.now()) as recorder:
+    with bench.journal.event("part_add", f"part {name_of(part)} added", at=bench.now()) as recorder:
         return msgspec.structs.replace(part, id=store.save_part(recorder, part))
 
 
@@ -107,9 +107,9 @@ def change_part(
     if description is not None and kind is None:
         as_before = described(clean_line(description), part.part_number, part.kind, read_description)
         part = msgspec.structs.replace(part, kind=as_before.kind if as_before.spec else "")
-    part = _checked(bench, part)
+    part = checked(bench, part)
     said = ", ".join(f"{field.replace('_', ' ')} {value}" for field, value in changes.items())
-    with bench.journal.event("part_change", f"part {_name(part)}: {said}", at=bench.now()) as recorder:
+    with bench.journal.event("part_change", f"part {name_of(part)}: {said}", at=bench.now()) as recorder:
         store.save_part(recorder, part)
         keep_within(bench, recorder, part.id, part.quantity)
     return part
@@ -186,8 +186,12 @@ def _entries(bench: BenchFile) -> Iterator[Entry]:
         )
 
 
-def _checked(bench: BenchFile, part: store.Part) -> store.Part:
-    """The part with its texts cleaned, read and made searchable."""
+def checked(bench: BenchFile, part: store.Part) -> store.Part:
+    """The part with its texts cleaned, read and made searchable.
+
+    Raises:
+        Refused: what `add_part` refuses.
+    """
     texts = {field: getattr(part, field) for field in ("part_number", "description", "place", "kind")}
     for field, text in texts.items():
         if len(text) > LINE_LIMIT:
@@ -242,5 +246,6 @@ def _cells(part: store.Part) -> dict[str, str]:
     }
 
 
-def _name(part: store.Part) -> str:
+def name_of(part: store.Part) -> str:
+    """The part in a sentence."""
     return f"“{part.part_number or part.description[:60]}”"

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Set as AbstractSet
+
+import msgspec
 
 from catalog import store as catalog_store
 from catalog.journal import Recorder
@@ -10,6 +13,56 @@ from catalog.text import Refused
 from triage import store
 from triage.bench_file import BenchFile
 from triage.lot import Need, SetAside, need_state, pieces_missing
+
+
+class Promise(msgspec.Struct, frozen=True):
+    """Pieces of one drawer part that are promised to one need."""
+
+    need: int
+    unit: int
+    part_name: str
+    """What the unit wants it for, in the words of its class."""
+    pieces: int
+
+    def __str__(self) -> str:
+        return f"{self.pieces} for unit {self.unit} ({self.part_name})"
+
+
+def promises(bench: BenchFile) -> dict[int, tuple[Promise, ...]]:
+    """{part id: what of it is promised, oldest first}; parts of which nothing is promised are left out."""
+    aside = [item for item in store.set_asides(bench.database) if item.part is not None]
+    if not aside:
+        return {}
+    held: dict[int, list[Promise]] = {}
+    needs = {need.id: need for need in store.needs(bench.database)}
+    names = _names_in(bench)
+    for item in aside:
+        if item.part is not None:
+            need = needs[item.need]
+            held.setdefault(item.part, []).append(Promise(need.id, need.unit, names(need), item.pieces))
+    return {part: tuple(items) for part, items in held.items()}
+
+
+def freed_by(bench: BenchFile, part_id: int, quantity: int) -> tuple[SetAside, ...]:
+    """The promises that are let go when the drawer holds only `quantity` of a part, the youngest first."""
+    over = reserved(bench).get(part_id, 0) - quantity
+    freed = []
+    for item in reversed(store.set_asides(bench.database)):
+        if item.part == part_id and over > 0:
+            over -= item.pieces
+            freed.append(item)
+    return tuple(freed)
+
+
+def waiting_again(bench: BenchFile, freed: Iterable[SetAside]) -> tuple[str, ...]:
+    """In words, for promises let go: which unit waits again for what, each once."""
+    freed = tuple(freed)
+    if not freed:
+        return ()
+    needs = {need.id: need for need in store.needs(bench.database)}
+    names = _names_in(bench)
+    lost = (needs[item.need] for item in freed)
+    return tuple(dict.fromkeys(f"unit {need.unit} waits again for its {names(need)}" for need in lost))
 
 
 def promised_to(bench: BenchFile, need_id: int) -> list[SetAside]:
@@ -39,15 +92,10 @@ def coming(bench: BenchFile, need_id: int) -> bool:
 
 def keep_within(bench: BenchFile, recorder: Recorder, part_id: int, quantity: int) -> None:
     """When the drawer holds fewer than are promised, the youngest promises are let go and their needs open again."""
-    over = reserved(bench).get(part_id, 0) - quantity
-    freed = set()
-    for item in reversed(store.set_asides(bench.database)):
-        if item.part != part_id or over <= 0:
-            continue
-        over -= item.pieces
+    freed = freed_by(bench, part_id, quantity)
+    for item in freed:
         recorder.delete("set_asides", item.id)
-        freed.add(item.need)
-    settle(bench, recorder, freed)
+    settle(bench, recorder, {item.need for item in freed})
 
 
 def let_go(bench: BenchFile, recorder: Recorder, need: Need) -> None:
@@ -69,41 +117,100 @@ def settle(bench: BenchFile, recorder: Recorder, need_ids: Iterable[int], source
             recorder.update("needs", need.id, {"state": state, "source": where})
 
 
-def fit_parts(bench: BenchFile, recorder: Recorder, number: int, parts: tuple[str, ...], named: set[int]) -> None:
-    """Mark the unit's needs for these parts as fitted; what was set aside for them has left the drawer.
+class Leaving(msgspec.Struct, frozen=True):
+    """Pieces of a drawer part that leave the drawer for a need when it is fitted."""
 
-    What was described in the very words of a part in the drawer is taken from there. What the person named is taken
-    out apart from this. What is still coming is free for another unit when it is here.
+    need: int
+    part: int
+    name: str
+    place: str
+    pieces: int
+    promised: bool
+    """False for what is taken because the need was described in its very words."""
+
+    def __str__(self) -> str:
+        return f"{self.pieces} × {self.name}" + (f", {self.place}" if self.place else "")
+
+
+def leaving(
+    bench: BenchFile, number: int, parts: Sequence[str], named: AbstractSet[int] = frozenset()
+) -> tuple[Leaving, ...]:
+    """What leaves the drawer when these class parts are fitted in a unit; nothing is changed.
+
+    What is set aside for the unit's needs leaves; what was described in the very words of a free part in the drawer is
+    taken from there, unless the person names what was used. What is named is taken out apart from this.
     """
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
     held = {part_id: part.quantity for part_id, part in stock.items()}
+    aside = reserved(bench)
+    found: list[Leaving] = []
+
+    def take(need: Need, part_id: int, pieces: int, *, promised: bool) -> None:
+        held[part_id] = max(0, held[part_id] - pieces)  # it was there, whatever was counted
+        part = stock[part_id]
+        found.append(Leaving(need.id, part_id, part.name, part.place, pieces, promised))
+
     for need in store.needs(bench.database, number=number):
         if need.over or need.part not in parts:
             continue
-        for item in promised_to(bench, need.id):
-            if item.part is not None and item.part not in named:
-                held[item.part] = max(0, held[item.part] - item.pieces)  # it was there, whatever was counted
-                recorder.update("parts", item.part, {"quantity": held[item.part]})
-        missing = pieces_missing(need, promised_to(bench, need.id))
-        let_go(bench, recorder, need)
-        aside = reserved(bench)
-        for part in stock.values():
-            free = held[part.id] - aside.get(part.id, 0)
-            if not named and 0 < missing <= free and need.text in {part.part_number, part.description}:
-                held[part.id] -= missing
-                recorder.update("parts", part.id, {"quantity": held[part.id]})
-                break
-        recorder.update("needs", need.id, {"state": "fitted"})
+        mine = promised_to(bench, need.id)
+        for item in mine:
+            if item.part is not None:
+                aside[item.part] -= item.pieces
+                if item.part not in named:
+                    take(need, item.part, item.pieces, promised=True)
+        missing = pieces_missing(need, mine)
+        alike = (part.id for part in stock.values() if need.text in {part.part_number, part.description})
+        free = next((one for one in alike if 0 < missing <= held[one] - aside.get(one, 0)), None)
+        if free is not None and not named:
+            take(need, free, missing, promised=False)
+    return tuple(found)
 
 
-def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) -> None:
-    """Pieces of a part leave the drawer; Refused when it does not hold so many that nobody else is promised."""
-    row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (part_id,)).fetchone()
-    if row is None or int(row[0]) < pieces:
-        raise Refused(f"the drawer holds {row[0] if row else 'none'} of them", where=f"part {part_id}")
+def fit_parts(
+    bench: BenchFile, recorder: Recorder, number: int, parts: Sequence[str], named: AbstractSet[int]
+) -> tuple[Leaving, ...]:
+    """Mark the unit's needs for these parts as fitted; gives back what has left the drawer for them.
+
+    What is still coming is free for another unit when it is here.
+    """
+    gone = leaving(bench, number, parts, named)
+    for item in gone:
+        row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (item.part,)).fetchone()
+        recorder.update("parts", item.part, {"quantity": max(0, int(row[0]) - item.pieces)})
+    for need in store.needs(bench.database, number=number):
+        if not need.over and need.part in parts:
+            let_go(bench, recorder, need)
+            recorder.update("needs", need.id, {"state": "fitted"})
+    return gone
+
+
+def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) -> str:
+    """Pieces of a part leave the drawer; gives back what they are in words.
+
+    Raises:
+        Refused: it does not hold so many that nobody else is promised.
+    """
+    part = catalog_store.part(bench.database, part_id)
+    if part is None or part.quantity < pieces:
+        raise Refused(f"the drawer holds {part.quantity if part else 'none'} of them", where=f"part {part_id}")
     aside = reserved(bench).get(part_id, 0)
-    if int(row[0]) - aside < pieces:
+    if part.quantity - aside < pieces:
         raise Refused(
-            f"{aside} of {row[0]} are set aside for other units; drop one of those needs", where=f"part {part_id}"
+            f"{aside} of {part.quantity} are set aside for other units; drop one of those needs",
+            where=f"part {part_id}",
         )
-    recorder.update("parts", part_id, {"quantity": int(row[0]) - pieces})
+    recorder.update("parts", part_id, {"quantity": part.quantity - pieces})
+    return f"{pieces} × {part.name}" + (f", {part.place}" if part.place else "")
+
+
+def _names_in(bench: BenchFile) -> Callable[[Need], str]:
+    """What names a need's part in the words of its unit's class, or by its id where the class does not know it."""
+    classes = {unit.number: unit.device_class for unit in store.units(bench.database)}
+
+    def name(need: Need) -> str:
+        device_class = bench.classes.get(classes[need.unit])
+        known = {part.id: part.name for part in device_class.parts} if device_class else {}
+        return known.get(need.part, need.part)
+
+    return name

@@ -16,6 +16,12 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         known = {fault.id: fault.what for fault in device_class.faults}
         what = ", ".join(known.get(name, name) for name in item.subject.split())
         return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
+    if item.kind == "lift":
+        names = {part.id: part.name for part in device_class.parts}
+        did = "taken out" if item.answer == "out" else "put back"
+        return f"{did}: {item.value or 0:g} × {names.get(item.subject, item.subject)}" + (
+            f" ({item.raw})" if item.raw else ""
+        )
     questions = {hazard.id: hazard.question for hazard in device_class.hazards}
     names = {condition.id: condition.name for condition in device_class.conditions}
     plain = {

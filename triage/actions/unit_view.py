@@ -100,6 +100,8 @@ class UnitView(msgspec.Struct, frozen=True):
     conflict: tuple[Done, ...]
     """Answers that cannot all be right."""
     fixed: bool
+    lifted: tuple[str, ...]
+    """What was lifted out of it and not put back, such as `1 × tray belt`."""
     untested: tuple[str, ...]
     """Names of functions not shown to work since the last repair or cure."""
     locked: tuple[tuple[str, str], ...]
@@ -164,6 +166,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         done=done,
         conflict=_conflict(found, happenings, done),
         fixed=found.fixed.fixed,
+        lifted=_lifted(found),
         untested=_names(found.device_class, found.fixed.untested),
         locked=_locked(found),
         needs=needs,
@@ -309,6 +312,10 @@ def _names(device_class: DeviceClass, ids: Sequence[str]) -> tuple[str, ...]:
     return tuple(known.get(name, name) for name in ids)
 
 
+def _lifted(found: Study) -> tuple[str, ...]:
+    return tuple(f"{count} × {found.device_class.part(part_id).name}" for part_id, count in found.state.missing.items())
+
+
 def _locked(found: Study) -> tuple[tuple[str, str], ...]:
     if found.action is None:
         return ()
@@ -325,6 +332,9 @@ def _where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[
         return "Not looked at yet."
     last = happenings[-1]
     parts = [f"{told(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
+    lifted = _lifted(found)
+    if lifted:
+        parts.append(f"lacks {', '.join(lifted)}, taken out")
     waiting = [need.part for need in needs if need.state == "ordered"]
     if waiting:
         parts.append(f"waits for {', '.join(waiting)}")
@@ -382,6 +392,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         done=(),
         conflict=(),
         fixed=False,
+        lifted=(),
         untested=(),
         locked=(),
         needs=needs,

@@ -10,12 +10,26 @@ import click
 from catalog.text import Refused
 from triage.commands.lists import dry_run_option, take_in
 from triage.commands.output import json_line, say, table
-from triage.commands.shared import FILE, LINE, MINUS, Command, Globals, Group, Number, json_option, map_option, words
+from triage.commands.shared import (
+    FILE,
+    LINE,
+    MINUS,
+    NUMBER_LIMIT,
+    Command,
+    Globals,
+    Group,
+    Number,
+    json_option,
+    map_option,
+    pairs,
+    words,
+)
 
 if TYPE_CHECKING:
     from msgspec import Struct
 
     from catalog.search import Hit
+    from triage.actions.drawer import DrawerLine
 
 _MOST_PIECES = 1_000_000_000
 
@@ -160,6 +174,100 @@ def add(
         json_line(_part_form(part))
     else:
         say(f"part {part.id} added: {part.kind or 'not understood'}")
+
+
+@parts.command()
+@click.argument("place", type=LINE, required=False)
+@json_option
+@click.pass_obj
+def places(held: Globals, place: str | None, *, as_json: bool) -> None:
+    """The places in which your parts lie; with PLACE the lines there: held, promised to which unit, free."""
+    from triage.actions import drawer  # noqa: PLC0415
+
+    with held.existing() as bench:
+        if place is not None:
+            _tell_lines(drawer.lines_of(bench, place), as_json=as_json)
+            return
+        found = drawer.places(bench)
+    if as_json:
+        json_line({"places": [{name: getattr(one, name) for name in one.__struct_fields__} for one in found]})
+        return
+    table(
+        ("place", "lines", "pieces", "promised"),
+        [(one.place or drawer.NO_PLACE, one.lines, one.pieces, one.promised) for one in found],
+        right=("lines", "pieces", "promised"),
+    )
+
+
+@parts.command()
+@click.argument("place", type=LINE)
+@click.argument("counted", type=LINE, nargs=-1, required=True, metavar="PART=PIECES…")
+@json_option
+@click.pass_obj
+def count(held: Globals, place: str, counted: tuple[str, ...], *, as_json: bool) -> None:
+    """Note what was counted in PLACE, such as "drawer 1, box A" 12=3 15=0; the rest there stays as noted.
+
+    All of it is one action that undo takes back. Where fewer lie there than are promised, the youngest promise is let
+    go, and it is said which unit waits again.
+    """
+    from triage.actions.drawer import count_place  # noqa: PLC0415
+
+    stated = {_whole(part, "PART", 1): _whole(pieces, f"part {part}", 0) for part, pieces in pairs(counted, "COUNTED")}
+    with held.existing() as bench:
+        done = count_place(bench, place, stated)
+    if as_json:
+        changed = [{name: getattr(one, name) for name in one.__struct_fields__} for one in done.changed]
+        json_line({"changed": changed, "waiting": list(done.waiting)})
+    else:
+        say(done.told)
+
+
+@parts.command()
+@click.argument("place", type=LINE)
+@click.argument("numbers", type=Number(1, NUMBER_LIMIT), nargs=-1, required=True, metavar="PART…")
+@json_option
+@click.pass_obj
+def move(held: Globals, place: str, numbers: tuple[int, ...], *, as_json: bool) -> None:
+    """These parts lie in PLACE from now on."""
+    from triage.actions.drawer import move_lines  # noqa: PLC0415
+
+    with held.existing() as bench:
+        moved = move_lines(bench, numbers, place)
+    if as_json:
+        json_line({"parts": [_part_form(part) for part in moved]})
+    else:
+        say(f"{len(moved)} lines moved" if len(moved) != 1 else f"part {moved[0].id} moved")
+
+
+def _tell_lines(lines: tuple[DrawerLine, ...], *, as_json: bool) -> None:
+    if as_json:
+        stated = ("part", "name", "place", "held", "free")
+        json_line(
+            {
+                "lines": [
+                    {
+                        **{name: getattr(line, name) for name in stated},
+                        "promised": [
+                            {"unit": item.unit, "need": item.need, "pieces": item.pieces} for item in line.promised
+                        ],
+                    }
+                    for line in lines
+                ]
+            }
+        )
+        return
+    table(
+        ("part", "held", "free", "promised", "description"),
+        [(line.part, line.held, line.free, ", ".join(map(str, line.promised)), line.name) for line in lines],
+        right=("part", "held", "free"),
+    )
+
+
+def _whole(text: str, where: str, low: int) -> int:
+    try:
+        return Number(low, _MOST_PIECES).convert(text, None, None)
+    except click.BadParameter as error:
+        raise Refused(error.message, where=where) from None
 
 
 def _hit_form(hit: Hit) -> dict[str, Any]:

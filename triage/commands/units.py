@@ -110,6 +110,7 @@ def _form(view: UnitView) -> dict[str, Any]:
         "action": view.action,
         "minutes": view.minutes,
         "fixed": view.fixed,
+        "lifted": list(view.lifted),
         "untested": list(view.untested),
         "cautions": list(view.cautions),
         "branches": [

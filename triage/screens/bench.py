@@ -23,6 +23,7 @@ from triage.lot import Lot, Unit
 from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_ask import Prompt, below_title, prompt_of
 from triage.screens.bench_keys import KEYS
+from triage.screens.bench_lift import lift_a_part
 from triage.screens.big_text import big
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
@@ -380,6 +381,11 @@ class BenchScreen(Place):
         """Describe the part it needs."""
         if self._view is not None:
             self.shell.action_describe_need(self._view.unit.number)
+
+    def action_lift(self) -> None:
+        """Take a part out, or put it back."""
+        if self._view is not None:
+            lift_a_part(self, self._view.unit.number)
 
     def action_case(self) -> None:
         """The case was opened or closed."""

@@ -160,12 +160,15 @@ def flip_words(flip: Flip, currency: str) -> str:
 
 
 def untested(view: UnitView) -> Content:
-    """The functions nobody has seen working since the last repair, as not tested, never as good."""
+    """What was taken out, and the functions nobody has seen working since the last repair: not tested, never good."""
     if view.fixed:
         return styled(("every function tested good", "bold"))
-    if not view.untested:
-        return Content("")
-    return styled(("not tested yet: ", "bold"), ", ".join(view.untested))
+    lines = []
+    if view.lifted:
+        lines.append(styled(("not whole, taken out: ", "bold"), ", ".join(view.lifted)))
+    if view.untested:
+        lines.append(styled(("not tested yet: ", "bold"), ", ".join(view.untested)))
+    return stacked(lines)
 
 
 def locked(view: UnitView) -> Content:

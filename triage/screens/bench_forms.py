@@ -4,32 +4,38 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from textual import on
 from textual.widget import Widget
 
 from catalog.text import Refused
 from triage.actions import looks
 from triage.actions.unit_view import Done, Look, UnitView
+from triage.actions.using import used_for
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass, Hazard
 from triage.lot import Happening
+from triage.screens.bench_used import UsingForm
 from triage.screens.dialogs import Choice, Choose, Form, Line, Tick, Ticks
 from triage.screens.places import Place
 
 Then = Callable[[], None]
 
 
-class RepairForm(Form):
-    """What was repaired, how long it took, and a note."""
+class RepairForm(UsingForm):
+    """What was repaired, how long it took, a note, and which parts of the drawer went into it."""
 
-    def __init__(self, view: UnitView, send: Callable[[RepairForm, dict[str, str]], None]) -> None:
+    def __init__(self, place: Place, view: UnitView, send: Callable[[RepairForm, dict[str, str]], None]) -> None:
         """Tick what was proposed; everything else with a cure can be ticked too."""
+        number = view.unit.number
         super().__init__(
-            f"Unit {view.unit.number}: what was repaired?",
+            place,
+            f"Unit {number}: what was repaired?",
             [
                 Line("minutes", "minutes it took", "", "empty: the usual"),
                 Line("note", "note", "", "screws in bag 14"),
             ],
-            lambda form, typed: send(self, typed),
+            lambda typed: send(self, typed),
+            lambda bench, query: used_for(bench, number, self.ticked, query),
             about="Enter keeps what is ticked; shift+Tab goes to the list, Space ticks. The retest comes next.",
         )
         self._curable = [item for item in view.suspects if item.curable]
@@ -43,7 +49,13 @@ class RepairForm(Form):
     @property
     def ticked(self) -> tuple[str, ...]:
         """The fault ids ticked, in the order shown."""
-        return self.query_one(Ticks).ticked
+        return self.query_one("#ticks", Ticks).ticked
+
+    @on(Ticks.Turned)
+    def _other_faults(self, event: Ticks.Turned) -> None:
+        """Other faults need other parts."""
+        event.stop()
+        self.look_again()
 
 
 def choose_look(place: Place, offered: Sequence[Look], then: Callable[[Look], None]) -> None:
@@ -65,13 +77,15 @@ def ask_repair(place: Place, view: UnitView) -> None:
     number = view.unit.number
 
     def send(form: RepairForm, typed: dict[str, str]) -> None:
-        ticked = form.ticked
-        place.act(lambda bench: _repaired(bench, number, ticked, typed), form.accepted, otherwise=form.refused)
+        ticked, used = form.ticked, form.named
+        place.act(lambda bench: _repaired(bench, number, ticked, typed, used), form.accepted, otherwise=form.refused)
 
-    place.app.push_screen(RepairForm(view, send))
+    place.app.push_screen(RepairForm(place, view, send))
 
 
-def _repaired(bench: BenchFile, number: int, faults: tuple[str, ...], typed: dict[str, str]) -> Happening:
+def _repaired(
+    bench: BenchFile, number: int, faults: tuple[str, ...], typed: dict[str, str], used: tuple[tuple[int, int], ...]
+) -> Happening:
     minutes: float | None = None
     if typed["minutes"]:
         try:
@@ -80,7 +94,7 @@ def _repaired(bench: BenchFile, number: int, faults: tuple[str, ...], typed: dic
             minutes = -1.0
         if not 0 <= minutes < 100_000:
             raise Refused("expected minutes such as 12", where="minutes")
-    return looks.repair(bench, number, faults, note=typed["note"], minutes=minutes)
+    return looks.repair(bench, number, faults, note=typed["note"], minutes=minutes, parts=used)
 
 
 def ask_dangers(place: Place, view: UnitView) -> None:

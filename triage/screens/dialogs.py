@@ -15,6 +15,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Input, OptionList, Static
@@ -115,6 +116,9 @@ class Ticks(OptionList):
         Binding("enter", "screen.send", "keep", show=False, tooltip="Keep what is ticked", id="ticks.keep"),
     ]
 
+    class Turned(Message):
+        """Something was ticked, or not any more."""
+
     def __init__(self, things: Sequence[Tick], ticked: Iterable[str]) -> None:
         """`ticked` holds the ids that are ticked at first."""
         self._things = tuple(things)
@@ -132,6 +136,7 @@ class Ticks(OptionList):
         item = self._things[event.option_index]
         self._on ^= {item.id}
         self.replace_option_prompt_at_index(event.option_index, self._drawn(item))
+        self.post_message(self.Turned())
 
     def _drawn(self, item: Tick) -> Content:
         mark = "[x] " if item.id in self._on else "[ ] "
@@ -198,11 +203,16 @@ class Form(ModalScreen[None]):
             yield from self.compose_more()
             for line in self._lines:
                 yield FormLine(line)
+            yield from self.compose_below()
             yield Static("", classes="-refused")
             yield Static(plain("Enter keeps it, Tab or arrows move, Esc leaves it"), classes="-keys")
 
     def compose_more(self) -> Sequence[Widget]:
         """Widgets above the lines."""
+        return ()
+
+    def compose_below(self) -> Sequence[Widget]:
+        """Widgets below the lines."""
         return ()
 
     def on_mount(self) -> None:

@@ -13,22 +13,25 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from catalog.fit import Fit
+from triage.actions.drawer import Counted, count_more
 from triage.actions.finding import Found, Search, why_it_fits
 from triage.actions.needs import allow_compromise, describe_need, drop_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
+from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
-from triage.screens.parts_dialogs import add_form, count_form, one_more
+from triage.screens.parts_dialogs import add_form, count_form, move_form
+from triage.screens.parts_query import QueryLine
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
 from triage.screens.take_in import take_in_form
 from triage.wants import WantedPart
 
-_ON_HITS = frozenset({"add", "count", "set_count", "take_in", "to_wanted"})
+_ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "to_hits"})
-_ON_LISTS = frozenset({"to_query"})
+_ON_LISTS = frozenset({"to_query", "count_place"})
 
 
 class PartsScreen(Place):
@@ -37,15 +40,22 @@ class PartsScreen(Place):
     PLACE = "parts"
     ABOUT = (
         "Type what you see or remember: 4.7 25v elko small, T1.6A 5x20, belt 135 mm circumference square 1.2. Found is "
-        "what fits best, with where it lies. Below stands what the units want; Enter there says exactly what it is. "
-        "Letters go into the search line while the cursor blinks in it; Esc leaves it."
+        "what fits best: how many are held, where they lie, and how many of them are promised to which unit. Below "
+        "stands what the units want; Enter there says exactly what it is. While the cursor blinks in the search line, "
+        "letters are typed: Esc, ↓ or Enter goes to the list, where they are keys; Tab goes over to what is wanted."
     )
     CSS_PATH = "parts_order.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,slash", "to_query", "search", tooltip="From a list back to the search line", id="parts.query"),
-        Binding("escape", "leave_query", "to the list", tooltip="Out of the search line", id="parts.leave"),
+        Binding(
+            "escape",
+            "leave_query",
+            "to the list and its keys",
+            tooltip="Out of the search line, to the list and its keys",
+            id="parts.leave",
+        ),
         Binding("down", "leave_query", "list", show=False, tooltip="Out of the search line", id="parts.down"),
-        Binding("tab", "switch", "over", tooltip="Over to what the units want, and back", id="parts.switch"),
+        Binding("tab", "switch", "wanted", tooltip="Over to what the units want, and back", id="parts.switch"),
         Binding("a", "add", "add", tooltip="Put a part into the drawer", id="parts.add"),
         Binding("plus", "count(1)", "one more", show=False, key_display="+", tooltip="One piece more", id="parts.more"),
         Binding(
@@ -59,6 +69,8 @@ class PartsScreen(Place):
             tooltip="Say how many there are, and where",
             id="parts.count",
         ),
+        Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
+        Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
         Binding(
             "i",
             "take_in",
@@ -66,7 +78,7 @@ class PartsScreen(Place):
             tooltip="Take in a list of parts, suppliers or prices, from a file or address",
             id="parts.import",
         ),
-        Binding("w", "to_wanted", "wanted", tooltip="What the units want", id="parts.wanted"),
+        Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
         Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
         Binding(
             "k",
@@ -90,7 +102,7 @@ class PartsScreen(Place):
 
     def compose_place(self) -> ComposeResult:
         """The search line and what it is read as; what was found; what is wanted."""
-        yield Input(placeholder="what you see on it, or remember of it", id="parts-query", compact=True)
+        yield QueryLine(placeholder="what you see on it, or remember of it", id="parts-query", compact=True)
         yield Static("", id="parts-read")
         with Horizontal(id="parts-body"):
             with Vertical(id="parts-left"):
@@ -144,7 +156,7 @@ class PartsScreen(Place):
         )
 
     def _draw_hit(self, row: int, width: int) -> Content:
-        return parts_draw.hit(self._found.found[row], width) if self._found is not None else Content("")
+        return parts_draw.hit(self._found, row, width) if self._found is not None else Content("")
 
     def _show_wanted(self, wanted: tuple[WantedPart, ...]) -> None:
         self._wanted = wanted
@@ -236,7 +248,10 @@ class PartsScreen(Place):
         found = self._counted()
         if found is not None:
             part_id = found.hit.entry.id
-            self.act(lambda bench: one_more(bench, part_id, by))
+            self.act(lambda bench: count_more(bench, part_id, by), self._told_count)
+
+    def _told_count(self, counted: Counted) -> None:
+        self.say(f"{counted.told}; u takes it back" if counted.changed else "there is none to take away")
 
     def action_set_count(self) -> None:
         """Say how many there are, and where."""
@@ -244,10 +259,20 @@ class PartsScreen(Place):
         if found is not None:
             self.app.push_screen(count_form(self, found.hit.entry))
 
+    def action_count_place(self) -> None:
+        """Count a whole place."""
+        count_a_place(self)
+
+    def action_move(self) -> None:
+        """Move it to another place."""
+        found = self._counted()
+        if found is not None:
+            move_form(self, found.hit.entry)
+
     def _counted(self) -> Found | None:
         found = self._hit()
         if found is None or found.hit.entry.source != "part":
-            self.say("only what lies in your drawer can be counted")
+            self.say("only what lies in your drawer can be counted or moved")
             return None
         return found
 

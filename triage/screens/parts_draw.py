@@ -12,7 +12,9 @@ from catalog.quantity import engineering
 from catalog.reading import Reading
 from catalog.spec import KINDS
 from catalog.text import Refused, clean_line
+from triage.actions.drawer import NO_PLACE
 from triage.actions.finding import Found, Search
+from triage.actions.promises import Promise
 from triage.screens.plain import fitted, plain, stacked, styled
 from triage.wants import WantedPart
 
@@ -40,7 +42,8 @@ def reading(found: Search) -> Content:
     """What the typed text is read as, and what of it was left over."""
     told = found.reading
     if told is None:
-        return styled((f" your drawer, {len(found.found)} entries; type a value, a size, a kind, in any order", "dim"))
+        way_out = "type a value, a size, a kind; Esc or ↓ leaves this line"
+        return styled((f" your drawer, {len(found.found)} entries; {way_out}", "dim"))
     left = (f"   not understood: {' '.join(told.left_over)}", "italic") if told.left_over else ""
     if told.status == "refused":
         return styled((" not a part as it stands: ", "bold"), told.reason)
@@ -82,25 +85,34 @@ def _said(kind: str, name: str, value: object) -> str:
     return str(value)
 
 
-def hit(found: Found, width: int) -> Content:
-    """One line: grade, what it is, how many, where it lies or who sells it, and the price where there is room."""
+def hit(search: Search, row: int, width: int) -> Content:
+    """One line: grade, what it is, how many, where it lies or who sells it, for whom, the price where there is room."""
+    found = search.found[row]
     entry = found.hit.entry
     where = entry.place or "drawer" if entry.source == "part" else entry.supplier
     count = "plenty" if entry.quantity is None else f"{entry.quantity}×"
     price = 14 if width >= 90 else 0
     aside = min(30, max(18, width // 4)) if width < 90 else 24
+    promised = 9 if any(one.promised for one in search.found) else 0
     name = f"{entry.part_number}  {entry.description}".strip()
     mark = "=" if found.hit.same_number else ""
     grade = fitted(f"{mark}{_grade(found)}", 11) if found.hit.why else ""
     return styled(
         (grade, "bold"),
-        fitted(name, max(10, width - len(grade) - 1 - 7 - aside - price)),
+        fitted(name, max(10, width - len(grade) - 1 - 7 - aside - promised - price)),
         " ",
         (fitted(count, 6, right=True), "bold" if entry.source == "part" and entry.quantity else "dim"),
         " ",
         fitted(where, aside),
+        (fitted(_for_whom(found.promised), promised), "bold") if promised else "",
         fitted(found.price, price, right=True) if price else "",
     )
+
+
+def _for_whom(promised: Sequence[Promise]) -> str:
+    """How many pieces are promised, and the units they are for: `2 for 7,9`."""
+    units = ",".join(str(unit) for unit in dict.fromkeys(item.unit for item in promised))
+    return f"{sum(item.pieces for item in promised)} for {units}" if promised else ""
 
 
 def _grade(found: Found) -> str:
@@ -129,7 +141,10 @@ def hit_lines(found: Found, verdict: Fit | None) -> Content:
     entry = found.hit.entry
     if entry.source == "part":
         count = "none left" if not entry.quantity else f"{entry.quantity} there"
-        source = f"yours, {entry.place or 'drawer'}, {count}"
+        source = f"yours, {entry.place or NO_PLACE}, {count}"
+        if found.promised:
+            left = (entry.quantity or 0) - sum(item.pieces for item in found.promised)
+            source += f"; promised: {', '.join(map(str, found.promised))}; {max(0, left)} free"
     else:
         stock = "plenty" if entry.quantity is None else f"{entry.quantity} in stock"
         source = f"{entry.supplier}, {found.price or 'no price'}, {stock}"

@@ -1,0 +1,185 @@
+"""Parts lifted out of a unit into the drawer or for another unit, and put back."""
+
+from datetime import date
+
+import pytest
+
+from catalog.text import Refused
+from triage import store
+from triage.actions import judging, lifting, looks, lots, needs, parts, unit_view, units
+from triage.actions.studies import study_of
+from triage.bench_file import BenchFile
+from triage.wants import wanted_of
+
+TODAY = date(2026, 12, 1)
+MODULE = "SM-4K"
+
+
+@pytest.fixture
+def unasked(tmp_path):
+    """A donor gamepad and one that waits for its stick module; nobody looked at the first."""
+    with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
+        lots.new_lot(opened, "box")
+        units.add_units(opened, "2 gamepads drift")
+        needs.describe_need(opened, 2, "stick_module", MODULE, kind="listed")
+        yield opened
+
+
+@pytest.fixture
+def bench(unasked):
+    for number in (1, 2):
+        for hazard in unasked.classes["gamepad"].hazards:
+            looks.hazard(unasked, number, hazard.id, "no")
+    return unasked
+
+
+def rows(bench):
+    return {name: list(bench.database[name].rows) for name in ("parts", "needs", "set_asides", "happenings")}
+
+
+def drawer(bench):
+    return [
+        (part.part_number, part.description, part.kind, part.quantity, part.place) for part in parts.list_parts(bench)
+    ]
+
+
+def test_a_part_taken_out_lies_in_the_drawer_and_undo_puts_everything_back(bench):
+    before = rows(bench)
+    done = lifting.lift(bench, 1, "stick_module", place="box 9", words=MODULE)
+    assert drawer(bench) == [(MODULE, "stick module", "listed", 1, "box 9")]
+    assert (done.drawer_part, done.promised, done.for_unit) == (1, 0, None)
+    told = [(item.kind, item.subject, item.answer, item.value) for item in store.happenings(bench.database, 1)[-2:]]
+    assert told == [("case", "", "opened", None), ("lift", "stick_module", "out", 1.0)]
+    assert bench.journal.undo(at=bench.now()).summary == "unit 1: taken out: 1 × stick module"
+    assert rows(bench) == before
+
+
+def test_for_another_unit_it_is_promised_to_that_need(bench):
+    taker = lifting.takers(bench, 1, "stick_module")[0]
+    assert (taker.unit, taker.part, taker.words, taker.missing) == (2, "stick_module", MODULE, 1)
+    done = lifting.lift(bench, 1, "stick_module", words=MODULE, need=taker.need)
+    assert (done.promised, done.for_unit, done.place) == (1, 2, "from unit 1")
+    need = store.needs(bench.database, number=2)[0]
+    assert (need.state, need.source) == ("reserved", "from unit 1")
+    assert lifting.takers(bench, 1, "stick_module") == ()
+    looks.repair(bench, 2, ("stick_pot",))
+    assert drawer(bench)[0][3] == 0
+    assert store.needs(bench.database, number=2)[0].state == "fitted"
+
+
+def test_what_was_described_for_that_part_names_it_and_its_like_is_counted_up(bench):
+    needs.describe_need(bench, 1, "stick_module", MODULE, kind="listed")
+    parts.add_part(bench, "stick module", part_number="sm-4k", quantity=2, place="drawer 1", kind="listed")
+    assert lifting.liftable(bench, 1)[0].words == MODULE
+    assert lifting.lift(bench, 1, "stick_module").place == "drawer 1"
+    assert drawer(bench) == [("sm-4k", "stick module", "listed", 3, "drawer 1")]
+
+
+def test_without_words_it_is_named_after_the_class(bench):
+    units.change_unit(bench, 1, model="GP-7")
+    lifting.lift(bench, 1, "rumble_motor")
+    assert drawer(bench)[0][1:] == ("rumble motor, Gamepad GP-7", "motor", 1, "from unit 1")
+
+
+def test_no_more_comes_out_than_is_in_it(bench):
+    inside = bench.classes["gamepad"].part("rumble_motor").pieces
+    with pytest.raises(Refused, match=rf"it holds {inside} of them"):
+        lifting.lift(bench, 1, "rumble_motor", inside + 1)
+    lifting.lift(bench, 1, "rumble_motor")
+    with pytest.raises(Refused, match="it holds none of them"):
+        lifting.lift(bench, 1, "rumble_motor")
+    lifting.put_back(bench, 1, "rumble_motor")
+    with pytest.raises(Refused, match="none of them were lifted out"):
+        lifting.put_back(bench, 1, "rumble_motor")
+
+
+@pytest.mark.parametrize(
+    ("part", "details", "why"),
+    [
+        ("gold", {}, "no part of that name; known are stick_module"),
+        ("pack", {}, "never taken from a donor"),
+        ("stick_module", {"need": 99}, "expected a need of another unit"),
+        ("stick_module", {"need": 1, "words": "XX-1"}, "it does not fit unit 2: "),
+    ],
+)
+def test_what_cannot_be_is_refused_and_changes_nothing(bench, part, details, why):
+    judging.add_pair(bench, MODULE, "XX-1", fits=False, note="other plug")
+    before = rows(bench)
+    with pytest.raises(Refused, match=why):
+        lifting.lift(bench, 1, part, **details)
+    assert rows(bench) == before
+
+
+def test_no_hazard_is_gone_round(unasked):
+    with pytest.raises(Refused, match=r"say first: .*swollen"):
+        lifting.lift(unasked, 1, "stick_module")
+    looks.hazard(unasked, 1, "swollen_pack", "yes")
+    with pytest.raises(Refused, match="locked"):
+        lifting.lift(unasked, 1, "stick_module")
+    assert drawer(unasked) == []
+
+
+def working(bench, number=1):
+    """Every function of the unit shown to work."""
+    for check in bench.classes["gamepad"].checks:
+        if check.function:
+            looks.answer(bench, number, check.id, "good")
+    assert unit_view.unit_view(bench, number).fixed
+
+
+def test_a_unit_that_lacks_a_part_is_not_fixed_and_bears_its_cost(bench):
+    working(bench)
+    whole = study_of(bench, 1)
+    lifting.lift(bench, 1, "stick_module", words=MODULE)
+    found, view = study_of(bench, 1), unit_view.unit_view(bench, 1)
+    assert not view.fixed
+    assert view.lifted == ("1 × stick module",)
+    assert "lacks 1 × stick module, taken out" in view.where_was_i
+    assert view.done[-1].text == "taken out: 1 × stick module (from unit 1)"
+    cost = bench.classes["gamepad"].part("stick_module").typical_cost * 100
+    fix = {"before": whole.decision.sum_of("fix"), "now": found.decision.sum_of("fix")}
+    terms = {name: {term.name: term.amount for term in item.terms} for name, item in fix.items()}
+    assert terms["before"].get("parts", 0.0) == 0.0
+    assert terms["now"]["parts"] == pytest.approx(-cost)
+    assert found.belief.present == whole.belief.present  # it says nothing of the faults
+    resale = {part.id: part.resale for part in bench.classes["gamepad"].parts}
+    left = 1 - resale["stick_module"] / sum(resale.values())
+    assert found.case.worth.part_out == pytest.approx(whole.case.worth.part_out * left)
+
+
+def test_put_back_it_is_whole_but_tested_anew(bench):
+    working(bench)
+    lifting.lift(bench, 1, "rumble_motor")
+    lifting.put_back(bench, 1, "rumble_motor", parts=((1, 1),))
+    view = unit_view.unit_view(bench, 1)
+    assert drawer(bench)[0][3] == 0
+    assert view.lifted == ()
+    assert view.done[-1].text == "put back: 1 × rumble motor"
+    assert not view.fixed
+    working(bench)
+
+
+def test_a_repair_that_fits_such_a_part_makes_it_whole(bench):
+    lifting.lift(bench, 1, "stick_module")
+    looks.repair(bench, 1, ("stick_pot",))
+    assert unit_view.unit_view(bench, 1).lifted == ()
+
+
+def test_to_be_fixed_it_wants_the_part_back_and_the_cost_is_counted_once(bench):
+    units.change_unit(bench, 1, working=9000)
+    units.overrule(bench, 1, "fix", "sells well")
+    lifting.lift(bench, 1, "rumble_motor")
+    found = study_of(bench, 1)
+    wanted = {part.part: part.pieces for part in wanted_of(found, ())}
+    assert wanted["rumble_motor"] == 1
+    assert found.case.worth.part_costs["rumble_motor"] == 0.0
+    assert found.case.worth.missing["rumble_motor"] > 0.0
+
+
+def test_a_part_that_the_class_no_longer_knows_is_passed_over(bench):
+    with bench.journal.event("old", "for the test", at=bench.now(), unit=1) as recorder:
+        seen = looks.Happening(0, 1, bench.now(), "lift", "valve", "out", 1.0)
+        store.save(recorder, "happenings", seen)
+    view = unit_view.unit_view(bench, 1)
+    assert view.lifted == ()
+    assert view.done[-1].text == "taken out: 1 × valve"

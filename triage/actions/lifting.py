@@ -1,0 +1,268 @@
+"""Parts lifted out of a unit and put back: the unit lacks them, the drawer holds them, another unit may have them.
+
+Taking a part out means that the case is open, so it is refused by whatever refuses a repair in the open case.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from catalog import store as catalog_store
+from catalog.describe import read
+from catalog.journal import Recorder
+from catalog.pricelists import described, part_key
+from catalog.rules import Grade
+from catalog.text import Refused, clean_line
+from triage import store
+from triage.actions.judging import judge_by
+from triage.actions.looks import may_repair
+from triage.actions.parts import checked
+from triage.actions.promises import fit_parts, promised_to, settle, take_out
+from triage.actions.studies import case_of_unit
+from triage.actions.units import get_unit
+from triage.bench_file import BenchFile, in_one_transaction
+from triage.device_classes.schema import Part
+from triage.lot import Happening, Need, SetAside, pieces_missing
+from triage.plans import Case
+
+
+class Liftable(msgspec.Struct, frozen=True):
+    """A part that may be taken out of a unit: how many are in it, how many were taken, and what it is, if described."""
+
+    part: str
+    name: str
+    inside: int
+    lifted: int
+    words: str
+
+
+class Taker(msgspec.Struct, frozen=True):
+    """A need of another unit that a part lifted out may be promised to."""
+
+    need: int
+    unit: int
+    part: str
+    part_name: str
+    words: str
+    missing: int
+    """Pieces that nothing is promised for yet."""
+    same: bool
+    """Whether it is the same part of the same class."""
+    alike: bool
+    """Whether the unit is of the same model, too: then it is most likely the very same thing."""
+
+
+class Lifted(msgspec.Struct, frozen=True):
+    """What was taken out: the happening, the line of the drawer it is on now, and the unit it is promised to."""
+
+    happening: Happening
+    drawer_part: int
+    place: str
+    words: str
+    promised: int = 0
+    """Pieces promised to the other unit; 0 for none."""
+    for_unit: int | None = None
+
+
+def liftable(bench: BenchFile, number: int) -> tuple[Liftable, ...]:
+    """The parts of a unit's class that may be lifted out of it or put back, in class order.
+
+    Raises:
+        Refused: there is no such unit, or its class is still in doubt.
+    """
+    found = case_of_unit(bench, number)
+    return tuple(
+        Liftable(
+            part.id,
+            part.name,
+            found.state.inside(part),
+            found.state.missing.get(part.id, 0),
+            _words(bench, number, part),
+        )
+        for part in found.device_class.parts
+        if not part.consumable
+    )
+
+
+def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
+    """The described needs of other units for such a part which pieces are missing for, the same part first.
+
+    Such a part is the same one of the same class, or one of its kind; one known by its number, of the same number.
+
+    Raises:
+        Refused: as `lift` for the unit and the part.
+    """
+    part = _part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
+    giver, promised, found = get_unit(bench, number), store.set_asides(bench.database), list[Taker]()
+    words = _words(bench, number, part)
+    for need in store.needs(bench.database):
+        missing = 0 if need.over else pieces_missing(need, promised)
+        other = get_unit(bench, need.unit)
+        device_class = bench.classes.get(other.device_class)
+        known = {one.id: one for one in device_class.parts} if device_class else {}
+        if need.unit == number or missing <= 0 or need.part not in known or not need.text:
+            continue
+        wanted = known[need.part]
+        same = (other.device_class, need.part) == (giver.device_class, part_id)
+        kind = need.kind or wanted.kind
+        if same or (kind == part.kind and (kind != "listed" or need.text == words)):
+            alike = same and giver.model.casefold() == other.model.casefold() != ""
+            found.append(Taker(need.id, need.unit, need.part, wanted.name, need.text, missing, same=same, alike=alike))
+    return tuple(sorted(found, key=lambda taker: (not taker.same, taker.need)))
+
+
+@in_one_transaction
+def lift(
+    bench: BenchFile,
+    number: int,
+    part_id: str,
+    pieces: int | None = None,
+    *,
+    place: str = "",
+    words: str = "",
+    need: int | None = None,
+    minutes: float | None = None,
+) -> Lifted:
+    """Note that a part was taken out of a unit; it lies in the drawer from now on. One event.
+
+    Args:
+        bench: the open bench file.
+        number: the unit it comes out of.
+        part_id: a part of the unit's class.
+        pieces: how many; None takes all that are in it.
+        place: where it is put; empty = `from unit N`.
+        words: what exactly it is; empty = what was described for that part of that unit, else its name.
+        need: a need of another unit that it is promised to.
+        minutes: what it took; None counts the minutes of the class file.
+
+    Raises:
+        Refused: no such unit or part, it is never taken from a donor, so many are not in it, a hazard holds it back or
+            was not asked about, or the need is none, is the unit's own, wants nothing more, or does not fit.
+    """
+    found = case_of_unit(bench, number)
+    where = f"unit {number}.{part_id}"
+    part = _part_of(found, part_id, where)
+    may_repair(found, where, opening=True)
+    inside = found.state.inside(part)
+    count = inside if pieces is None else pieces
+    if not 1 <= count <= inside:
+        raise Refused(f"it holds {inside or 'none'} of them; say how many came out", where=where)
+    described_as = clean_line(words) or _words(bench, number, part)
+    held = _drawer_line(bench, number, part, described_as, clean_line(place) or f"from unit {number}")
+    wanted = None if need is None else _wanted(bench, need, number, held)
+    spent = part.harvest_minutes if minutes is None else minutes
+    what = f"{count} × {part.name}"
+    summary = f"unit {number}: taken out: {what}" + (f", for unit {wanted.unit}" if wanted else "")
+    with bench.journal.event("lift", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
+        if not found.state.case_open:
+            store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
+        to = f"for unit {wanted.unit}" if wanted else held.place
+        seen = Happening(0, number, bench.now(), "lift", part.id, "out", float(count), clean_line(to), spent)
+        seen = msgspec.structs.replace(seen, id=store.save(recorder, "happenings", seen))
+        line = catalog_store.save_part(recorder, msgspec.structs.replace(held, quantity=held.quantity + count))
+        promised = _promise(bench, recorder, wanted, line, count) if wanted else 0
+        settle(bench, recorder, {wanted.id} if wanted else (), held.place)
+    return Lifted(seen, line, held.place, held.name, promised, wanted.unit if wanted else None)
+
+
+@in_one_transaction
+def put_back(
+    bench: BenchFile,
+    number: int,
+    part_id: str,
+    pieces: int | None = None,
+    *,
+    parts: tuple[tuple[int, int], ...] = (),
+    minutes: float | None = None,
+) -> Happening:
+    """Note that a part that was lifted out is in the unit again, its own or another one; its functions are tested anew.
+
+    What is set aside for it leaves the drawer, or a drawer part in the very words of its description; `parts` names
+    others as (part id, pieces). `pieces` None puts back all that were lifted.
+
+    Raises:
+        Refused: as `lift`, or so many were not lifted out, or the drawer does not hold them.
+    """
+    found = case_of_unit(bench, number)
+    where = f"unit {number}.{part_id}"
+    part = _part_of(found, part_id, where)
+    may_repair(found, where, opening=True)
+    out = found.state.missing.get(part_id, 0)
+    count = out if pieces is None else pieces
+    if not 1 <= count <= out:
+        raise Refused(f"{out or 'none'} of them were lifted out; say how many are back", where=where)
+    spent = part.harvest_minutes if minutes is None else minutes
+    summary = clean_line(f"unit {number}: put back: {count} × {part.name}", 200)
+    with bench.journal.event("put_back", summary, at=bench.now(), unit=number) as recorder:
+        if not found.state.case_open:
+            store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
+        fit_parts(bench, recorder, number, (part_id,), {used for used, _ in parts})
+        for used, many in parts:
+            take_out(bench, recorder, used, many)
+        seen = Happening(0, number, bench.now(), "lift", part.id, "back", float(count), "", spent)
+        return msgspec.structs.replace(seen, id=store.save(recorder, "happenings", seen))
+
+
+def _part_of(found: Case, part_id: str, where: str) -> Part:
+    known = {part.id: part for part in found.device_class.parts}
+    if part_id not in known:
+        raise Refused(f"no part of that name; known are {', '.join(known)}", where=where)
+    if known[part_id].consumable:
+        raise Refused("it is used up; it is never taken from a donor", where=where)
+    return known[part_id]
+
+
+def _words(bench: BenchFile, number: int, part: Part) -> str:
+    """What was described for that part of that unit, the latest word; empty where nothing was."""
+    said = [need.text for need in store.needs(bench.database, number=number) if need.part == part.id and need.text]
+    return said[-1] if said else ""
+
+
+def _drawer_line(bench: BenchFile, number: int, part: Part, words: str, place: str) -> catalog_store.Part:
+    """The line of the drawer the piece goes to: the one of the same thing that is there, or a new one, empty yet."""
+    unit = get_unit(bench, number)
+    by_number = part.kind == "listed" and bool(words)
+    text = words or " ".join(filter(None, (f"{part.name},", bench.classes[unit.device_class].name, unit.model)))
+    key = part_key(text if by_number else "", text, place)
+    for held in catalog_store.parts(bench.database):
+        if part_key(held.part_number, held.description, held.place) == key:
+            return held
+    fresh = catalog_store.Part(
+        id=0,
+        part_number=text if by_number else "",
+        description=part.name if by_number else text,
+        kind=part.kind,
+        spec=None,
+        left_over="",
+        quantity=0,
+        place=place,
+        unit_cost=None,
+        currency="",
+        search="",
+    )
+    return checked(bench, fresh)
+
+
+def _wanted(bench: BenchFile, need_id: int, number: int, held: catalog_store.Part) -> Need:
+    """The need that the piece is promised to, when it may be."""
+    where = f"need {need_id}"
+    need = next((item for item in store.needs(bench.database) if item.id == need_id), None)
+    if need is None or need.unit == number:
+        raise Refused("expected a need of another unit; `lotwright need UNIT` lists them", where=where)
+    if need.over or pieces_missing(need, promised_to(bench, need_id)) <= 0:
+        raise Refused("it wants nothing more; what is promised to it, or fitted, is enough", where=where)
+    spec = described(need.text, need.text if need.kind == "listed" else "", need.kind, read).spec
+    if spec is not None and held.spec is not None:
+        verdict = judge_by(catalog_store.pairs(bench.database))(spec, held.spec)
+        if verdict.grade is Grade.REFUSE:
+            worst = next((reason.why for reason in verdict.reasons if reason.result is Grade.REFUSE), "")
+            raise Refused(f"it does not fit unit {need.unit}: {worst}".rstrip(": "), where=where)
+        if verdict.grade is Grade.COMPROMISE and not need.compromise_ok:
+            raise Refused("it would be a compromise, which is not allowed for this need", where=where)
+    return need
+
+
+def _promise(bench: BenchFile, recorder: Recorder, need: Need, part_id: int, count: int) -> int:
+    pieces = min(count, pieces_missing(need, promised_to(bench, need.id)))
+    store.save(recorder, "set_asides", SetAside(0, need.id, pieces, part=part_id))
+    return pieces

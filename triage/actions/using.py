@@ -1,0 +1,101 @@
+"""Which parts of the drawer a repair uses: what leaves by itself, and what else may have been used, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from catalog import store as catalog_store
+from catalog.pricelists import described
+from catalog.rules import Grade
+from triage import store
+from triage.actions.judging import judge_by, read_description
+from triage.actions.parts import find_parts
+from triage.actions.promises import Leaving, leaving, reserved
+from triage.actions.studies import case_of_unit
+from triage.bench_file import BenchFile
+from triage.worth import needed_parts
+
+_MOST = 12
+_ORDER = {grade: place for place, grade in enumerate(Grade)}
+
+
+class Usable(msgspec.Struct, frozen=True):
+    """A drawer part that may have been used: how many are free, and how it fits what is wanted (empty: not judged)."""
+
+    part: int
+    name: str
+    place: str
+    free: int
+    grade: str = ""
+
+
+class Using(msgspec.Struct, frozen=True):
+    """What a repair takes out of the drawer by itself, and what else may be named."""
+
+    leaving: tuple[Leaving, ...]
+    others: tuple[Usable, ...]
+
+
+def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = "") -> Using:
+    """What a repair of these faults takes out of the drawer, and other parts in it that may have been used.
+
+    Without a query those are parts of the kinds that the faults need, fitting ones first and refused ones left out;
+    with one, what is found for it. Only what is free is told.
+
+    Raises:
+        Refused: there is no such unit, or its class is still in doubt.
+    """
+    needed = needed_parts(case_of_unit(bench, number).device_class, faults)
+    return _using(bench, number, needed, query)
+
+
+def used_to_put_back(bench: BenchFile, number: int, part_id: str, query: str = "") -> Using:
+    """The same for putting a part back that was lifted out; raises as `used_for`."""
+    return _using(bench, number, (part_id,), query)
+
+
+def _using(bench: BenchFile, number: int, needed: Sequence[str], query: str) -> Using:
+    gone = leaving(bench, number, needed)
+    aside = reserved(bench)
+    taken = {item.part for item in gone}
+    stock = {part.id: part for part in catalog_store.parts(bench.database) if part.id not in taken}
+    free = {part_id: part.quantity - aside.get(part_id, 0) for part_id, part in stock.items()}
+    graded = _found(bench, query) if query.strip() else _fitting(bench, number, needed, list(stock.values()))
+    others = [
+        Usable(part_id, stock[part_id].name, stock[part_id].place, pieces, grade)
+        for part_id, grade in graded
+        if (pieces := free.get(part_id, 0)) > 0
+    ]
+    return Using(gone, tuple(others[:_MOST]))
+
+
+def _found(bench: BenchFile, query: str) -> list[tuple[int, str]]:
+    hits = find_parts(bench, query, 200)
+    return [(hit.entry.id, str(hit.grade or "")) for hit in hits if hit.entry.source == "part"]
+
+
+def _fitting(
+    bench: BenchFile, number: int, needed: Sequence[str], stock: Sequence[catalog_store.Part]
+) -> list[tuple[int, str]]:
+    """{part: grade} of the parts that are of a wanted kind, the best grade first, unjudged ones behind."""
+    device_class = case_of_unit(bench, number).device_class
+    words = {need.part: need for need in store.needs(bench.database, number=number) if need.text}
+    judge = judge_by(catalog_store.pairs(bench.database))
+    best: dict[int, Grade | None] = {}
+    for part_id in needed:
+        need, wanted = words.get(part_id), device_class.part(part_id)
+        kind = need.kind if need and need.kind else wanted.kind
+        by_number = need.text if need and kind == "listed" else ""
+        spec = described(need.text, by_number, kind, read_description).spec if need else None
+        for part in stock:
+            if part.kind != kind:
+                continue
+            grade = judge(spec, part.spec).grade if spec is not None and part.spec is not None else None
+            held = best.get(part.id, Grade.REFUSE)
+            better = held is Grade.REFUSE or (grade is not None and (held is None or _ORDER[grade] < _ORDER[held]))
+            best[part.id] = grade if better else held
+    ranked = [(part_id, grade) for part_id, grade in best.items() if grade is not Grade.REFUSE]
+    ranked.sort(key=lambda entry: len(_ORDER) if entry[1] is None else _ORDER[entry[1]])
+    return [(part_id, str(grade or "")) for part_id, grade in ranked]

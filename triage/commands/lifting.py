@@ -1,0 +1,94 @@
+"""`lift`: parts taken out of a unit, and put back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+import msgspec
+
+from catalog.text import Refused
+from triage.commands.output import json_line, say, table
+from triage.commands.shared import LINE, MINUTES, UNIT, Command, Globals, Number, json_option
+
+if TYPE_CHECKING:
+    from triage.bench_file import BenchFile
+
+_MOST = 999
+
+
+@click.command(cls=Command)
+@click.argument("number", type=UNIT, metavar="UNIT")
+@click.argument("part", type=LINE, required=False)
+@click.option("--pieces", type=Number(1, _MOST), metavar="N", help="How many (else all that are in it).")
+@click.option("--place", type=LINE, default="", help="Where it is put (else “from unit UNIT”).")
+@click.option("--words", type=LINE, default="", help="What exactly it is (else what was described for that part).")
+@click.option("--for", "for_unit", type=UNIT, metavar="UNIT", help="Promise it to this unit, which waits for one.")
+@click.option("--back", is_flag=True, help="It was put back.")
+@click.option("--minutes", type=MINUTES, metavar="M", help="What it took (else what the class file says).")
+@json_option
+@click.pass_obj
+def lift(
+    held: Globals,
+    *,
+    number: int,
+    part: str | None,
+    pieces: int | None,
+    place: str,
+    words: str,
+    for_unit: int | None,
+    back: bool,
+    minutes: float | None,
+    as_json: bool,
+) -> None:
+    """Note that PART was taken out of a unit: it lies in the drawer then. Without PART: list what may be taken."""
+    from triage.actions import lifting  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    if back and (place or words or for_unit is not None):
+        raise click.UsageError("--back takes no place, words or other unit")
+    with held.existing() as bench:
+        if part is None:
+            _list(bench, number, as_json=as_json)
+            return
+        if back:
+            seen = lifting.put_back(bench, number, part, pieces, minutes=minutes)
+            said = f"unit {number}: {seen.value:g} × {part} put back; its functions are to be tested anew"
+            form: dict[str, object] = {"unit": number, "part": part, "back": seen.value}
+        else:
+            need = None if for_unit is None else _need_of(bench, number, part, for_unit)
+            done = lifting.lift(bench, number, part, pieces, place=place, words=words, need=need, minutes=minutes)
+            count = done.happening.value or 0
+            said = f"unit {number}: {count:g} × {part} taken out; now part {done.drawer_part}, {done.place}"
+            said += f"; {done.promised} promised to unit {done.for_unit}" if done.promised else ""
+            form = {"unit": number, "part": part, "pieces": round(count), "drawer_part": done.drawer_part}
+            form |= {"place": done.place, "words": done.words, "promised": done.promised, "for_unit": done.for_unit}
+    if as_json:
+        json_line(form)
+    else:
+        say(said)
+
+
+def _list(bench: BenchFile, number: int, *, as_json: bool) -> None:
+    from triage.actions.lifting import liftable  # noqa: PLC0415
+
+    found = liftable(bench, number)
+    if as_json:
+        json_line({"unit": number, "parts": [msgspec.to_builtins(one) for one in found]})
+        return
+    table(
+        ("part", "in it", "taken out", "name", "described as"),
+        [(one.part, one.inside, one.lifted, one.name, one.words) for one in found],
+        right=("in it", "taken out"),
+    )
+
+
+def _need_of(bench: BenchFile, number: int, part: str, for_unit: int) -> int:
+    """The need of the other unit: that of the same part, else its only one of the kind."""
+    from triage.actions.lifting import takers  # noqa: PLC0415
+
+    mine = [taker for taker in takers(bench, number, part) if taker.unit == for_unit]
+    same = [taker for taker in mine if taker.part == part] or mine
+    if len(same) != 1:
+        why = "it waits for no such part; describe it with `lotwright need`" if not same else "it waits for several"
+        raise Refused(why, where=f"--for {for_unit}")
+    return same[0].need
