@@ -26,7 +26,7 @@ _COUPLED = re.compile(
     rf"(?:(?P<low>(?<![\w.,]){NUMBER})\s?V?\s?(?:-|–|\.{{2,3}}|to|bis)\s?)(?P<high>{NUMBER})\s?V(?:AC|DC|ac|dc)?(?![^\W\d_])"
 )
 _NO_RATING = re.compile(r"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang)(?![^\W_])")
-_NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|supply|input|vin|vcc)\s?[:=]?\s?$")
+_NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|(?<!power )supply|input|vin|vcc)\s?[:=]?\s?$")
 _CIRCUIT = re.compile(r"\s?(?:circuit|schaltung)(?![^\W_])")
 _CURRENT_SORT = re.compile(r"(?<![^\W_])(ac|dc)\s?$")
 _SORT_AFTER = re.compile(r"\s?(ac|dc)(?![^\W_])")

@@ -56,7 +56,8 @@ class Scan:
     def __init__(self, text: str) -> None:
         """`text` must be cleaned already."""
         self.text = text
-        low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
+        # places in both must agree: a letter whose small form is longer stays as it is
+        low = text.lower() if text.isascii() else "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
         self.low = re.sub(r"(?<=[^\W\d_])-(?=[^\W\d_])", " ", low)
         self._taken = bytearray(len(text))
 

@@ -91,6 +91,7 @@ def values(reading):
         ("2,5A FF", "fuse", 2.5, "A"),
         ("CR2032 with tabs", "battery", 3.0, "V"),
         ("psu 9 V DC 500 mA centre negative 5.5x2.1", "psu", 9.0, "V"),
+        ("power supply 12 V DC 1 A 5.5x2.1", "psu", 12.0, "V"),
         ("motor 6 V CW governed 2400 rpm", "motor", 6.0, "V"),
         ("square belt 135 mm inside circumference 1.2", "belt", 0.135, "m"),
         ("AWG 36 wire", "wire", 0.127e-3, "m"),

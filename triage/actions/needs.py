@@ -13,7 +13,7 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.actions.promises import coming, let_go
-from triage.actions.studies import study_of, study_unit
+from triage.actions.studies import case_of_unit, study_of, study_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
 from triage.lot import Need
@@ -48,8 +48,8 @@ def describe_need(
     Raises:
         Refused: no such unit or part, a bad kind or role, nothing understood, or more than one way to read it.
     """
-    found = study_of(bench, number)
-    part = _part_of(found.device_class, part_id, number)
+    device_class = case_of_unit(bench, number).device_class
+    part = _part_of(device_class, part_id, number)
     where = f"unit {number}.{part_id}"
     words = clean_line(text)
     kind = kind or part.kind
@@ -64,11 +64,10 @@ def describe_need(
     held = mine[-1] if mine and mine[-1].state != "fitted" else None
     if held is not None:
         _not_coming(bench, held, where)
-    fault = fault_for(found.device_class, part_id, cures_of(found)) or fault_for(found.device_class, part_id, ())
     need = Need(
         id=held.id if held else 0,
         unit=number,
-        fault=fault,
+        fault=_fault_of(bench, number, device_class, part_id),
         part=part_id,
         pieces=pieces or (held.pieces if held else part.pieces),
         text=words,
@@ -137,6 +136,13 @@ def _part_of(device_class: DeviceClass, part_id: str, number: int) -> Part:
     except KeyError:
         known = ", ".join(part.id for part in device_class.parts)
         raise Refused(f"no part of that name; known are {known}", where=f"unit {number}.{part_id}") from None
+
+
+def _fault_of(bench: BenchFile, number: int, device_class: DeviceClass, part_id: str) -> str:
+    """The fault that the part is for; the unit is only studied where there is more than one to choose from."""
+    serving = [fault.id for fault in device_class.faults if part_id in fault.needs]
+    cures = cures_of(study_of(bench, number)) if len(serving) > 1 else ()
+    return fault_for(device_class, part_id, cures)
 
 
 def _understood(text: str, kind: str, where: str) -> None:
