@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -78,6 +78,15 @@ class Event(msgspec.Struct, frozen=True):
     unit: int | None
 
 
+class Stands(Refused):
+    """What is to be taken back is reversed by a counter-entry only; `event` is what stands."""
+
+    def __init__(self, event: Event, direction: str) -> None:
+        """Say which one."""
+        super().__init__(f"“{event.summary}” stands; reverse it with a dated counter-entry", where=direction)
+        self.event = event
+
+
 class Recorder:
     """The only way rows are written by hand actions: each change keeps the row before and after."""
 
@@ -127,6 +136,9 @@ class Recorder:
         )
 
 
+Mend = Callable[[Recorder], None]
+
+
 class Journal:
     """Writes events on one open bench file, for one running program."""
 
@@ -153,17 +165,20 @@ class Journal:
         with writing(self._database):
             yield Recorder(self._database, self._append(action, summary, at, unit, batch=batch, final=final))
 
-    def undo(self, *, at: str) -> Event | None:
+    def undo(self, *, at: str, mend: Mend | None = None) -> Event | None:
         """Take back the latest action of this program that is still in force; None when there is none.
 
-        Raises:
-            Refused: it may only be reversed by a counter-entry, or its rows were changed since.
-        """
-        return self._turn_first(_IN_FORCE, UNDO, at)
+        `mend` may write what follows from the rows as they are then; it belongs to the same event.
 
-    def redo(self, *, at: str) -> Event | None:
+        Raises:
+            Stands: it may only be reversed by a counter-entry.
+            Refused: its rows were changed since.
+        """
+        return self._turn_first(_IN_FORCE, UNDO, at, mend)
+
+    def redo(self, *, at: str, mend: Mend | None = None) -> Event | None:
         """Do again what was taken back last, as long as nothing new was done since; None when there is nothing."""
-        return self._turn_first(_TAKEN_BACK, REDO, at)
+        return self._turn_first(_TAKEN_BACK, REDO, at, mend)
 
     def history(self, unit: int | None = None, limit: int = 200) -> list[Event]:
         """The newest events first, of one unit or of all."""
@@ -192,7 +207,7 @@ class Journal:
         )
         return int(cursor.lastrowid or 0)
 
-    def _turn_first(self, query: str, direction: str, at: str) -> Event | None:
+    def _turn_first(self, query: str, direction: str, at: str, mend: Mend | None) -> Event | None:
         event: Event | None = None
         try:
             with writing(self._database):
@@ -201,13 +216,15 @@ class Journal:
                     return None
                 event = Event(*row[:5])
                 if row[5]:
-                    raise Refused(f"“{event.summary}” stands; reverse it with a dated counter-entry", where=direction)
-                self._turn(event, direction, at)
+                    raise Stands(event, direction)
+                recorder = self._turn(event, direction, at)
+                if mend is not None:
+                    mend(recorder)
         except sqlite3.IntegrityError as error:  # when the row is put, or only at the commit
             raise _stands(event, direction, f"rows written since depend on it ({error})") from error
         return event
 
-    def _turn(self, event: Event, direction: str, at: str) -> None:
+    def _turn(self, event: Event, direction: str, at: str) -> Recorder:
         """Put the rows of an event back (undo) or forth (redo), after seeing that nobody changed them since."""
         order = "DESC" if direction == UNDO else "ASC"
         images = self._database.conn.execute(
@@ -218,9 +235,9 @@ class Journal:
         for table, row_id, before, after in images:
             expected, wanted = (after, before) if direction == UNDO else (before, after)
             if not _matches(_read(self._database, table, row_id), expected):
-                raise _stands(event, direction, f"{table} {row_id} was changed since")
+                raise _stands(event, direction, f"something it touched was changed since ({table} {row_id})")
             _put(self._database, table, row_id, json.loads(wanted) if wanted else None)
-        self._append(direction, event.summary, at, event.unit, target=event.id)
+        return Recorder(self._database, self._append(direction, event.summary, at, event.unit, target=event.id))
 
     def _take_seat(self) -> int:
         if self._seat is None:

@@ -141,7 +141,7 @@ def source(
             waits.lead(each, day, after_cut_off=after_cut_off, holidays=holidays, weekend=weekend),
         )
         for each in senders.values()
-        if _sender_name(each) in sending
+        if sender_id(each) in sending
     )
     return Sourcing(
         problem=PurchaseProblem(
@@ -315,7 +315,7 @@ def _from_offers(
             continue
         offer = Offer(
             id=product,
-            supplier=_sender_name(sender),
+            supplier=sender_id(sender),
             product=product,
             steps=tuple(
                 PriceStep(step.start, step.amount * rate.numerator, step.per * rate.denominator) for step in row.steps
@@ -331,7 +331,7 @@ def _from_offers(
             yield _Candidate(product, origin, spec, None, "fewer in stock than must be taken")
 
 
-def _sender_name(sender: Sender) -> str:
+def sender_id(sender: Sender) -> str:
     """The supplier's id in the problem: its name, unless that is one of ours."""
     ours = sender.name == DRAWER or sender.name.startswith(_DONOR)
     return f"{sender.name} ({sender.id})" if ours else sender.name
@@ -340,7 +340,7 @@ def _sender_name(sender: Sender) -> str:
 def _supplier(sender: Sender, rate: Fraction, lead: tuple[int, int]) -> Supplier:
     """Postage is rounded half-up; thresholds are rounded up, so that what reaches them here reaches them there."""
     return Supplier(
-        id=_sender_name(sender),
+        id=sender_id(sender),
         lead_days=lead[0],
         lead_days_late=lead[1],
         shipping=half_up(sender.shipping * rate),

@@ -1,4 +1,4 @@
-"""Typed lines to units: how many, which class, which symptoms; what is not understood stays as the note.
+"""Words to device classes and symptoms, as people type them.
 
 Typing at the bench is hasty, so words are compared by their stems and a slip of the finger is let through. What
 could be two classes is not decided here: the candidates go back to be asked. Pure functions.
@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 
 import msgspec
 from rapidfuzz import fuzz
 from rapidfuzz.distance import OSA
 
-from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.device_classes.schema import DeviceClass
 
-COUNT_AT_MOST = 99
 LEAD = 6.0
 """Points by which the best class must lead before it is taken without asking."""
 NEAR = 60.0
@@ -24,24 +23,10 @@ NEAR = 60.0
 SLIP = 72.0
 """The same for a symptom: there are many of them, and most words are not about any."""
 
-_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
-_NOTE = re.compile(r"\bnotes?\s*:\s*(.*)$", re.IGNORECASE)
-_MODEL = re.compile(r"\bmodel\b\s*:?\s*([^\s,;]+(?:\s+(?=[^\s,;]*\d)[^\s,;]+)*)", re.IGNORECASE)
-_DIGITS = re.compile(
-    r"([-+]?\d[\d.,]*)(?:\s*[x×*](?=[\s\d]|[^\W\d_]{2})|\s*(?:pcs?|pieces|off)\b\.?|(?=\s|$))", re.IGNORECASE
-)
-_GLUED = re.compile(r"(\d+)([^\W\d_]{3,})")
-_AFTER = re.compile(r"(?:^|\s)[x×]\s?(\d+)(?=$|[\s,;])", re.IGNORECASE)
-_BULLET = re.compile(r"\s*(?:[-*•–]\s+)?")
-_ANOTHER = re.compile(r"\s*[,;+&]\s*|\s+and\s+", re.IGNORECASE)
+WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 
-_NUMBERS = dict.fromkeys(("a", "an"), 1) | {"pair": 2, "couple": 2, "dozen": 12, "hundred": 100, "thousand": 1000}
-_NUMBERS |= {word: value for value, word in enumerate(("zero", "one", "two", "three", "four", "five", "six", "seven"))}
-_NUMBERS |= {word: value for value, word in enumerate(("eight", "nine", "ten", "eleven", "twelve", "thirteen"), 8)}
-_NUMBERS |= {f"{word}teen": value for value, word in enumerate(("four", "fif", "six", "seven", "eigh", "nine"), 14)}
-_NUMBERS |= {f"{word}ty": 10 * value for value, word in enumerate(("twen", "thir", "for", "fif", "six", "seven"), 2)}
-_NUMBERS |= {"eighty": 80, "ninety": 90}
-
+_SET_OFF = re.compile(r"[,;:/()]")
+"""Behind these a word is no part of the name before them."""
 _NEGATIONS = {"not", "no", "without"}
 _NOT = {"not", "never", "cannot"}
 _NOT |= {word + ending for word in ("won", "doesn", "don", "can", "isn", "didn") for ending in ("t", "'t")}
@@ -72,31 +57,17 @@ class SymptomMatch(msgspec.Struct, frozen=True):
     note: str = ""
 
 
-class TypedUnit(msgspec.Struct, frozen=True):
-    """One entry of a typed list: `count` units alike."""
+class Token(msgspec.Struct, frozen=True):
+    """A word that counts: where it stands, and its stem."""
 
-    line: int
-    """From 1, in the text as typed."""
-    raw: str
-    count: int
-    class_id: str | None
-    """None while it is in doubt; the symptoms are then read by `settle`, once the class is known."""
-    count_stated: bool = True
-    """False where no number was typed and 1 is assumed."""
-    symptoms: tuple[str, ...] = ()
-    model: str = ""
-    note: str = ""
-    doubt: tuple[Candidate, ...] = ()
-    symptom_doubt: tuple[Candidate, ...] = ()
-
-
-class _Token(msgspec.Struct, frozen=True):
     start: int
     end: int
     stem: str
 
 
-class _Hit(msgspec.Struct, frozen=True):
+class Hit(msgspec.Struct, frozen=True):
+    """A phrase that was found: whose, how near (0 to 100), and where."""
+
     id: str
     score: float
     first: int
@@ -104,178 +75,52 @@ class _Hit(msgspec.Struct, frozen=True):
     words: int
 
 
-def parse_units(text: str, classes: Mapping[str, DeviceClass], *, source: str = "typed list") -> tuple[TypedUnit, ...]:
-    """Units of a typed or pasted text, several a line: `3 gamepads drift, 2 disc console dead note: no lids`.
-
-    A count is 1 to 99, in digits or words, before the class or as `x3` behind it; `model WORD` and `note: …` are
-    taken as they stand. Every word that is not understood is kept in the note. Raises Refused naming
-    `source:line:count` for a count out of range and `source:line` for a line longer than `LINE_LIMIT`.
-    """
-    units: list[TypedUnit] = []
-    for number, line in enumerate(text.splitlines(), start=1):
-        if len(line) > LINE_LIMIT:
-            raise Refused(f"line of {len(line):,} characters; at most {LINE_LIMIT:,}", where=f"{source}:{number}")
-        cleaned = clean_line(line)
-        if any(character.isalnum() for character in cleaned):
-            where = f"{source}:{number}:count"
-            units.extend(_unit(piece, number, classes, where) for piece in _pieces(cleaned, classes))
-    return tuple(units)
-
-
-def settle(unit: TypedUnit, device_class: DeviceClass) -> TypedUnit:
-    """The same entry once the person has said its class: its symptoms are read, and nothing is in doubt about it."""
-    only = {device_class.id: device_class}
-    return _unit(unit.raw, unit.line, only, f"line {unit.line}:count", said=device_class.id)
-
-
 def match_class(text: str, classes: Mapping[str, DeviceClass]) -> ClassMatch:
     """The class that a text names. One that leads clearly is taken; else the candidates are given, best first."""
-    match, _ = _class_of(text, _tokens(text), classes)
+    match, _ = class_of(text, tokens_of(text), classes)
     return match
 
 
 def match_symptoms(text: str, device_class: DeviceClass) -> SymptomMatch:
     """The symptoms of a class that a text names, in the order of the text; `no drift` names no drift."""
-    tokens = _tokens(text)
-    hits = _symptom_hits(tokens, device_class)
+    tokens = tokens_of(text)
+    hits = symptom_hits(tokens, device_class)
     used = [token for hit in hits for token in tokens[hit.first : hit.first + hit.words]]
     left = [token for token in tokens if token not in used]
     symptoms = tuple(dict.fromkeys(hit.id for hit in sorted(hits, key=lambda hit: hit.first)))
     doubt = _near_symptoms(left, device_class, symptoms)
-    return SymptomMatch(symptoms, doubt, _left_over(text, [(token.start, token.end) for token in used]))
+    return SymptomMatch(symptoms, doubt, left_over(text, [(token.start, token.end) for token in used]))
 
 
-def _unit(
-    piece: str, line: int, classes: Mapping[str, DeviceClass], where: str, *, said: str | None = None
-) -> TypedUnit:
-    """One entry: taken apart from its ends (note, model, count), then its class (unless it is said), its symptoms."""
-    rest, note = _take(_NOTE, piece)
-    rest, model = _take(_MODEL, rest)
-    count, rest = _count(rest, classes, where)
-    tokens = _tokens(rest)
-    match, named = _class_of(rest, tokens, classes)
-    if said is not None:
-        match = ClassMatch(said)
-    symptoms = SymptomMatch((), note=_left_over(rest, []))
-    if match.class_id is not None:
-        if named is not None:
-            words = tokens[named.first : named.first + named.words]
-            # The gap left by the class is closed with a comma, so that the note reads well.
-            rest = f"{rest[: words[0].start]}, {rest[words[-1].end :]}"
-        symptoms = match_symptoms(rest, classes[match.class_id])
-    return TypedUnit(
-        line=line,
-        raw=piece,
-        count=count or 1,
-        class_id=match.class_id,
-        count_stated=count is not None,
-        symptoms=symptoms.symptoms,
-        model=model,
-        note="; ".join(filter(None, (symptoms.note, note))),
-        doubt=match.doubt,
-        symptom_doubt=symptoms.doubt,
-    )
-
-
-def _take(pattern: re.Pattern[str], text: str) -> tuple[str, str]:
-    found = pattern.search(text)
-    if found is None or not found.group(1):
-        return text, ""
-    return f"{text[: found.start()]} {text[found.end() :]}", found.group(1).strip()
-
-
-def _pieces(line: str, classes: Mapping[str, DeviceClass]) -> Iterator[str]:
-    """Entries of a line.
-
-    A new one starts behind a comma (and the like) where a count and a class follow, behind a semicolon where a class
-    does.
-    """
-    note = _NOTE.search(line)
-    start = 0
-    for separator in _ANOTHER.finditer(line, 0, note.start() if note else len(line)):
-        after = line[separator.end() :]
-        counted = _leading_count(after, classes)
-        apart = ";" in separator[0]  # a semicolon alone sets entries apart, other signs only before a count
-        if (counted is not None or apart) and start < separator.start():
-            rest = after[counted[1] :] if counted is not None else after
-            _, named = _class_of(rest, _tokens(rest), classes)
-            if named is not None and named.first == 0:
-                yield line[start : separator.start()].strip()
-                start = separator.end()
-    yield line[start:].strip()
-
-
-def _count(text: str, classes: Mapping[str, DeviceClass], where: str) -> tuple[int | None, str]:
-    """(count, or None where none is stated; the text without it)."""
-    leading = _leading_count(text, classes)
-    if leading is not None:
-        stated, end = leading
-        rest = text[end:]
-    elif after := _AFTER.search(text):
-        stated, rest = after.group(1), f"{text[: after.start()]} {text[after.end() :]}"
-    else:
-        return None, text
-    if not re.fullmatch(r"\d{1,4}", stated) or not 1 <= int(stated) <= COUNT_AT_MOST:
-        raise Refused(f"{stated} is no count of units; expected 1 to {COUNT_AT_MOST}", where=where)
-    return int(stated), rest
-
-
-def _leading_count(text: str, classes: Mapping[str, DeviceClass]) -> tuple[str, int] | None:
-    """(the count as digits, where it ends) of a text that starts with one."""
-    begin = _BULLET.match(text)
-    start = begin.end() if begin else 0
-    if found := _DIGITS.match(text, start):
-        return found.group(1).rstrip(".,"), found.end()
-    if found := _GLUED.match(text, start):
-        first_words = {_stem(words.split()[0]) for each in classes.values() for words in each.words}
-        return (found.group(1), found.end(1)) if _stem(found.group(2)) in first_words else None
-    total, end = None, start
-    for word in _WORD.finditer(text, start):
-        value = _NUMBERS.get(word.group().lower())
-        joined = text[end : word.start()].strip(" -") == ""
-        if value is None or not joined or (total is not None and not _adds(total, value)):
-            break
-        total = value if total in {None, 1} and value >= 2 else (total or 0) + value
-        end = word.end()
-    if total is None:
-        return None
-    of = re.compile(r"\s+of\b", re.IGNORECASE).match(text, end)
-    return str(total), of.end() if of else end
-
-
-def _adds(total: int, value: int) -> bool:
-    """Whether a number word goes on from the last: `twenty one`, `a dozen`, `one hundred`."""
-    return (total == 1 and value in {2, 12, 100, 1000}) or (20 <= total < 100 and total % 10 == 0 and 1 <= value <= 9)
-
-
-def _tokens(text: str) -> list[_Token]:
+def tokens_of(text: str) -> list[Token]:
     """The words that count, by stem; small words are passed over, so that they split no phrase."""
-    found = (_Token(word.start(), word.end(), _stem(word.group())) for word in _WORD.finditer(text))
+    found = (Token(word.start(), word.end(), stem(word.group())) for word in WORD.finditer(text))
     return [token for token in found if token.stem not in _SKIPPED]
 
 
-def _stem(word: str) -> str:
+def stem(word: str) -> str:
     """`crackles`, `crackly` and `crackling` to one form; every way of saying not to `not`."""
-    stem = word.lower().replace("’", "'")
-    if stem in _NOT:
+    form = word.lower().replace("’", "'")
+    if form in _NOT:
         return "not"
-    stem = stem.removesuffix("'s").replace("disk", "disc")
-    if len(stem) > 3 and stem.endswith("s") and not stem.endswith("ss"):
-        stem = stem[:-1]
+    form = form.removesuffix("'s").replace("disk", "disc")
+    if len(form) > 3 and form.endswith("s") and not form.endswith("ss"):
+        form = form[:-1]
     for ending in ("ing", "ed"):
-        if stem.endswith(ending) and len(stem) - len(ending) >= 3 and not stem.endswith("eed"):
-            stem = stem.removesuffix(ending)
-            if len(stem) > 3 and stem[-1] == stem[-2] and stem[-1] not in "lsz":
-                stem = stem[:-1]
+        if form.endswith(ending) and len(form) - len(ending) >= 3 and not form.endswith("eed"):
+            form = form.removesuffix(ending)
+            if len(form) > 3 and form[-1] == form[-2] and form[-1] not in "lsz":
+                form = form[:-1]
             break
     for ending in ("ie", "y", "e"):
-        if stem.endswith(ending) and len(stem) - len(ending) >= 3:
-            return stem.removesuffix(ending)
-    return stem
+        if form.endswith(ending) and len(form) - len(ending) >= 3:
+            return form.removesuffix(ending)
+    return form
 
 
+@lru_cache(maxsize=4096)
 def _phrase(words: str) -> tuple[str, ...]:
-    return tuple(token.stem for token in _tokens(words))
+    return tuple(token.stem for token in tokens_of(words))
 
 
 def _alike(typed: str, meant: str) -> float:
@@ -290,7 +135,7 @@ def _alike(typed: str, meant: str) -> float:
     return 1 - distance / max(len(typed), len(meant)) if distance <= slips else 0.0
 
 
-def _hits(tokens: Sequence[_Token], phrase: Sequence[str], name: str) -> Iterator[_Hit]:
+def _hits(tokens: Sequence[Token], phrase: Sequence[str], name: str) -> Iterator[Hit]:
     """Every place where a phrase stands; one of two words may be turned round (`stuck tray`)."""
     if not phrase:
         return
@@ -304,14 +149,12 @@ def _hits(tokens: Sequence[_Token], phrase: Sequence[str], name: str) -> Iterato
             each = [_alike(token.stem, word) for token, word in zip(window, order, strict=True)]
             best = max(best, 0.0 if 0.0 in each else sum(each) / len(each))
         if best:
-            yield _Hit(name, 100 * best, first, len(phrase))
+            yield Hit(name, 100 * best, first, len(phrase))
 
 
-def _class_of(
-    text: str, tokens: Sequence[_Token], classes: Mapping[str, DeviceClass]
-) -> tuple[ClassMatch, _Hit | None]:
+def class_of(text: str, tokens: Sequence[Token], classes: Mapping[str, DeviceClass]) -> tuple[ClassMatch, Hit | None]:
     """(the match, where the best class is named). Longer names count more, and so do those at the start."""
-    best: dict[str, tuple[float, _Hit]] = {}
+    best: dict[str, tuple[float, Hit]] = {}
     for each in classes.values():
         for words in each.words:
             for hit in _hits(tokens, _phrase(words), each.id):
@@ -320,22 +163,27 @@ def _class_of(
                     best[each.id] = (rank, hit)
     ranked = sorted(best.values(), key=lambda entry: -entry[0])
     if not ranked:
-        return ClassMatch(None, _near_classes(text, classes)), None
+        return ClassMatch(None, near_classes(text, classes)), None
     top, hit = ranked[0]
-    rivals = [entry for entry in ranked if top - entry[0] < LEAD]
+    end = tokens[hit.first + hit.words - 1].end
+    rivals = [
+        entry
+        for entry in ranked
+        if top - entry[0] < LEAD and not _SET_OFF.search(text[end : max(end, tokens[entry[1].first].start)])
+    ]
     if len(rivals) == 1:
         return ClassMatch(hit.id), hit
     return ClassMatch(None, tuple(Candidate(rival.id, round(rival.score, 1)) for _, rival in rivals)), hit
 
 
-def _near_classes(text: str, classes: Mapping[str, DeviceClass]) -> tuple[Candidate, ...]:
+def near_classes(text: str, classes: Mapping[str, DeviceClass]) -> tuple[Candidate, ...]:
     """Classes whose words are somewhere near, when none is named."""
-    plain = " ".join(token.stem for token in _tokens(text))
+    plain = " ".join(token.stem for token in tokens_of(text))
     scores = ((each.id, _nearness(plain, (_phrase(words) for words in each.words))) for each in classes.values())
     return _best(scores)
 
 
-def _symptom_hits(tokens: Sequence[_Token], device_class: DeviceClass) -> list[_Hit]:
+def symptom_hits(tokens: Sequence[Token], device_class: DeviceClass) -> list[Hit]:
     """Symptoms that are named, the longest phrases first, each word used once."""
     found = [
         hit
@@ -346,7 +194,7 @@ def _symptom_hits(tokens: Sequence[_Token], device_class: DeviceClass) -> list[_
     ]
     found.sort(key=lambda hit: (-hit.words, -hit.score, hit.first))
     used: set[int] = set()
-    taken: list[_Hit] = []
+    taken: list[Hit] = []
     for hit in found:
         places = set(range(hit.first, hit.first + hit.words))
         if not places & used:
@@ -355,7 +203,7 @@ def _symptom_hits(tokens: Sequence[_Token], device_class: DeviceClass) -> list[_
     return taken
 
 
-def _near_symptoms(left: Sequence[_Token], device_class: DeviceClass, named: Sequence[str]) -> tuple[Candidate, ...]:
+def _near_symptoms(left: Sequence[Token], device_class: DeviceClass, named: Sequence[str]) -> tuple[Candidate, ...]:
     plain = " ".join(token.stem for token in left)
     others = (symptom for symptom in device_class.symptoms if symptom.id not in named)
     scores = ((each.id, _nearness(plain, (_phrase(words) for words in each.words))) for each in others)
@@ -379,7 +227,7 @@ def _best(scores: Iterable[tuple[str, float]]) -> tuple[Candidate, ...]:
     return tuple(Candidate(name, round(score, 1)) for score, name in near[:5])
 
 
-def _left_over(text: str, used: Iterable[tuple[int, int]]) -> str:
+def left_over(text: str, used: Iterable[tuple[int, int]]) -> str:
     """The text without what was understood; nothing at all where only small words are left."""
     kept, at = [], 0
     for start, end in sorted(used):
@@ -387,4 +235,5 @@ def _left_over(text: str, used: Iterable[tuple[int, int]]) -> str:
         at = end
     left = " ".join(("".join([*kept, text[at:]])).split())
     left = re.sub(r"\s+(?=[,;])", "", re.sub(r"(?:\s*[,;]\s*){2,}", ", ", left)).strip(" ,;:")
-    return left if any(word.lower() not in _NOT_WORTH_A_NOTE for word in _WORD.findall(left)) else ""
+    left = re.sub(r"^(?:and|but)\b[\s,]*", "", left, flags=re.IGNORECASE)
+    return left if any(word.lower() not in _NOT_WORTH_A_NOTE for word in WORD.findall(left)) else ""

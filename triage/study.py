@@ -63,6 +63,8 @@ class Study(msgspec.Struct, frozen=True):
     fixed: FixedState
     decision: Decision | None
     """None when the answers contradict each other; then `belief.conflict` names them."""
+    plain: Decision | None
+    """The same sums at the person's own hour, for showing: as the plan adds them up where minutes are scarce."""
     action: NextAction | None
     ask_first: Hazard | None
     """A hazard to ask about before the action is taken."""
@@ -102,10 +104,14 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
     belief = believe(network, history, details=False)
     fixed = fixed_of(device_class, state)
     decision: Decision | None = None
+    plain: Decision | None = None
     action: NextAction | None = None
     if not belief.impossible:
         seen = worlds(network, state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
-        decision = stand(case, seen)
+        decision = plain = stand(case, seen)
+        own = facts.person.minute_worth
+        if rate != own:
+            plain = stand(case_of(device_class, case.worth, rate=own, state=state, means=means), seen)
         action = next_action(device_class, seen, case.worth, rate=rate, state=state, means=means)
     return Study(
         device_class=device_class,
@@ -116,6 +122,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         case=case,
         fixed=fixed,
         decision=decision,
+        plain=plain,
         action=action,
         ask_first=next(iter(_hazards_first(device_class, state, action)), None),
     )

@@ -79,21 +79,21 @@ async def test_cautions_first_then_one_question_its_keys_and_what_is_known(
 
 
 async def test_an_answer_is_on_disk_before_the_next_question(
-    start, settled, press, prompt, happenings, radio, clear_hazards
+    start, settled, press, seen, prompt, happenings, radio, clear_hazards
 ):
     clear_hazards(radio)
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        for key, word in (("n", "bad"), ("c", "cant_tell"), ("s", "not_tested")):
+        for key, said, word in (("n", "no", "bad"), ("c", "can't tell", "cant_tell"), ("s", "not now", "not_tested")):
             before = len(happenings(radio))
             held = prompt(pilot)
             if held.kind != "look":
                 break
             shown_with = []
 
-            def watched(seen, drawn=pilot.app.screen._worked, shown_with=shown_with):
+            def watched(view, drawn=pilot.app.screen._worked, shown_with=shown_with):
                 shown_with.append(len(happenings(radio)))
-                drawn(seen)
+                drawn(view)
 
             pilot.app.screen._worked = watched
             await press(pilot, key)
@@ -102,6 +102,8 @@ async def test_an_answer_is_on_disk_before_the_next_question(
             last = happenings(radio)[-1]
             assert last.subject == held.look.check
             assert last.answer == word or key == "n"
+            told = {"good": " — as it should be", "bad": " — not as it should be"}.get(last.answer, "")
+            assert f"kept: {held.look.question} {said}{told}" in seen(pilot.app)
             assert prompt(pilot).look != held.look
 
 

@@ -4,9 +4,10 @@ from datetime import date
 
 import pytest
 
+from catalog.seats import Seat
 from catalog.text import Refused
-from triage import store
-from triage.actions import looks, lots, needs, ordering, parts, planning, prices, units
+from triage import bench_check, store
+from triage.actions import history, looks, lots, needs, ordering, parts, planning, prices, promises, units
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -145,6 +146,54 @@ def test_a_repair_uses_what_was_set_aside_and_a_second_one_asks_anew(bench):
     assert [need.state for need in store.needs(bench.database, number=1)] == ["fitted", "open"]
     bench.journal.undo(at=bench.now())
     assert state_of(bench) == "fitted"
+
+
+@pytest.fixture
+def other(bench, monkeypatch):
+    """Another running program on the same file, on a seat of its own."""
+    bench.journal._take_seat()
+    monkeypatch.setattr("catalog.journal.take_seat", lambda path: Seat(2, None))
+    with BenchFile(bench.path, today=TODAY) as opened:
+        yield opened
+
+
+def test_a_promise_that_comes_back_with_an_undo_is_met_by_what_came_meanwhile(bench, other):
+    """Another program took the goods in while this one had noted a repair by mistake."""
+    parts.change_part(bench, 1, quantity=0)
+    needs.describe_need(bench, 1, "stick_module", "SM-4K", pieces=3)
+    lines = ordering.place_order(bench).lines
+    (need,) = store.needs(bench.database, number=1)
+    looks.repair(bench, 1, (need.fault,))
+    assert state_of(bench) == "fitted"
+    for line in lines:
+        ordering.receive(other, line.id)
+    assert history.take_back(bench).action == "repair"
+    assert state_of(bench) == "received"
+    held = promises.promised_to(bench, need.id)
+    assert sum(item.pieces for item in held) == 3
+    assert not any(item.coming for item in held)
+    assert bench_check.check(bench.database).problems == ()
+
+
+def test_a_promise_of_an_order_taken_back_meanwhile_is_open_again(bench, other):
+    placed = ordering.place_order(bench)
+    (need,) = store.needs(bench.database, number=1)
+    looks.repair(bench, 1, (need.fault,))
+    ordering.cancel_order(other, placed.orders[0].id)
+    history.take_back(bench)
+    assert state_of(bench) == "open"
+    assert [item.pieces for item in promises.promised_to(bench, need.id)] == [1]
+    assert planning.plan_lot(bench).order
+
+
+def test_undo_stops_at_a_placed_order_and_says_what_takes_it_back(bench):
+    ordering.place_order(bench)
+    with pytest.raises(Refused, match=r"^undo: undo stops here: “order placed.*counter-entry.*order --cancel N`$"):
+        history.take_back(bench)
+    ordering.cancel_order(bench, 1)
+    with pytest.raises(Refused, match="place the order anew"):
+        history.take_back(bench)
+    assert state_of(bench) == "open"
 
 
 def test_what_is_set_aside_stays_in_sight_when_the_unit_leans_elsewhere(bench):

@@ -22,7 +22,9 @@ from triage.actions import (
     unit_view,
     units,
 )
+from triage.actions.lot_view import lot_view
 from triage.actions.plan_contests import verdict
+from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -226,6 +228,41 @@ def test_a_plan_follows_from_the_facts_alone_also_when_hours_are_scarce(bench):
     assert planning.still_holds(bench, first)
     again = planning.plan_lot(bench)
     assert (again.total, again.units, again.order, again.basis) == (first.total, first.units, first.order, first.basis)
+
+
+def test_the_lot_shows_the_sums_that_the_plan_adds_up(bench):
+    """Where minutes are scarce, only the advice reckons with their worth; the sums stay at the person's own hour."""
+    free = {row.number: (row.value, row.low, row.high, row.loss_chance) for row in lot_view(bench).rows}
+    store.keep_lot_minute(bench.database, 1, 400.0)
+    scarce = lot_view(bench)
+    for row in scarce.rows:
+        found = study_of(bench, row.number)
+        assert found.decision != found.plain
+        assert row.value == found.plain.sum_of(row.pile).value
+        assert row.pile == found.pile != "fix"  # the advice is the scarce one
+    store.keep_lot_minute(bench.database, 1, 0.0)
+    assert {row.number: (row.value, row.low, row.high, row.loss_chance) for row in lot_view(bench).rows} == free
+    assert study_of(bench, 1).plain is study_of(bench, 1).decision
+
+
+@pytest.mark.parametrize("name", ["the drawer", "donor 4"])
+def test_a_supplier_called_like_one_of_ours_gets_its_sheet(bench, tmp_path, name):
+    for file, text, take_in in (
+        ("suppliers.csv", f"supplier,currency,lead_days,shipping\n{name},EUR,1,0.00\n", prices.import_suppliers),
+        ("offers.csv", f"supplier,sku,description,pack,from,price\n{name},D-4,{BELT},1,1,0.10\n", prices.import_offers),
+    ):
+        path = tmp_path / file
+        path.write_text(text, encoding="utf-8")
+        take_in(bench, path)
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    (line,) = plan.order
+    assert (line.supplier, line.sku, line.donor, line.part_id) == (name, "D-4", None, None)
+    (sheet,) = plan.sheets
+    assert (sheet.supplier, sheet.goods, [each.sku for each in sheet.lines]) == (name, 20, ["D-4"])
+    placed = ordering.place_order(bench, as_shown=plan)
+    assert [order.supplier for order in placed.orders] == [name]
 
 
 def test_a_unit_may_be_left_lying_when_the_hours_are_gone(bench):

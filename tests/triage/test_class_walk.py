@@ -17,8 +17,9 @@ from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import Check, DeviceClass, Lock
 from triage.diagnosis import Answered
 from triage.locks import Means, UnitState, locked_checks, unasked
-from triage.matching import match_class, match_symptoms, parse_units
+from triage.matching import match_class, match_symptoms
 from triage.person import ALL_TOOLS
+from triage.typed_lines import parse_units
 
 CLASSES = load_classes()
 TODAY = date(2026, 12, 1)

@@ -3,7 +3,9 @@
 import pytest
 
 from catalog.describe import read
+from triage.actions.telling import judged
 from triage.actions.wording import settled
+from triage.lot import Happening
 
 TEXTS = [
     ("104", None),
@@ -39,3 +41,17 @@ def test_what_was_left_over_is_kept():
 def test_a_reading_without_short_words_is_not_made_up():
     written = next(reading for reading in read("1F capacitor").readings if "as written" in reading.why)
     assert settled(written) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "answer", "words"),
+    [
+        ("answer", "good", "as it should be"),
+        ("answer", "bad", "not as it should be"),
+        ("reading", "bad", "not as it should be"),
+        ("answer", "cant_tell", ""),
+        ("hazard", "yes", ""),
+    ],
+)
+def test_an_answer_says_whether_it_was_the_good_one(kind, answer, words):
+    assert judged(Happening(1, 1, "2026-12-01T20:00:00", kind, "light", answer)) == words

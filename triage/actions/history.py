@@ -2,22 +2,45 @@
 
 from __future__ import annotations
 
-from catalog.journal import Event
+from collections.abc import Callable
+
+from catalog.journal import Event, Recorder, Stands
+from catalog.text import Refused
+from triage.actions.promises import set_right
 from triage.bench_file import BenchFile
+
+_INSTEAD = {
+    "order_place": "take that order back on the Order screen, or with `lotwright order --cancel N`",
+    "order_cancel": "place the order anew if it is wanted after all",
+}
+"""What reverses an action that no undo may touch."""
 
 
 def take_back(bench: BenchFile) -> Event | None:
     """Undo the latest action of this program still in force; None when there is none.
 
+    What it promises again is promised only as far as it is there: goods may have come, or gone, meanwhile.
+
     Raises:
         Refused: it stands until a counter-entry, or somebody changed the same rows since.
     """
-    return bench.journal.undo(at=bench.now())
+    try:
+        return bench.journal.undo(at=bench.now(), mend=_promises(bench))
+    except Stands as stands:
+        instead = _INSTEAD.get(stands.event.action, "correct it where it stands")
+        raise Refused(
+            f"undo stops here: “{stands.event.summary}” stands, only a dated counter-entry reverses it; {instead}",
+            where="undo",
+        ) from None
 
 
 def do_again(bench: BenchFile) -> Event | None:
     """Redo what was taken back last; None when there is nothing to redo."""
-    return bench.journal.redo(at=bench.now())
+    return bench.journal.redo(at=bench.now(), mend=_promises(bench))
+
+
+def _promises(bench: BenchFile) -> Callable[[Recorder], None]:
+    return lambda recorder: set_right(bench, recorder)
 
 
 def newest(bench: BenchFile) -> int:

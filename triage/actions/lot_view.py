@@ -19,7 +19,7 @@ PILE_ORDER = tuple(PILE_WORDS)
 
 
 class UnitRow(msgspec.Struct, frozen=True):
-    """One unit on one line. Amounts are expected minor units."""
+    """One unit on one line. Amounts are expected minor units at the person's own hour, as the plan adds them up."""
 
     number: int
     device_class: str
@@ -90,8 +90,8 @@ def lot_view(
         row = _row(bench, unit, found)
         rows.append(row)
         spent += row.minutes
-        if found is not None and found.decision is not None and found.action is not None:
-            untouched += found.decision.sum_of("as_is").value
+        if found is not None and found.plain is not None and found.action is not None:
+            untouched += found.plain.sum_of("as_is").value
             if found.action.action == "check" and found.action.net_gain > best_gain:
                 best_gain, best_look = found.action.net_gain, unit.number
         if progress is not None:
@@ -125,9 +125,9 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         return _doubtful(unit, bench, minutes_spent(happenings))
     belief = found.belief
     top = max(belief.present, key=lambda fault: belief.present[fault], default="")
-    branch = next((item for item in found.decision.sums if item.id == found.pile), None) if found.decision else None
-    if found.pile == "undecided" and found.decision is not None:
-        branch = found.decision.sums[0]
+    branch = next((item for item in found.plain.sums if item.id == found.pile), None) if found.plain else None
+    if found.pile == "undecided" and found.plain is not None:
+        branch = found.plain.sums[0]
     waiting = [need.part for need in store.needs(bench.database, number=unit.number) if need.state == "ordered"]
     hazard = next((item.caution for item in hazards_in_force(found)), "")
     return UnitRow(

@@ -17,7 +17,7 @@ from triage.actions.lots import get_lot
 from triage.actions.parts import read_anew
 from triage.actions.plan_view import PlannedLine, PlanView
 from triage.actions.planning import plan_lot, still_holds
-from triage.actions.promises import reserved, settle
+from triage.actions.promises import reserved, same_part, settle
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import SetAside, pieces_missing
 from triage.papers import file_stem, order_csv, order_markdown
@@ -230,7 +230,7 @@ def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLin
 
 def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency: str, pieces: int) -> int:
     """Add the pieces to the part they are, or as a new part; returns its id."""
-    held = next((part for part in catalog_store.parts(bench.database) if _same(part, line)), None)
+    held = next((part for part in catalog_store.parts(bench.database) if same_part(part, line)), None)
     if held is not None:
         recorder.update("parts", held.id, {"quantity": held.quantity + pieces})
         return held.id
@@ -250,12 +250,6 @@ def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency
         )
     )
     return catalog_store.save_part(recorder, part)
-
-
-def _same(part: catalog_store.Part, line: OrderLine) -> bool:
-    if line.part_number:
-        return part.part_number.casefold() == line.part_number.casefold()
-    return not part.part_number and part.description == line.description
 
 
 def _nothing_more(bench: BenchFile, recorder: Recorder, line: OrderLine) -> None:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from catalog import store as catalog_store
 from catalog.money import digits, show
 from catalog.purchase_data import OrderLine, PurchasePlan
+from catalog.sourcing import sender_id
 from triage.actions.plan_facts import PlanFacts
 from triage.actions.plan_view import Ordered, PlannedLine, PlannedUse
 from triage.bench_file import BenchFile
@@ -89,14 +90,16 @@ def _sheets(
 ) -> tuple[OrderSheet, ...]:
     sheets = []
     senders = {supplier.id: supplier for supplier in facts.sourcing.problem.suppliers}
+    names = {sender_id(each): each.name for each in catalog_store.suppliers(bench.database)}
     for cost in plan.suppliers:
-        mine = [line for line in lines if line.supplier and line.supplier == cost.supplier]
-        if not mine:
+        name = names.get(cost.supplier)  # one called “the drawer” goes by another id in the problem
+        mine = [line for line in lines if line.supplier and line.supplier == name]
+        if name is None or not mine:
             continue
         sender = senders[cost.supplier]
         sheets.append(
             OrderSheet(
-                supplier=cost.supplier,
+                supplier=name,
                 currency=bench.currency,
                 lines=tuple(_sheet_line(line) for line in mine),
                 goods=cost.goods,

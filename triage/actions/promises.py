@@ -117,6 +117,41 @@ def settle(bench: BenchFile, recorder: Recorder, need_ids: Iterable[int], source
             recorder.update("needs", need.id, {"state": state, "source": where})
 
 
+def set_right(bench: BenchFile, recorder: Recorder) -> None:
+    """Make promises true that came back with an undo: goods may have come or been used, orders been taken back.
+
+    What was still to come then and is here now is promised from the drawer; what is neither there nor to come is
+    promised no more, and its need is open again.
+    """
+    lines = {line.id: line for line in store.order_lines(bench.database)}
+    dead = {order.id for order in store.orders(bench.database) if order.cancelled}
+    stock = catalog_store.parts(bench.database)
+    changed = set()
+    for item in store.set_asides(bench.database):
+        line = lines.get(item.line) if item.line is not None and item.coming else None
+        if line is None or (line.order_id not in dead and line.received < line.packs):
+            continue
+        part = next((part for part in stock if same_part(part, line)), None)
+        left = 0 if part is None else part.quantity - reserved(bench).get(part.id, 0)
+        if part is not None and left > 0 and line.order_id not in dead:
+            recorder.update("set_asides", item.id, {"part": part.id, "pieces": min(left, item.pieces)})
+        else:
+            recorder.delete("set_asides", item.id)
+        changed.add(item.need)
+    settle(bench, recorder, changed)
+    held = {part.id: part.quantity for part in stock}
+    for part_id, pieces in reserved(bench).items():
+        if pieces > held.get(part_id, 0):
+            keep_within(bench, recorder, part_id, held.get(part_id, 0))
+
+
+def same_part(part: catalog_store.Part, line: store.OrderLine) -> bool:
+    """Whether a part of the drawer is what an order line brings."""
+    if line.part_number:
+        return part.part_number.casefold() == line.part_number.casefold()
+    return not part.part_number and part.description == line.description
+
+
 class Leaving(msgspec.Struct, frozen=True):
     """Pieces of a drawer part that leave the drawer for a need when it is fitted."""
 

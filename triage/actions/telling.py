@@ -33,6 +33,13 @@ def told(device_class: DeviceClass, item: Happening) -> str:
     return plain.get(item.kind, f"note: {item.raw}")
 
 
+def judged(item: Happening) -> str:
+    """Whether an answer was the good one, in a few words; empty where it says neither."""
+    if item.kind not in {"answer", "reading"}:
+        return ""
+    return {"good": "as it should be", "bad": "not as it should be"}.get(item.answer, "")
+
+
 def _answered(device_class: DeviceClass, item: Happening) -> str:
     check = next((check for check in device_class.checks if check.id == item.subject), None)
     if check is None:

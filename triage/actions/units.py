@@ -17,14 +17,18 @@ from triage.bench_file import BenchFile, in_one_transaction
 from triage.evidence import state_of
 from triage.locks import in_force
 from triage.lot import PILE_WORDS, Grade, Happening, SoldAs, Unit
-from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
+from triage.matching import match_class, match_symptoms
 from triage.study import SELLING
+from triage.typed_counts import COUNT_AT_MOST
+from triage.typed_lines import TypedUnit, parse_units, take_untested
 
 
 class Added(msgspec.Struct, frozen=True):
     """The units that were added; the doubtful ones among them wait to be told what they are."""
 
     units: tuple[Unit, ...]
+    asked: tuple[str, ...] = ()
+    """What was taken and should be looked at: the words as typed, then the question."""
 
     @property
     def doubtful(self) -> tuple[Unit, ...]:
@@ -66,7 +70,8 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
         if not said:
             raise Refused("nothing says what it is; state the class", where=table.place(record.line, "class"))
         found = match_class(cells.get("class", ""), bench.classes)
-        symptoms = match_symptoms(cells.get("symptom", ""), bench.classes[found.class_id]) if found.class_id else None
+        seen, untested = take_untested(cells.get("symptom", ""))
+        symptoms = match_symptoms(seen, bench.classes[found.class_id]) if found.class_id else None
         left = symptoms.note if symptoms else ""
         typed.append(
             TypedUnit(
@@ -78,6 +83,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
                 model=cells.get("model", ""),
                 note="; ".join(filter(None, (left, cells.get("note", "")))),
                 doubt=found.doubt,
+                sold_as="untested" if untested else None,
             )
         )
     return _add(bench, typed, lot_id, sold_as)
@@ -182,13 +188,13 @@ def _add(bench: BenchFile, typed: Sequence[TypedUnit], lot_id: int | None, sold_
                     typed=item.raw,
                     candidates=() if item.class_id else tuple(candidate.id for candidate in item.doubt),
                     symptoms=item.symptoms,
-                    sold_as=sold_as,
+                    sold_as=item.sold_as or sold_as,
                     model=item.model,
                     note=item.note,
                 )
                 number = store.save(recorder, "units", unit, "number")
                 added.append(msgspec.structs.replace(unit, number=number))
-    return Added(tuple(added))
+    return Added(tuple(added), tuple(f"“{item.raw}”: {item.ask}" for item in typed if item.ask))
 
 
 def _count(cell: str, where: str) -> int:

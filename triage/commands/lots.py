@@ -104,6 +104,8 @@ def add(
         [(unit.number, names.get(unit.device_class, "?"), unit.typed) for unit in added.units],
         right=("unit",),
     )
+    for question in added.asked:
+        say(question)
     if added.doubtful:
         numbers = ", ".join(str(unit.number) for unit in added.doubtful)
         say(f"say what these are with `lotwright unit N class=…`: {numbers}")

@@ -21,7 +21,7 @@ from triage.actions.units import change_unit, get_unit, list_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, bench_forms
-from triage.screens.bench_ask import Prompt, below_title, prompt_of
+from triage.screens.bench_ask import Prompt, below_title, kept, prompt_of
 from triage.screens.bench_keys import KEYS
 from triage.screens.bench_lift import lift_a_part
 from triage.screens.big_text import big
@@ -227,13 +227,13 @@ class BenchScreen(Place):
             styled((f" {_PRESSED.get(pressed, pressed)} ", "bold reverse"), ("   next …", "dim"))
         )
 
-        def done(_: object) -> None:
+        def done(result: object) -> None:
             asked = self._prompt is not None and self._prompt.hazard is not None and pressed == "no"
             if asked and self._chosen is not None:  # on to the look that was chosen
                 self._chosen = msgspec.structs.replace(self._chosen, ask_first=self._chosen.ask_first[1:])
             else:
                 self._chosen = None
-            self.say(f"kept: {title} {_PRESSED.get(pressed, pressed)}")
+            self.say(kept(title, _PRESSED.get(pressed, pressed), result))
             if then is not None:
                 then()
 

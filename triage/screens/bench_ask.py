@@ -8,9 +8,10 @@ from typing import Literal
 import msgspec
 from textual.content import Content
 
+from triage.actions.telling import judged
 from triage.actions.unit_view import Look, UnitView
 from triage.device_classes.schema import Hazard
-from triage.lot import PILE_WORDS
+from triage.lot import PILE_WORDS, Happening
 from triage.screens.plain import Piece, plain, stacked, styled
 
 Kind = Literal["hazard", "look", "repair", "stop", "class", "conflict"]
@@ -107,6 +108,12 @@ def _look(look: Look, reason: str) -> Prompt:
         keys = (*_ANSWERS, (typed, "reading"))
         lines.append(f"good is {look.reading}; o = open, over range")
     return Prompt("look", look.question, tuple(line for line in lines if line), look.caution, keys, reason, look)
+
+
+def kept(title: str, said: str, result: object) -> str:
+    """What is said once an answer is on disk: the question, the answer, and whether it was the good one."""
+    judgement = judged(result) if isinstance(result, Happening) else ""
+    return f"kept: {title} {said}" + (f" — {judgement}" if judgement else "")
 
 
 def below_title(prompt: Prompt) -> Content:

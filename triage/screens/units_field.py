@@ -14,8 +14,8 @@ from textual.widgets import Static, TextArea
 
 from catalog.text import Refused
 from triage.actions.units import understood
-from triage.matching import TypedUnit
 from triage.screens.plain import plain, stacked, styled
+from triage.typed_lines import TypedUnit
 
 if TYPE_CHECKING:
     from triage.screens.app import LotwrightApp
@@ -102,7 +102,10 @@ class UnitsField(Vertical):
                 held = classes[item.class_id]
                 words = {symptom.id: symptom.words[0] for symptom in held.symptoms}
                 said = ", ".join(words[name] for name in item.symptoms if name in words)
-                lines.append(styled((f"{item.count:>3} ", "bold"), held.name, f": {said}" if said else ""))
+                said = ", ".join(filter(None, (said, item.sold_as or "")))
+                kept = (f"  noted: {item.note}", "dim") if item.note else ""
+                ask = (f"  {item.ask}", "italic") if item.ask else ""
+                lines.append(styled((f"{item.count:>3} ", "bold"), held.name, f": {said}" if said else "", ask, kept))
             else:
                 names = " or ".join(classes[one.id].name for one in item.doubt if one.id in classes)
                 lines.append(
