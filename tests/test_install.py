@@ -99,7 +99,7 @@ def test_the_wheel_holds_the_packages_and_their_data_and_nothing_else(wheel):
     assert demo <= held
     assert {name.split("/")[0] for name in held} == {"triage", "catalog"}
     assert {"triage/screens/app.tcss", "triage/device_classes/gamepad.toml", "triage/demo_files/units.csv"} <= held
-    assert not [name for name in held if "__pycache__" in name or "test" in name.lower()]
+    assert not [name for name in held if "__pycache__" in name or "tests" in name.split("/") or "/test_" in name]
 
 
 def test_the_wheel_says_what_it_is(wheel):

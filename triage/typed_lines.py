@@ -165,6 +165,7 @@ def _begins(before: str, sign: str, chunk: str, after: str, classes: Mapping[str
         titled = bool(held) or before.rstrip().endswith(":")
         return bool(sign) or (titled and counted is not None and _counts_on(before, counted[0], rest, named))
     if named is None:
+        theirs |= {index for each in held for hit in symptom_hits(tokens_of(chunk), each) for index in _span(hit)}
         return not theirs and bool(near_classes(" ".join(token.stem for token in tokens[:2]), classes))
     own = {index for hit in symptom_hits(tokens, classes[named.id]) for index in _span(hit)}
     words = {tokens[index].stem for index in _span(named)}
