@@ -5,6 +5,8 @@ import threading
 
 import pytest
 
+import triage  # noqa: F401 - before any test imports numpy, whose threads it settles
+
 
 @pytest.fixture
 def serve(monkeypatch):

@@ -1,5 +1,6 @@
 """The program as such: help, start-up, options before and after a command, exit codes, pipes, interruption."""
 
+import os
 import re
 import signal
 import subprocess
@@ -50,6 +51,18 @@ def test_a_command_without_screens_does_not_load_them():
     names = loaded("read", "4.7uF 25V")
     assert "catalog.describe" in names
     assert not {"textual", "sqlite_utils", "highspy"} & names
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="threads cannot be counted here")
+def test_numpy_stays_in_one_thread_unless_the_person_wants_more():
+    code = "import os, triage, numpy; print(os.environ['OPENBLAS_NUM_THREADS'], len(os.listdir('/proc/self/task')))"
+    for wanted, said in ((None, "1"), ("2", "2")):
+        env = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+        env |= {"OPENBLAS_NUM_THREADS": wanted} if wanted else {}
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True, env=env)
+        value, threads = done.stdout.split()
+        assert value == said
+        assert wanted or threads == "1"
 
 
 def every_command(group=program, path=()):
