@@ -10,6 +10,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog.journal import Recorder
+from catalog.shapes import ready
 
 SCHEMA = """
 CREATE TABLE feeds (
@@ -55,6 +56,9 @@ class Layout(msgspec.Struct, frozen=True):
     header: str
     kind: str
     columns: dict[str, str]
+
+
+ready(Feed, Layout)
 
 
 def feeds(database: Database) -> list[Feed]:

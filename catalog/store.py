@@ -12,6 +12,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog.journal import Recorder
+from catalog.shapes import ready
 from catalog.spec import PartSpec
 
 SCHEMA = """
@@ -146,6 +147,9 @@ class Pair(msgspec.Struct, frozen=True):
     fits: bool
     note: str
     at: str
+
+
+ready(Part, Supplier, Offer, Pair)
 
 
 def spec_text(spec: PartSpec | None) -> str | None:

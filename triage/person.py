@@ -12,6 +12,7 @@ from typing import Any
 import msgspec
 
 from catalog.money import DIGITS
+from catalog.shapes import ready
 from triage.locks import ASSUMED_TOOLS
 
 ALL_TOOLS = (
@@ -58,6 +59,9 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         """The trainings the person has confirmed, as class files name them."""
         held = {"live_mains": self.live_mains, "tube": self.tube}
         return frozenset(name for name, given in held.items() if given)
+
+
+ready(Person)
 
 
 def person_of(settings: Mapping[str, Any]) -> Person:

@@ -12,6 +12,7 @@ from catalog import journal, list_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
+from catalog.shapes import ready
 from triage.lot import Happening, Lot, Need, SetAside, Unit
 
 SCHEMA = """
@@ -199,6 +200,9 @@ class Order(msgspec.Struct, frozen=True):
     shipping: int
     cancelled: str = ""
     """The moment of the counter-entry that took it back; empty while it stands."""
+
+
+ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside)
 
 
 def lots(database: Database) -> list[Lot]:

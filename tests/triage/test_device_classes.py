@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 import tomllib
 from importlib import resources
 from pathlib import Path
@@ -574,3 +576,25 @@ def test_look_ups_by_id() -> None:
     assert read.part("bulb").typical_cost == 1.0
     with pytest.raises(KeyError):
         read.fault("bulb")
+
+
+MEETING = """
+import sys, threading
+from triage.device_classes.loader import load_classes
+classes, met, names = load_classes(), threading.Barrier(4), []
+def read():
+    met.wait()
+    names.append(classes["gamepad"].id)
+sys.setswitchinterval(1e-6)
+threads = [threading.Thread(target=read) for _ in range(4)]
+for thread in threads: thread.start()
+for thread in threads: thread.join()
+print(*sorted(set(names)), len(names))
+"""
+
+
+def test_threads_that_meet_over_the_first_class_read_it_and_live():
+    """Without `catalog.shapes.ready` half of such processes die of a bad address."""
+    done = subprocess.run([sys.executable, "-c", MEETING], capture_output=True, check=False, text=True)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split() == ["gamepad", "4"]

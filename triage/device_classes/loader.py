@@ -15,6 +15,7 @@ from typing import Any
 
 import msgspec
 
+from catalog.shapes import ready
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.device_classes.schema import DeviceClass
 from triage.device_classes.validation import slips
@@ -25,6 +26,8 @@ SIZE_LIMIT = 1_000_000
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 _PLACE = re.compile(r" - at (?:`key` in )?`\$\.?([^`]*)`$")
 _FIELD = re.compile(r"(unknown|required) field `([^`]*)`")
+
+ready(DeviceClass)
 
 
 class Classes(Mapping[str, DeviceClass]):
