@@ -81,29 +81,51 @@ def _stops(
 ) -> tuple[Floats, Floats, int]:
     """Chance of each state of knowledge, the best value of stopping there times that chance, and the best plan now."""
     count = len(looks)
-    states = weight[None, :]
+    states = _states(weight, looks)
     refunds = np.zeros(1)
     for look in looks:
-        states = np.stack([states, states * (1.0 - look.bad), states * look.bad], axis=1).reshape(-1, len(weight))
         refunds = (refunds[:, None] + np.array([0.0, look.refund, 0.0])).reshape(-1)
     mass = states.sum(axis=1)
-    best = np.empty(len(states))
+    best = np.zeros(len(states))
     changing = [place for place, look in enumerate(looks) if look.changes]
     digits = np.indices((3,) * count).reshape(count, -1) if count else np.zeros((0, 1), dtype=np.int64)
+    reached = _reached(looks, digits)
     key = np.zeros(len(states), dtype=np.int64)
     for bit, place in enumerate(changing):
         key += (digits[place] > 0).astype(np.int64) << bit
     plan = 0
     for entry in range(2 ** len(changing)):
-        rows = np.flatnonzero(key == entry)
+        rows = np.flatnonzero((key == entry) & reached)
+        if not len(rows):
+            continue
         taken = frozenset(place for bit, place in enumerate(changing) if entry >> bit & 1)
-        money = states[rows] @ values(taken)
+        money = (states if len(rows) == len(states) else states[rows]) @ values(taken)
         money[:, refundable] += (mass[rows] * refunds[rows])[:, None]
         best[rows] = money.max(axis=1)
         if entry == 0:
             plan = int(money[0].argmax())
     shape = (3,) * count
     return mass.reshape(shape), best.reshape(shape), plan
+
+
+def _states(weight: Floats, looks: Sequence[Look]) -> Floats:
+    """float64[3^m, w]; chance of each world together with each state of knowledge, the last look counting fastest."""
+    states = np.empty((3 ** len(looks), len(weight)))
+    states[0], size = weight, 1
+    for look in reversed(looks):
+        np.multiply(states[:size], 1.0 - look.bad, out=states[size : 2 * size])
+        np.multiply(states[:size], look.bad, out=states[2 * size : 3 * size])
+        size *= 3
+    return states
+
+
+def _reached(looks: Sequence[Look], digits: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """bool[3^m]; False where a look was taken though its gate is closed: nothing leads there."""
+    reached = np.ones(digits.shape[1], dtype=np.bool_)
+    for place, look in enumerate(looks):
+        for other, must_be_bad in look.gate:
+            reached &= (digits[place] == 0) | (digits[other] == (2 if must_be_bad else 1))
+    return reached
 
 
 def _spend(place: int, looks: Sequence[Look], dues: dict[str, float], mass: Floats) -> Floats:

@@ -7,7 +7,8 @@ chance cured x net working + rest x net as it stands after - parts - minutes - r
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from functools import cached_property
 from typing import Protocol, TypeAlias
 
 import msgspec
@@ -15,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
-from triage.device_classes.schema import DeviceClass
+from triage.device_classes.schema import Check, DeviceClass
 from triage.locks import Means, Record, UnitState, fixed_state, function_checks, good_since, in_force, record_of
-from triage.worth import Worth, needed_parts, opens, parts_cost, repair_minutes, unsellable
+from triage.worth import Bill, Worth, bill_of, unsellable
 
 Floats: TypeAlias = NDArray[np.float64]
 CureSet: TypeAlias = tuple[str, ...]
@@ -63,8 +64,11 @@ class Plan(msgspec.Struct, frozen=True):
         return self.branch == "fix" and not self.tries
 
 
-class Case(msgspec.Struct, frozen=True):
-    """Everything that the value of a plan for one unit depends on."""
+class Case(msgspec.Struct, frozen=True, dict=True):
+    """Everything that the value of a plan for one unit depends on.
+
+    What follows from the rest and is asked for by every plan is worked out once and lives as long as the case.
+    """
 
     device_class: DeviceClass
     worth: Worth
@@ -76,6 +80,16 @@ class Case(msgspec.Struct, frozen=True):
     fixed: bool = False
     """Whether the unit reads fixed: then it is sold as working, whatever may still hide in it."""
 
+    @cached_property
+    def functions(self) -> tuple[Check, ...]:
+        """The checks of the whole-function test that apply."""
+        return function_checks(self.device_class, self.state.does_not_apply)
+
+    @cached_property
+    def retest_minutes(self) -> float:
+        """Minutes of the whole-function test after a repair: all of it."""
+        return self._minutes_of(self.functions)
+
     def curable(self) -> tuple[str, ...]:
         """Faults that a repair may still be proposed for."""
         return tuple(
@@ -86,34 +100,33 @@ class Case(msgspec.Struct, frozen=True):
 
     def test_minutes(self, *, after_repair: bool) -> float:
         """Minutes of the whole-function test still due: all of it after a repair, otherwise what is not good."""
-        due = [
-            check
-            for check in function_checks(self.device_class, self.state.does_not_apply)
-            if after_repair or not good_since(check, self.record)
-        ]
+        if after_repair:
+            return self.retest_minutes
+        return self._minutes_of([check for check in self.functions if not good_since(check, self.record)])
+
+    def _minutes_of(self, due: Sequence[Check]) -> float:
         setups = {check.setup for check in due} - self.state.setups
         setting_up = sum(setup.minutes for setup in self.device_class.setups if setup.id in setups)
         return sum(check.minutes for check in due) + setting_up
 
     def concerned_minutes(self, cures: CureSet) -> float:
         """Minutes of the function checks that these faults show in: the first to be done again after a repair."""
-        checks = function_checks(self.device_class, self.state.does_not_apply)
-        return sum(check.minutes for check in checks if not check.fails.keys().isdisjoint(cures))
+        return sum(check.minutes for check in self.functions if not check.fails.keys().isdisjoint(cures))
 
     def fix_of(self, cures: CureSet, success: float) -> Fix:
         """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
-        minutes = repair_minutes(self.device_class, cures, case_open=self.state.case_open)
+        bill = bill_of(self.device_class, self.worth, cures)
+        opening = self.device_class.open_minutes if bill.opens and not self.state.case_open else 0.0
         tests = self.test_minutes(after_repair=bool(cures))
-        waits = bool(needed_parts(self.device_class, cures))
         return Fix(
             id="fix",
             success=success,
             net_working=self.worth.working,
             net_failed=self.worth.as_is_after if cures else self.worth.as_is,
-            parts=parts_cost(self.device_class, self.worth, cures),
-            minutes=minutes + tests + self.worth.list_minutes,
-            delay_days=self.worth.delay_days if waits else 0.0,
-            delay_per_day=self.worth.delay_per_day if waits else 0.0,
+            parts=bill.parts,
+            minutes=bill.minutes + opening + tests + self.worth.list_minutes,
+            delay_days=self.worth.delay_days if bill.waits else 0.0,
+            delay_per_day=self.worth.delay_per_day if bill.waits else 0.0,
             returns=self.worth.returns,
             cures=cures,
         )
@@ -156,6 +169,7 @@ def _fix_values(
 ) -> Floats:
     values = np.empty((len(worlds.weight), len(entries)))
     passes = _passes(case, worlds)
+    bills = _bills(case, entries)
     by_length: dict[int, list[int]] = {}
     for place, tries in enumerate(entries):
         by_length.setdefault(len(tries), []).append(place)
@@ -163,7 +177,7 @@ def _fix_values(
         reached: Floats = np.ones((len(worlds.weight), len(places)))
         total: Floats = np.zeros((len(worlds.weight), len(places)))
         for step in range(length):
-            costs = [_try_cost(case, entries[place], step) for place in places]
+            costs = [_try_cost(case, bills, entries[place], step) for place in places]
             total -= reached * np.array([cost for cost, _ in costs])
             so_far = [entries[place][: step + 1] for place in places]
             still = 1.0 - cured_within(case, worlds, so_far, cured_already, passes)
@@ -181,17 +195,24 @@ def _fix_values(
     return values
 
 
-def _try_cost(case: Case, tries: tuple[CureSet, ...], step: int) -> tuple[float, float]:
+def _bills(case: Case, entries: Sequence[tuple[CureSet, ...]]) -> dict[CureSet, tuple[Bill, float]]:
+    """Each cure set's bill, and the minutes of the tests that it concerns."""
+    sets = dict.fromkeys(cures for tries in entries for cures in tries)
+    return {cures: (bill_of(case.device_class, case.worth, cures), case.concerned_minutes(cures)) for cures in sets}
+
+
+def _try_cost(
+    case: Case, bills: Mapping[CureSet, tuple[Bill, float]], tries: tuple[CureSet, ...], step: int
+) -> tuple[float, float]:
     """What one try costs with the test of the functions it concerns, and what the rest of the whole test costs."""
-    before = tuple(fault for cures in tries[:step] for fault in cures)
-    already_open = case.state.case_open or opens(case.device_class, before)
-    minutes = repair_minutes(case.device_class, tries[step], case_open=already_open)
-    waits = needed_parts(case.device_class, tries[step]) and not needed_parts(case.device_class, before)
+    before = [bills[cures][0] for cures in tries[:step]]
+    bill, concerned = bills[tries[step]]
+    opening = bill.opens and not case.state.case_open and not any(earlier.opens for earlier in before)
+    minutes = bill.minutes + (case.device_class.open_minutes if opening else 0.0)
+    waits = bill.waits and not any(earlier.waits for earlier in before)
     waiting = case.worth.delay_days * case.worth.delay_per_day if waits else 0.0
-    concerned = case.concerned_minutes(tries[step])
-    rest = case.test_minutes(after_repair=True) - concerned
-    parts = parts_cost(case.device_class, case.worth, tries[step])
-    return parts + case.rate * (minutes + concerned) + waiting, case.rate * rest
+    rest = case.retest_minutes - concerned
+    return bill.parts + case.rate * (minutes + concerned) + waiting, case.rate * rest
 
 
 def cured_within(
@@ -221,7 +242,7 @@ def _passes(case: Case, worlds: SeenWorlds) -> Floats:
     What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
     """
     chance = np.ones(len(worlds.weight))
-    for check in function_checks(case.device_class, case.state.does_not_apply):
+    for check in case.functions:
         if case.record.latest.get(check.id) == "bad":
             behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
             unexplained = ~worlds.present[:, behind].any(axis=1)

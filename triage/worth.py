@@ -104,6 +104,29 @@ def parts_cost(device_class: DeviceClass, worth: Worth, cures: Collection[str]) 
     return sum(worth.part_costs.get(part, 0.0) for part in needed_parts(device_class, cures))
 
 
+class Bill(msgspec.Struct, frozen=True):
+    """What curing some faults in one go takes."""
+
+    parts: float
+    """Cost of the parts; one that cures two of the faults is bought once."""
+    minutes: float
+    """Bench minutes with the case standing open."""
+    opens: bool
+    """Whether the case is opened for it."""
+    waits: bool
+    """Whether parts are needed at all."""
+
+
+def bill_of(device_class: DeviceClass, worth: Worth, cures: Collection[str]) -> Bill:
+    """The bill for curing these faults, looked up once where many plans share it."""
+    return Bill(
+        parts=parts_cost(device_class, worth, cures),
+        minutes=repair_minutes(device_class, cures, case_open=True),
+        opens=opens(device_class, cures),
+        waits=bool(needed_parts(device_class, cures)),
+    )
+
+
 def opens(device_class: DeviceClass, cures: Collection[str]) -> bool:
     """Whether curing these faults means opening the case."""
     return any(fault.minutes_include_opening for fault in device_class.faults if fault.id in cures)
