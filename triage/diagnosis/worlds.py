@@ -152,6 +152,7 @@ class _Search:
         self._most = most
         self._log_some, log_none = starting_chances(network, sky)
         self._log_untouched = float(np.logaddexp.reduce(log_none)) + sum(at_rest(factor) for factor in factors)
+        self._strengths = [dict(factor.links) for factor in factors]
         # what evidence speaks of comes first: it is decided soonest
         touched = {place for factor in factors for place, _ in factor.links}
         self._order = sorted(
@@ -165,50 +166,58 @@ class _Search:
         log_prior = self._sky.log_chance[:, None].copy()
         high = [[np.full(1, factor.log_quiet) for _ in factor.slots] for factor in self._factors]
         bounds = [self._bound(factor, high[k], self._order) for k, factor in enumerate(self._factors)]
+        any_sky = self._any_sky(log_prior)
         dropped = 0.0
         for step, place in enumerate(self._order):
             entry = self._states[place]
             size, width = len(entry.cured_at), len(state)
-            with np.errstate(divide="ignore"):
-                log_prior = np.concatenate(
-                    [
-                        log_prior + line[:, None]
-                        for line in np.array(
-                            [
-                                entry.log_prior(present[place], absent[place])
-                                for present, absent in zip(self._sky.log_present, self._sky.log_absent, strict=True)
-                            ]
-                        ).T
-                    ],
-                    axis=1,
-                )
-            state = np.tile(state, (size, 1))
-            state[:, place] = np.repeat(np.arange(size, dtype=np.int8), width)
+            # what is told apart by this fault is laid out for every state of it, [state, world]; the rest is left alone
+            lines = self._prior_lines(place)
+            priors = log_prior[:, None, :] + lines[:, :, None]
+            told: dict[int, list[Floats]] = {}
             for k, factor in enumerate(self._factors):
-                strength = dict(factor.links).get(place)
-                if strength is None:
-                    bounds[k] = np.tile(bounds[k], size)
-                    high[k] = [np.tile(line, size) for line in high[k]]
-                    continue
-                high[k] = [
-                    np.tile(line, size) + np.repeat(np.where(entry.present(time), strength, 0.0), width)
-                    for line, time in zip(high[k], factor.slots, strict=True)
-                ]
-                bounds[k] = self._bound(factor, high[k], self._order[step + 1 :])
-            log_weight = self._log_some + np.logaddexp.reduce(log_prior, axis=0) + sum(bounds)
+                strength = self._strengths[k].get(place)
+                if strength is not None:
+                    told[k] = [
+                        (np.where(entry.present(time), strength, 0.0)[:, None] + line).reshape(-1)
+                        for line, time in zip(high[k], factor.slots, strict=True)
+                    ]
+            bound = {k: self._bound(self._factors[k], told[k], self._order[step + 1 :]) for k in told}
+            untold = sum((line for k, line in enumerate(bounds) if k not in told), np.zeros(width))
+            any_sky = self._any_sky(priors).reshape(-1)
+            log_weight = any_sky + np.tile(untold, size) + sum(bound.values(), np.zeros(1))
             keep, lost = _kept(log_weight, scale, (budget - dropped) / (count - step), widest)
             dropped += lost
             if len(keep) > self._most:
                 raise Refused(f"more than {self._most} worlds would be needed; allow a larger loss", where="worlds")
-            state, log_prior = state[keep], log_prior[:, keep]
-            bounds = [line[keep] for line in bounds]
-            high = [[line[keep] for line in lines] for lines in high]
-        return self._finished(state, log_prior, bounds, dropped, scale)
+            chosen, parent = np.divmod(keep, width)
+            any_sky = any_sky[keep]
+            state, log_prior = state[parent], priors.reshape(len(priors), -1)[:, keep]
+            state[:, place] = chosen
+            bounds = [bound[k][keep] if k in told else line[parent] for k, line in enumerate(bounds)]
+            high = [
+                [line[keep] for line in told[k]] if k in told else [line[parent] for line in rows]
+                for k, rows in enumerate(high)
+            ]
+        return self._finished(state, any_sky + sum(bounds), dropped, scale)
 
-    def _finished(
-        self, state: NDArray[np.int8], log_prior: Floats, bounds: Sequence[Floats], dropped: float, scale: float | None
-    ) -> _Found:
-        log_weight = self._log_some + np.logaddexp.reduce(log_prior, axis=0) + sum(bounds)
+    def _prior_lines(self, place: int) -> Floats:
+        """float64[combinations, states]; log chance of each state of a fault under each combination of conditions."""
+        entry = self._states[place]
+        with np.errstate(divide="ignore"):
+            return np.array(
+                [
+                    entry.log_prior(present[place], absent[place])
+                    for present, absent in zip(self._sky.log_present, self._sky.log_absent, strict=True)
+                ]
+            )
+
+    def _any_sky(self, log_prior: Floats) -> Floats:
+        """The log chances added up over the combinations of conditions, the first dimension, and `known_faulty`."""
+        summed: Floats = np.logaddexp.reduce(log_prior, axis=0)
+        return self._log_some + summed
+
+    def _finished(self, state: NDArray[np.int8], log_weight: Floats, dropped: float, scale: float | None) -> _Found:
         log_weight[0] = self._log_untouched  # the untouched unit is always kept, in front
         possible = log_weight > -np.inf
         state, log_weight = state[possible], log_weight[possible]
@@ -242,9 +251,12 @@ def _kept(log_weight: Floats, scale: float | None, budget: float, widest: int | 
         return np.flatnonzero(stay), 0.0
     weight = np.exp(log_weight - scale)
     weight[0] = np.inf
-    order = np.argsort(weight, kind="stable")
-    gone = int(np.searchsorted(np.cumsum(weight[order]), budget, side="right"))
-    return np.sort(order[gone:]), float(weight[order[:gone]].sum())
+    light = np.flatnonzero(weight <= budget)
+    order = light[np.argsort(weight[light], kind="stable")]
+    gone = order[: int(np.searchsorted(np.cumsum(weight[order]), budget, side="right"))]
+    stay = np.ones(len(weight), dtype=np.bool_)
+    stay[gone] = False
+    return np.flatnonzero(stay), float(weight[gone].sum())
 
 
 def _trimmed(network: Network, history: History, found: _Found, loss: float, at_most: int | None) -> Worlds:
