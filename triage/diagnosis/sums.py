@@ -64,9 +64,15 @@ def add_up(
     scale = sky.log_chance + loose + log_some
     before = np.ones((len(sky.states), 1))  # product of "all absent" over the parts so far
     some = np.zeros((len(sky.states), questions))  # weight of the states with a fault in the parts so far
-    for part in parts_of(len(network.faults), factors):
+    parts = parts_of(len(network.faults), factors)
+    if questions == 1:  # only the evidence is asked for: faults of which nothing was said add up to certainty
+        lone = [part.faults[0] for part in parts if not part.factors]
+        parts = [part for part in parts if part.factors]
+        log_absent = sky.log_absent[:, lone].sum(axis=1, keepdims=True)
+        before, some = np.exp(log_absent), -np.expm1(log_absent)
+    for part in parts:
         mine = [tests[i] for i in part.faults]
-        found, weight = _part_sums(network, sky, part, [states[i] for i in part.faults], mine, method=method)
+        found, weight = _part_sums(sky, part, [states[i] for i in part.faults], mine, method=method)
         none = sky.log_absent[:, list(part.faults)].sum(axis=1) + sum(expansion.at_rest(f) for f in part.factors)
         top = np.maximum(found, none)
         top = np.where(top == -np.inf, 0.0, top)
@@ -97,22 +103,6 @@ def _at_rest(tests: Sequence[Floats], questions: int) -> Floats:
 
 
 def _part_sums(
-    network: Network,
-    sky: Weather,
-    part: Part,
-    states: Sequence[FaultStates],
-    tests: Sequence[Floats],
-    *,
-    method: Method,
-) -> tuple[Floats, Floats]:
-    if len(part.faults) > 1 or part.factors or tests[0].shape[0] > 1:
-        return _tied_sums(network, sky, part, states, tests, method=method)
-    # nothing was said about this fault and only the total is asked for
-    return sky.log_present[:, part.faults[0]], np.ones((len(sky.states), 1))
-
-
-def _tied_sums(
-    network: Network,
     sky: Weather,
     part: Part,
     states: Sequence[FaultStates],
