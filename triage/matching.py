@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 
 import msgspec
 from rapidfuzz import fuzz
@@ -274,7 +275,9 @@ def _stem(word: str) -> str:
     return stem
 
 
+@lru_cache(maxsize=4096)
 def _phrase(words: str) -> tuple[str, ...]:
+    """The stems of words of a class file: a thousand or so, held against every line at every keystroke."""
     return tuple(token.stem for token in _tokens(words))
 
 

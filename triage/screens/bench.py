@@ -146,7 +146,8 @@ class BenchScreen(Place):
         if view is None or self._lot is None:
             return
         currency = self.shell.bench.currency
-        self._prompt = prompt_of(view, self._chosen, self._repair_words(view), self._class_names(view))
+        doubtful = self._class_names(view) if view.action == "choose_class" else ()  # reads every class file
+        self._prompt = prompt_of(view, self._chosen, self._repair_words(view), doubtful)
         self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency, self.size.width))
         self._put("#unit-cautions", bench_draw.cautions(view))
         where = f"Where was I: {view.where_was_i}" if arrived and view.done else ""
@@ -284,8 +285,7 @@ class BenchScreen(Place):
             return
         if prompt.kind == "conflict" and 0 <= place < len(view.conflict):
             bench_forms.mend_one(self, view.unit.number, view.conflict[place])
-        ids = self._class_ids(view)
-        if prompt.kind == "class" and 0 <= place < len(ids):
+        if prompt.kind == "class" and 0 <= place < len(ids := self._class_ids(view)):
             number, name = view.unit.number, ids[place]
             self._send(lambda bench: change_unit(bench, number, device_class=name), self._class_names(view)[place])
 
