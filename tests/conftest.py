@@ -1,11 +1,14 @@
 """Shared by tests of several folders: a server on this machine that runs as long as a test does."""
 
 import contextlib
+import os
 import threading
 
 import pytest
 
 import triage  # noqa: F401 - before any test imports numpy, whose threads it settles
+
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # programs that tests start would be compiled anew each time
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ import fcntl
 import json
 import os
 import pty
+import re
 import select
 import shutil
 import signal
@@ -58,6 +59,9 @@ TERMINAL = {
     "TEXTUAL_ANIMATIONS": "none",
     "COLORTERM": "truecolor",
 }
+COLOUR = re.compile(rb"\x1b\[[\d;]*m")
+UNFINISHED = re.compile(rb"\x1b(\[[\d;]*)?$")
+"""A sequence whose end is still to come."""
 PLACES = {"lot": b"\x1bOQ", "bench": b"\x1bOR", "parts": b"\x1bOS", "order": b"\x1b[15~"}
 """The keys of the places, as a terminal sends F2 to F5."""
 TABS = {"lot": "▸F2 Lot◂", "bench": "▸F3 Bench◂", "parts": "▸F4 Parts◂", "order": "▸F5 Order◂"}
@@ -110,6 +114,7 @@ class Terminal:
     def __init__(self, path, *words, size):
         columns, rows = size
         self.written = b""
+        self._held = b""
         self.screen = pyte.Screen(columns, rows)
         self._stream = pyte.ByteStream(self.screen)
         self._end, there = pty.openpty()
@@ -134,9 +139,13 @@ class Terminal:
             piece = os.read(self._end, 65_536) if ready else b""
         except OSError:
             piece = b""
+        came = bool(piece)
         self.written += piece
-        self._stream.feed(piece)
-        return bool(piece)
+        # colours change no letter, and reading them is most of the work
+        piece = self._held + piece
+        self._held = held.group() if (held := UNFINISHED.search(piece)) else b""
+        self._stream.feed(COLOUR.sub(b"", piece.removesuffix(self._held)))
+        return came
 
     def until(self, *texts, seconds=90):
         """Take in what comes until all of these are to be seen, and then until it is quiet."""

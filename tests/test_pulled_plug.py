@@ -1,7 +1,8 @@
 """The plug is pulled at random moments: what was acknowledged is there, no half action is, the file opens.
 
 The program runs in a process of its own and answers question after question; whenever the screen has moved on it says
-so. It is killed without warning (SIGKILL) at a random moment, and the file it leaves is looked over.
+so. It is killed without warning (SIGKILL) at a random moment after a few answers, and the file it leaves is looked
+over.
 """
 
 import json
@@ -23,6 +24,9 @@ from triage.demo import make_demo
 
 TODAY = date(2026, 12, 1)
 GROUPS, KILLS = 10, 5  # 50 kills in all
+MOST_ANSWERS = 4
+LONGEST_WAIT = 0.3
+"""Seconds, about what one answer takes: the kill falls anywhere between two acknowledgements."""
 
 EVENING = """
 import asyncio, json, random, sys
@@ -82,7 +86,9 @@ def test_nothing_acknowledged_is_lost(demo, tmp_path, group):
     path = tmp_path / "bench.db"
     shutil.copy(demo, path)
     for kill in range(KILLS):  # the same file goes on after every kill, as it would at home
-        acks = run_and_kill(path, seed=group * 100 + kill, after=draw.uniform(0.0, 2.5))
+        acks = run_and_kill(
+            path, seed=group * 100 + kill, answers=draw.randint(0, MOST_ANSWERS), wait=draw.uniform(0.0, LONGEST_WAIT)
+        )
         acknowledged += len(acks)
         with BenchFile(path, today=TODAY) as bench:
             found = verify(bench)
@@ -99,18 +105,18 @@ def test_nothing_acknowledged_is_lost(demo, tmp_path, group):
     assert acknowledged > 0
 
 
-def run_and_kill(path: Path, *, seed: int, after: float) -> list[dict]:
-    """Let the program run until `after` seconds from its first question, kill it, and give what it acknowledged."""
+def run_and_kill(path: Path, *, seed: int, answers: int, wait: float) -> list[dict]:
+    """Let the program run for so many answers and `wait` seconds more, kill it, and give what it acknowledged."""
     command = [sys.executable, "-c", EVENING, str(path), str(seed)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as program:
         first = program.stdout.readline()
         assert json.loads(first or "{}") == {"started": True}, program.stderr.read()
-        time.sleep(after)
+        said = [program.stdout.readline() for _ in range(answers)]
+        time.sleep(wait)
         program.send_signal(signal.SIGKILL)
-        rest = program.stdout.read()
+        said += program.stdout.read().splitlines(keepends=True)
         assert program.wait() == -signal.SIGKILL
-    whole = [line for line in rest.splitlines(keepends=True) if line.endswith("\n")]
-    return [json.loads(line) for line in whole]
+    return [json.loads(line) for line in said if line.endswith("\n")]
 
 
 def assert_no_half_action(bench: BenchFile) -> None:

@@ -120,6 +120,7 @@ def stem(word: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _phrase(words: str) -> tuple[str, ...]:
+    """The stems of words of a class file: a thousand or so, held against every line at every keystroke."""
     return tuple(token.stem for token in tokens_of(words))
 
 

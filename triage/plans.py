@@ -27,7 +27,6 @@ MOST_REPAIRS = 2
 """A repair that did not help so often is not proposed again."""
 MOST_LOOKS = 2
 """A function that reads bad so often in a row is taken to be bad."""
-_NEVER = 1e-300
 
 
 class SeenWorlds(Protocol):
@@ -225,15 +224,17 @@ def cured_within(
 ) -> Floats:
     """float64[w, entries]; chance that the unit works after all the tries of an entry, in each world."""
     success = {fault.id: fault.success for fault in case.device_class.faults}
+    places = {fault: place for place, fault in enumerate(worlds.faults)}
     left = np.ones((len(worlds.faults), len(entries)))
     for column, tries in enumerate(entries):
         for cures in (tuple(cured_already), *tries):
             for fault in cures:
-                left[worlds.faults.index(fault), column] *= 1.0 - success[fault]
-    with np.errstate(divide="ignore"):
-        logs = np.log(np.maximum(1.0 - left, _NEVER))
-    chance: Floats = np.exp(worlds.present.astype(np.float64) @ logs)
-    return chance * (_passes(case, worlds) if passes is None else passes)[:, None]
+                left[places[fault], column] *= 1.0 - success[fault]
+    passing = _passes(case, worlds) if passes is None else passes
+    chance: Floats = np.repeat(passing[:, None], len(entries), axis=1)
+    for place, line in enumerate(1.0 - left):  # few faults are there in a world: quicker than the sum of logarithms
+        chance[worlds.present[:, place]] *= line
+    return chance
 
 
 def _passes(case: Case, worlds: SeenWorlds) -> Floats:

@@ -152,7 +152,8 @@ class BenchScreen(Place):
         if view is None or self._lot is None:
             return
         currency = self.shell.bench.currency
-        names = tuple(self.shell.bench.classes[name].name for name in class_ids(self, view))
+        ids = class_ids(self, view) if view.action == "choose_class" else ()  # reads every class file
+        names = tuple(self.shell.bench.classes[name].name for name in ids)
         self._prompt = prompt_of(view, self._chosen, self._repair_words(view), names, self._question)
         self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency, self.size.width))
         self._put("#unit-cautions", bench_draw.cautions(view))
