@@ -36,7 +36,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
         "discount",
         "currency",
     ),
-    "units": ("count", "class", "symptom", "model", "note"),
+    "units": ("count", "class", "symptom", "model", "note", "grade", "complete", "opened_before"),
     "order": (
         "supplier",
         "sku",

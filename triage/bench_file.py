@@ -19,7 +19,7 @@ from catalog.database import open_database, writing
 from catalog.journal import Journal
 from triage import store
 from triage.device_classes.loader import Classes, load_classes
-from triage.person import Person, person_of
+from triage.person import Person, Said, person_of, said_of
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -98,6 +98,11 @@ class BenchFile:
     def person(self) -> Person:
         """The person's settings as they stand."""
         return person_of(store.settings(self.database))
+
+    @property
+    def said(self) -> Said:
+        """What the person really said about themselves."""
+        return said_of(store.settings(self.database))
 
     @property
     def currency(self) -> str:

@@ -20,7 +20,7 @@ from catalog.safe_file import settle
 from catalog.text import Refused
 from triage.actions import judging, looks, lots, needs, parts, prices, settings, units
 from triage.bench_file import BenchFile
-from triage.lot import Grade
+from triage.lot import Grade, Word
 
 SCRIPT = "evenings.toml"
 """What happened on the evenings before today."""
@@ -49,7 +49,10 @@ class UnitTable(_Strict, frozen=True):
 
     unit: int
     shelf: str = ""
-    grade: Grade = "B"
+    grade: Grade = ""
+    complete: str = ""
+    opened_before: Word = ""
+    keep: Word = ""
     working: str | None = None
     as_is: str | None = None
     part_out: str | None = None
@@ -259,9 +262,8 @@ def _start_lot(bench: BenchFile, told: LotTable) -> None:
 
 
 def _figures(bench: BenchFile, known: UnitTable) -> None:
-    changes: dict[str, Any] = {"grade": known.grade} if known.grade != "B" else {}
-    if known.shelf:
-        changes["shelf"] = known.shelf
+    words = ("shelf", "grade", "complete", "opened_before", "keep")
+    changes: dict[str, Any] = {name: getattr(known, name) for name in words if getattr(known, name)}
     for name in ("working", "as_is", "part_out", "own_worth"):
         text = getattr(known, name)
         if text is not None:

@@ -12,7 +12,9 @@ from typing import Literal
 
 import msgspec
 
-Grade = Literal["A", "B", "C"]
+Grade = Literal["", "A", "B", "C"]
+Word = Literal["", "yes", "no"]
+"""What was said to a plain question; empty while it was not said."""
 SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
@@ -45,6 +47,8 @@ class Lot(msgspec.Struct, frozen=True):
     deadline: str = ""
     cash_limit: int | None = None
     note: str = ""
+    no_cash_limit: bool = False
+    """The person said that there is no limit; with None and False nothing was said yet."""
 
 
 class Unit(msgspec.Struct, frozen=True):
@@ -63,7 +67,8 @@ class Unit(msgspec.Struct, frozen=True):
     model: str = ""
     note: str = ""
     shelf: str = ""
-    grade: Grade = "B"
+    grade: Grade = ""
+    """How it looks: A fine, B used, C poor. While it is not said it counts as B."""
     working: int | None = None
     as_is: int | None = None
     part_out: int | None = None
@@ -72,6 +77,17 @@ class Unit(msgspec.Struct, frozen=True):
     pile: str = ""
     """The person's own decision where it overrules the sums; empty otherwise."""
     pile_reason: str = ""
+    complete: str = ""
+    """`yes`, or what is missing in a few words; empty while it is not said."""
+    opened_before: Word = ""
+    """Whether somebody had opened it before it came."""
+    keep: Word = ""
+    """Whether it is meant for the person's own shelf; `own_worth` says so too, and `yes` needs it."""
+
+    @property
+    def missing(self) -> str:
+        """What is said to be missing; empty where nothing is, or nothing was said."""
+        return "" if self.complete == "yes" else self.complete
 
 
 class Happening(msgspec.Struct, frozen=True):

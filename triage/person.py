@@ -1,6 +1,7 @@
 """The person at the bench: what an hour is worth, which tools and training they have, what selling costs.
 
-Everything is assumed until it is said, and the assumptions are named on the first screen in one line.
+Everything is assumed until it is said. What was said is stored, so that what is still assumed can be named and asked
+for when it first matters.
 """
 
 from __future__ import annotations
@@ -47,6 +48,8 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Delay cost of one day as a share of the working price (from memory)."""
     returns_ratio: float = 0.02
     """Returns allowance as a share of the working price (from memory)."""
+    incomplete_ratio: float = 0.85
+    """What one that lacks something brings, as a share of a complete one (from memory)."""
 
     @property
     def minute_worth(self) -> float:
@@ -58,6 +61,28 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         """The trainings the person has confirmed, as class files name them."""
         held = {"live_mains": self.live_mains, "tube": self.tube}
         return frozenset(name for name, given in held.items() if given)
+
+
+TOOLS_LACKED = "tools_lacked"
+"""Setting with the tools that the person said they do not have."""
+
+
+class Said(msgspec.Struct, frozen=True):
+    """What the person really said about themselves; the rest of `Person` is assumed."""
+
+    names: frozenset[str] = frozenset()
+    """Fields of `Person`."""
+    lacks: frozenset[str] = frozenset()
+    """Tools that were said not to be there."""
+
+
+def said_of(settings: Mapping[str, Any]) -> Said:
+    """What was said, from the stored settings. Tools stated as a whole list are all there are."""
+    names = frozenset(name for name in Person.__struct_fields__ if name in settings)
+    lacks = frozenset(settings.get(TOOLS_LACKED, ()))
+    if "tools" in names and TOOLS_LACKED not in settings:
+        lacks = frozenset(ALL_TOOLS) - frozenset(settings["tools"])
+    return Said(names, lacks)
 
 
 def person_of(settings: Mapping[str, Any]) -> Person:

@@ -131,6 +131,17 @@ INSERT INTO settings (name, value)
 """
 """What is promised to a need, piece by piece; before, a need was only marked. Drawer parts are found again by the plan.
 """
+SAID_OF_UNITS = """
+ALTER TABLE units ADD COLUMN looks TEXT NOT NULL DEFAULT '' CHECK (looks IN ('', 'A', 'B', 'C'));
+UPDATE units SET looks = grade;
+ALTER TABLE units DROP COLUMN grade;
+ALTER TABLE units RENAME COLUMN looks TO grade;
+ALTER TABLE units ADD COLUMN complete TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN opened_before TEXT NOT NULL DEFAULT '' CHECK (opened_before IN ('', 'yes', 'no'));
+ALTER TABLE units ADD COLUMN keep TEXT NOT NULL DEFAULT '' CHECK (keep IN ('', 'yes', 'no'));
+ALTER TABLE lots ADD COLUMN no_cash_limit INTEGER NOT NULL DEFAULT 0 CHECK (no_cash_limit IN (0, 1));
+"""
+"""What is asked of a unit and of a lot may be not said yet; a check cannot be widened, so `grade` is made anew."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -163,7 +174,11 @@ def _lists_from_elsewhere(database: Database) -> None:
     run_script(database, list_store.SCHEMA)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere)
+def _said_of_units(database: Database) -> None:
+    run_script(database, SAID_OF_UNITS)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere, _said_of_units)
 """One function a schema version; append only, a shipped one is never edited."""
 
 
@@ -203,7 +218,8 @@ class Order(msgspec.Struct, frozen=True):
 
 def lots(database: Database) -> list[Lot]:
     """All lots, oldest first."""
-    return [msgspec.convert(row, Lot) for row in database.query(f"SELECT {_names(Lot)} FROM lots ORDER BY id")]  # noqa: S608
+    rows = database.query(f"SELECT {_names(Lot)} FROM lots ORDER BY id")  # noqa: S608
+    return [msgspec.convert({**row, "no_cash_limit": bool(row["no_cash_limit"])}, Lot) for row in rows]
 
 
 def units(database: Database, lot: int | None = None) -> list[Unit]:

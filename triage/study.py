@@ -140,6 +140,8 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
         as_is=unit.as_is,
         part_out=unit.part_out,
         own_worth=unit.own_worth,
+        complete=person.incomplete_ratio if unit.missing else 1.0,
+        opened_before=unit.opened_before == "yes",
     )
     kept = unit.own_worth is not None
     return msgspec.structs.replace(

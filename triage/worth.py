@@ -14,8 +14,10 @@ import msgspec
 from triage.branches import DonorPart, Fix
 from triage.device_classes.schema import DeviceClass
 
-GRADE_FACTOR: Final = {"A": 1.10, "B": 1.00, "C": 0.80}
-"""What looks do to a price (from memory)."""
+GRADE_FACTOR: Final = {"A": 1.10, "B": 1.00, "C": 0.80, "": 1.00}
+"""What looks do to a price (from memory); while they are not said they count as B."""
+OPENED_AS_IS_AT_MOST: Final = 0.30
+"""Most that one for parts, opened before, brings as a share of a working one (from memory: 0.20 to 0.35)."""
 PART_OUT_SELLS: Final = 0.7
 """Share of what all parts together would ask that is really sold (from memory)."""
 
@@ -61,18 +63,23 @@ def worth_of(
     part_out: float | None = None,
     own_worth: float | None = None,
     part_costs: Mapping[str, float] | None = None,
+    complete: float = 1.0,
+    opened_before: bool = False,
 ) -> Worth:
     """The money of a unit: the class's guesses at its grade, replaced by what is stated (minor units, grade included).
 
-    What is not stated follows from the working price; other fields are set with `msgspec.structs.replace`.
+    What is not stated follows from the working price; other fields are set with `msgspec.structs.replace`. `complete`
+    is the factor of one that lacks something: it lowers a guessed price, not what the parts that are there bring.
     """
-    price = device_class.working * minor * GRADE_FACTOR[grade] if working is None else working
-    standing = price * device_class.as_is_ratio if as_is is None else as_is
+    whole = device_class.working * minor * GRADE_FACTOR[grade] if working is None else working
+    price = whole * complete if working is None else working
+    ratio = min(device_class.as_is_ratio, OPENED_AS_IS_AT_MOST) if opened_before else device_class.as_is_ratio
+    standing = price * ratio if as_is is None else as_is
     return Worth(
         working=price if own_worth is None else own_worth,
         as_is=standing,
         as_is_after=standing,
-        part_out=price * device_class.part_out_ratio * PART_OUT_SELLS if part_out is None else part_out,
+        part_out=whole * device_class.part_out_ratio * PART_OUT_SELLS if part_out is None else part_out,
         part_costs={
             **{part.id: part.typical_cost * minor for part in device_class.parts},
             **(part_costs or {}),

@@ -8,7 +8,7 @@ from catalog.database import open_database, writing
 from catalog.journal import Journal
 from catalog.table_files import columns, table_names
 from triage import store
-from triage.actions import lots, ordering
+from triage.actions import files, lots, ordering, units
 from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Need, Unit
 
@@ -120,6 +120,9 @@ def test_a_unit_number_taken_back_is_never_given_again(filled, journal):
         "UPDATE lots SET name = NULL",
         "UPDATE units SET lot = 9",
         "UPDATE units SET grade = 'D'",
+        "UPDATE units SET opened_before = 'maybe'",
+        "UPDATE units SET keep = 'perhaps'",
+        "UPDATE lots SET no_cash_limit = 2",
         "UPDATE units SET sold_as = 'new'",
         "UPDATE happenings SET unit = 9",
         "UPDATE happenings SET minutes = -0.1",
@@ -175,3 +178,35 @@ def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tm
         assert changed.note == "still mine"
         ordering.receive(new, 1)
         assert [item.coming for item in store.set_asides(new.database)] == [False]
+
+
+def test_a_file_of_the_third_schema_keeps_its_looks_and_its_undo(tmp_path, monkeypatch):
+    path = tmp_path / "old.db"
+    with monkeypatch.context() as past:
+        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:3])
+        with BenchFile(path) as old:
+            run = old.database.conn.execute
+            run("INSERT INTO lots VALUES (1, 'box', 'EUR', 0, 0, '', '', NULL, '', 500, '')")
+            held = {"lot": 1, "device_class": "", "typed": "x", "candidates": "[]", "symptoms": "[]"}
+            held |= dict.fromkeys(("model", "note", "shelf", "pile", "pile_reason"), "") | {"sold_as": "faulty"}
+            old.database.conn.commit()
+            with old.journal.event("units_add", "added", at=AT) as recorder:
+                for grade, own_worth in (("C", None), ("B", 700)):
+                    recorder.insert("units", {**held, "grade": grade, "own_worth": own_worth})
+            with old.journal.event("unit_change", "looks", at=AT, unit=1) as recorder:
+                recorder.update("units", 1, {"grade": "A"})
+    with BenchFile(path) as new:
+        first, second = store.units(new.database)
+        assert (first.grade, second.grade) == ("A", "B")
+        for unit in (first, second):
+            assert (unit.complete, unit.opened_before, unit.keep) == ("", "", "")
+        assert second.own_worth == 700
+        assert (store.lots(new.database)[0].cash_limit, store.lots(new.database)[0].no_cash_limit) == (500, False)
+        assert new.journal.undo(at=AT).summary == "looks"  # an event of the old program
+        assert store.unit(new.database, 1).grade == "C"
+        assert units.change_unit(new, 1, grade="").grade == ""
+        assert units.change_unit(new, 2, note="mine").keep == "yes"
+        assert files.verify(new).ok
+        exported = tmp_path / "out"
+        files.export(new, exported)
+        assert files.import_(exported, tmp_path / "again.db").digest == files.verify(new).digest

@@ -33,8 +33,12 @@ def new_lot(bench: BenchFile, name: str, **details: Any) -> Lot:
 
 @in_one_transaction
 def change_lot(bench: BenchFile, lot_id: int, **changes: Any) -> Lot:
-    """Change fields of a lot."""
+    """Change fields of a lot. A cash limit ends “no limit”; that there is none ends a limit."""
     was = get_lot(bench, lot_id)
+    if changes.get("cash_limit") is not None:
+        changes["no_cash_limit"] = False
+    elif changes.get("no_cash_limit"):
+        changes["cash_limit"] = None
     lot = _checked(bench, msgspec.structs.replace(was, **changes), was)
     said = ", ".join(name.replace("_", " ") for name in changes)
     with bench.journal.event("lot_change", f"lot “{lot.name}”: {said} changed", at=bench.now()) as recorder:

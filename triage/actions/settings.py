@@ -10,7 +10,7 @@ from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.person import ALL_TOOLS, Person
+from triage.person import ALL_TOOLS, TOOLS_LACKED, Person
 
 
 @in_one_transaction
@@ -35,7 +35,28 @@ def change_person(bench: BenchFile, **changes: Any) -> Person:
     with bench.journal.event("settings", f"settings: {said}", at=bench.now()) as recorder:
         for name in changes:
             store.save_setting(recorder, bench.database, name, msgspec.to_builtins(getattr(person, name)))
+        if "tools" in changes:  # a list as a whole says of every other tool that it is not there
+            lacks = [name for name in ALL_TOOLS if name not in person.tools]
+            store.save_setting(recorder, bench.database, TOOLS_LACKED, lacks)
     return person
+
+
+@in_one_transaction
+def say_tool(bench: BenchFile, tool: str, *, there: bool) -> Person:
+    """Say of one tool that it is there, or that it is not; either way it is not asked about again.
+
+    Raises:
+        Refused: a tool that is not known.
+    """
+    _known_tool(tool)
+    said = bench.said
+    others = [name for name in bench.person.tools if name != tool]
+    lacks = sorted(said.lacks - {tool} if there else said.lacks | {tool}, key=ALL_TOOLS.index)
+    summary = f"settings: {'you have' if there else 'without'} {tool.replace('_', ' ')}"
+    with bench.journal.event("settings", summary, at=bench.now()) as recorder:
+        store.save_setting(recorder, bench.database, "tools", [*others, tool] if there else others)
+        store.save_setting(recorder, bench.database, TOOLS_LACKED, lacks)
+    return bench.person
 
 
 def _check(bench: BenchFile, person: Person) -> None:
@@ -49,11 +70,17 @@ def _check(bench: BenchFile, person: Person) -> None:
             where="settings.currency",
         )
     for tool in person.tools:
-        if tool not in ALL_TOOLS:
-            raise Refused(f"unknown tool; known are {', '.join(ALL_TOOLS)}", where=f"settings.tools.{clean_line(tool)}")
+        _known_tool(tool)
     for field in ("list_minutes", "day_cost_ratio", "returns_ratio"):
         if not 0 <= getattr(person, field) < 1000:
             raise Refused("expected zero or more", where=f"settings.{field}")
+    if not 0 <= person.incomplete_ratio <= 1:
+        raise Refused("expected a share from 0 to 1", where="settings.incomplete_ratio")
+
+
+def _known_tool(tool: str) -> None:
+    if tool not in ALL_TOOLS:
+        raise Refused(f"unknown tool; known are {', '.join(ALL_TOOLS)}", where=f"settings.tools.{clean_line(tool)}")
 
 
 def _said(value: object) -> str:

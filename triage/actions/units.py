@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
 import msgspec
 
 from catalog import money
-from catalog.columns import read_table
+from catalog.columns import Table, read_table
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.evidence import state_of
 from triage.locks import in_force
-from triage.lot import PILE_WORDS, Grade, Happening, SoldAs, Unit
+from triage.lot import PILE_WORDS, Grade, Happening, SoldAs, Unit, Word
 from triage.matching import COUNT_AT_MOST, TypedUnit, match_class, match_symptoms, parse_units
 from triage.study import SELLING
+
+_UNSAID = {"grade": "looks", "complete": "complete", "opened_before": "opened before", "keep": "for your own shelf"}
+"""Fields that are empty while they are not said, and how they are called."""
+_WORDS: dict[str, tuple[str, ...]] = {
+    "grade": get_args(Grade),
+    "sold_as": get_args(SoldAs),
+    "opened_before": get_args(Word),
+    "keep": get_args(Word),
+}
+_NO_ANSWER = frozenset({"no", "n", "y"})
+_SAY_WHAT = "say what is missing, such as “lid”; yes where nothing is"
 
 
 class Added(msgspec.Struct, frozen=True):
@@ -43,11 +54,11 @@ def add_units(bench: BenchFile, text: str, *, lot_id: int | None = None, sold_as
     Raises:
         Refused: a count that is none, naming the line; then nothing is added.
     """
-    return _add(bench, understood(bench, text), lot_id, sold_as)
+    return _add(bench, [(item, {}) for item in understood(bench, text)], lot_id, sold_as)
 
 
 def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, sold_as: SoldAs = "faulty") -> Added:
-    """Add the units of a CSV file with the columns count, class, symptom, model, note.
+    """Add the units of a CSV file with the columns count, class, symptom, model, note, grade, complete, opened_before.
 
     Raises:
         Refused: naming file, line and column; then nothing is added.
@@ -58,7 +69,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
         raise Refused("the cell is longer than a line may be; shorten it", where=table.place(line, field))
     if not table.records:
         raise Refused("a header and no rows; write a row for each kind of unit", where=str(path))
-    typed: list[TypedUnit] = []
+    typed: list[tuple[TypedUnit, dict[str, str]]] = []
     for record in table.records:
         cells = record.cells
         said = " ".join(filter(None, (cells.get("class", ""), cells.get("symptom", ""))))
@@ -68,27 +79,28 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
         found = match_class(cells.get("class", ""), bench.classes)
         symptoms = match_symptoms(cells.get("symptom", ""), bench.classes[found.class_id]) if found.class_id else None
         left = symptoms.note if symptoms else ""
-        typed.append(
-            TypedUnit(
-                line=record.line,
-                raw=said,
-                count=_count(cells.get("count", ""), table.place(record.line, "count")),
-                class_id=found.class_id,
-                symptoms=symptoms.symptoms if symptoms else (),
-                model=cells.get("model", ""),
-                note="; ".join(filter(None, (left, cells.get("note", "")))),
-                doubt=found.doubt,
-            )
+        item = TypedUnit(
+            line=record.line,
+            raw=said,
+            count=_count(cells.get("count", ""), table.place(record.line, "count")),
+            class_id=found.class_id,
+            symptoms=symptoms.symptoms if symptoms else (),
+            model=cells.get("model", ""),
+            note="; ".join(filter(None, (left, cells.get("note", "")))),
+            doubt=found.doubt,
         )
+        typed.append((item, _told(cells, table, record.line)))
     return _add(bench, typed, lot_id, sold_as)
 
 
 @in_one_transaction
 def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
-    """Change fields of a unit: class, symptoms, model, note, shelf, grade, own figures, sold_as.
+    """Change fields of a unit: class, symptoms, model, note, shelf, grade, own figures, sold_as, and what is asked of it.
+
+    A worth on the person's own shelf says that it is meant for it, and the other way round.
 
     Raises:
-        Refused: no such unit, class or symptom, a negative amount.
+        Refused: no such unit, class or symptom, a negative amount, meant for one's own shelf without its worth there.
     """
     unit = get_unit(bench, number)
     changes = {name: clean_line(value) if isinstance(value, str) else value for name, value in changes.items()}
@@ -96,6 +108,7 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
         changed = msgspec.convert({**msgspec.to_builtins(unit), **changes}, Unit)
     except msgspec.ValidationError as error:
         raise _wrong_field(error, changes, number) from None
+    changed = _in_step(changed, changes)
     if "device_class" in changes and changed.device_class in bench.classes:
         changed = msgspec.structs.replace(changed, candidates=())
         if changed.device_class != unit.device_class and "symptoms" not in changes:
@@ -165,15 +178,32 @@ def list_units(bench: BenchFile, lot_id: int | None = None) -> list[Unit]:
     return store.units(bench.database, get_lot(bench, lot_id).id)
 
 
-def _add(bench: BenchFile, typed: Sequence[TypedUnit], lot_id: int | None, sold_as: SoldAs) -> Added:
+def _told(cells: Mapping[str, str], table: Table, line: int) -> dict[str, str]:
+    """What a row says of looks, completeness and an earlier opening."""
+    told = {
+        "grade": cells.get("grade", "").upper(),
+        "complete": cells.get("complete", ""),
+        "opened_before": cells.get("opened_before", "").lower(),
+    }
+    for field, words in _WORDS.items():
+        if field in told and told[field] not in words:
+            raise Refused(_one_of(words), where=table.place(line, field))
+    if told["complete"].casefold() in _NO_ANSWER:
+        raise Refused(_SAY_WHAT, where=table.place(line, "complete"))
+    return told
+
+
+def _add(
+    bench: BenchFile, typed: Sequence[tuple[TypedUnit, dict[str, str]]], lot_id: int | None, sold_as: SoldAs
+) -> Added:
     if not typed:
         raise Refused("type what is in the box, such as “3 gamepads drift”", where="units")
     lot = get_lot(bench, lot_id)
-    count = sum(item.count for item in typed)
+    count = sum(item.count for item, _ in typed)
     added: list[Unit] = []
     summary = f"{count} unit{'s' if count != 1 else ''} added to “{lot.name}”"
     with bench.journal.event("units_add", summary, at=bench.now()) as recorder:
-        for item in typed:
+        for item, told in typed:
             for _ in range(item.count):
                 unit = Unit(
                     number=0,
@@ -186,9 +216,21 @@ def _add(bench: BenchFile, typed: Sequence[TypedUnit], lot_id: int | None, sold_
                     model=item.model,
                     note=item.note,
                 )
+                unit = msgspec.structs.replace(unit, **told)
                 number = store.save(recorder, "units", unit, "number")
                 added.append(msgspec.structs.replace(unit, number=number))
     return Added(tuple(added))
+
+
+def _in_step(unit: Unit, changes: dict[str, Any]) -> Unit:
+    """The changed unit with `keep` and `own_worth` in step, by the one of them that was stated."""
+    if unit.keep == "yes" and unit.own_worth is None and changes.get("keep") != "yes":
+        return msgspec.structs.replace(unit, keep="")
+    if unit.own_worth is None or unit.keep == "yes":
+        return unit
+    if "keep" in changes and "own_worth" not in changes:
+        return msgspec.structs.replace(unit, own_worth=None)
+    return unit if "keep" in changes else msgspec.structs.replace(unit, keep="yes")
 
 
 def _count(cell: str, where: str) -> int:
@@ -200,6 +242,8 @@ def _count(cell: str, where: str) -> int:
 
 
 def _changed_to(bench: BenchFile, name: str, value: object) -> str:
+    if name in _UNSAID and value == "":
+        return f"{_UNSAID[name]} not said"
     word = "class" if name == "device_class" else name.replace("_", " ")
     if isinstance(value, int):
         return f"{word} {money.show(value, bench.currency)}"
@@ -208,11 +252,15 @@ def _changed_to(bench: BenchFile, name: str, value: object) -> str:
 
 def _wrong_field(error: msgspec.ValidationError, changes: dict[str, Any], number: int) -> Refused:
     """What a field may be, in words."""
-    known: dict[str, tuple[str, ...]] = {"grade": get_args(Grade), "sold_as": get_args(SoldAs)}
-    for field, words in known.items():
+    for field, words in _WORDS.items():
         if field in changes and changes[field] not in words:
-            return Refused(f"expected one of {', '.join(words)}", where=f"unit {number}.{field}")
+            return Refused(_one_of(words), where=f"unit {number}.{field}")
     return Refused(str(error).split(" - at")[0], where=f"unit {number}")
+
+
+def _one_of(words: Sequence[str]) -> str:
+    empty = ", or nothing while it is not said" if "" in words else ""
+    return f"expected one of {', '.join(filter(None, words))}{empty}"
 
 
 def _check(bench: BenchFile, unit: Unit) -> None:
@@ -231,3 +279,9 @@ def _check(bench: BenchFile, unit: Unit) -> None:
         value = getattr(unit, field)
         if value is not None and value < 0:
             raise Refused("expected zero or more", where=f"{where}.{field}")
+    if unit.keep == "yes" and unit.own_worth is None:
+        raise Refused("say what it is worth to you there (own_worth)", where=f"{where}.keep")
+    if unit.keep != "yes" and unit.own_worth is not None:
+        raise Refused("a worth on your own shelf is only for what is meant for it", where=f"{where}.own_worth")
+    if unit.complete.casefold() in _NO_ANSWER:
+        raise Refused(_SAY_WHAT, where=f"{where}.complete")
