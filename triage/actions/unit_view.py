@@ -12,6 +12,7 @@ from triage import store
 from triage.actions.studies import case_of_unit, study_unit
 from triage.actions.telling import told
 from triage.actions.units import get_unit
+from triage.asking import to_be_told
 from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
 from triage.device_classes.schema import Check, DeviceClass, Hazard
@@ -74,6 +75,8 @@ class UnitView(msgspec.Struct, frozen=True):
     cautions: tuple[str, ...]
     """Standing cautions, then those of hazards in force; first on the screen."""
     hazards_in_force: tuple[Hazard, ...]
+    tell: tuple[str, ...]
+    """What whoever gets it must be told."""
     ask_first: Hazard | None
     """A hazard to be asked before anything else."""
     recharged: frozenset[str]
@@ -145,6 +148,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         case_open=case_open(happenings),
         cautions=_cautions(found),
         hazards_in_force=hazards_in_force(found),
+        tell=(*(hazard.caution for hazard in hazards_in_force(found)), *to_be_told(unit)),
         ask_first=found.ask_first,
         recharged=found.state.recharged,
         action=action.action if action else "contradiction",
@@ -363,6 +367,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         case_open=case_open(happenings),
         cautions=(),
         hazards_in_force=(),
+        tell=to_be_told(unit),
         ask_first=None,
         recharged=frozenset(),
         action="choose_class",

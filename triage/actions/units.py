@@ -95,7 +95,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
 
 @in_one_transaction
 def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
-    """Change fields of a unit: class, symptoms, model, note, shelf, grade, own figures, sold_as, and what is asked of it.
+    """Change fields of a unit: class, symptoms, model, note, shelf, sold_as, own figures, and the facts asked of it.
 
     A worth on the person's own shelf says that it is meant for it, and the other way round.
 

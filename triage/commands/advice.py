@@ -10,6 +10,7 @@ from triage.commands.output import json_line, percent, show, table
 from triage.commands.shared import UNIT, Command, Globals, json_option
 
 if TYPE_CHECKING:
+    from triage.asking import Question
     from triage.bench_file import BenchFile
     from triage.study import Study
 
@@ -77,10 +78,12 @@ def why(held: Globals, number: int, *, as_json: bool) -> None:
 
 def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:
     """Print what to do next on a unit: the form of `solve next` with the question, or some lines for a person."""
+    from triage.actions.questions import question_now  # noqa: PLC0415
     from triage.actions.studies import study_of  # noqa: PLC0415
     from triage.actions.unit_view import unit_view  # noqa: PLC0415
 
-    form = _next_form(study_of(bench, number), number)
+    question = question_now(bench, number)
+    form = {**_next_form(study_of(bench, number), number), "question": _question_form(question) if question else None}
     if as_json:
         json_line(form)
         return
@@ -96,10 +99,25 @@ def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:
 
         gain = shown(form["net_gain_cents"], bench.currency, with_code=True)
         show(f"brings {gain} over stopping now, {form['minutes']:.0f} min")
+    if question is not None:
+        show(f"to be said: {question.title} ({_saying(question)})")
     if view.far_fetched and not view.conflict:
         show("these answers hardly go together; look at one of them again")
     for line in view.conflict:
         show(f"{line.id}: {line.text}", indent=2)
+
+
+def _question_form(question: Question) -> dict[str, Any]:
+    return {"kind": question.kind, "about": question.about or None, "question": question.title}
+
+
+def _saying(question: Question) -> str:
+    """The command that answers a question."""
+    if question.unit:
+        takes = {"grade": "A|B|C", "complete": "yes|MISSING", "keep": "no"}.get(question.kind, "yes|no")
+        other = " or own_worth=AMOUNT" if question.kind == "keep" else ""
+        return f"lotwright unit {question.unit} {question.kind}={takes}{other}"
+    return f"lotwright settings {'hour_worth=AMOUNT' if question.kind == 'hour' else f'{question.about}=yes|no'}"
 
 
 def _print_step(form: dict[str, Any], number: int) -> None:

@@ -42,7 +42,7 @@ def lot() -> None:
 @click.option("--place", type=LINE, help="Where it came from.")
 @click.option("--hours", type=LINE, metavar="H", help="Bench hours you give it.")
 @click.option("--deadline", type=DAY, metavar="DATE", help="When it should be sold.")
-@click.option("--cash-limit", type=LINE, metavar="AMOUNT", help="Most to spend on parts.")
+@click.option("--cash-limit", type=LINE, metavar="AMOUNT", help="Most to spend on parts; no for no limit.")
 @click.option("--note", type=LINE)
 @json_option
 @click.pass_obj
@@ -63,7 +63,7 @@ def new(held: Globals, /, *, as_json: bool, **stated: Any) -> None:
 @json_option
 @click.pass_obj
 def set_(held: Globals, changes: tuple[str, ...], lot_id: int | None, *, as_json: bool) -> None:
-    """Change a lot: name, place, note, paid, postage, cash_limit, bought_on, deadline, hours."""
+    """Change a lot: name, place, note, paid, postage, cash_limit (no: there is none), bought_on, deadline, hours."""
     from triage.actions import lots  # noqa: PLC0415
 
     given = dict(pairs(changes, "lot"))
@@ -224,6 +224,7 @@ def _lot_form(lot: Lot) -> dict[str, Any]:
         "bench_minutes": lot.bench_minutes,
         "deadline": lot.deadline or None,
         "cash_limit_cents": lot.cash_limit,
+        "no_cash_limit": lot.no_cash_limit,
         "note": lot.note,
     }
 
@@ -297,6 +298,8 @@ def _details(given: dict[str, str], currency: str) -> dict[str, Any]:
         try:
             if name == "hours":
                 details["bench_minutes"] = _minutes(text) if text else None
+            elif name == "cash_limit" and text.casefold() == "no":
+                details["no_cash_limit"] = True
             elif name in _MONEY:
                 empty = None if name == "cash_limit" else 0
                 details[name] = minor(text, currency) if text else empty

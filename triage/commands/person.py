@@ -1,4 +1,4 @@
-"""`settings`: what is assumed about the person, shown or changed."""
+"""`settings`: what is known or assumed about the person, shown or changed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from triage.person import Person
 
 _FLAGS = ("live_mains", "tube")
-_FIGURES = ("list_minutes", "day_cost_ratio", "returns_ratio")
+_FIGURES = ("list_minutes", "day_cost_ratio", "returns_ratio", "incomplete_ratio")
 _SAID = {"yes": True, "y": True, "true": True, "on": True, "no": False, "n": False, "false": False, "off": False}
 
 
@@ -25,19 +25,29 @@ _SAID = {"yes": True, "y": True, "true": True, "on": True, "no": False, "n": Fal
 @json_option
 @click.pass_obj
 def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
-    """Show what is assumed about you, or change it, such as hour_worth=12.00 tools=screwdriver,iron,meter tube=no."""
-    from triage.actions.settings import change_person  # noqa: PLC0415 - loaded when a bench file is wanted
+    """Show what is known or assumed about you, or change it, such as hour_worth=12.00 tube=no.
+
+    tools=screwdriver,iron,meter states all you have; scope=yes or scope=no speaks of one tool alone.
+    """
+    from triage.actions.settings import change_person, say_tool  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.person import ALL_TOOLS  # noqa: PLC0415
 
     stated = dict(pairs(changes, "settings"))
     with held.open() as bench:
-        person = bench.person
+        tools = {name: _flag(text, name) for name, text in stated.items() if name in ALL_TOOLS}
+        values = {name: text for name, text in stated.items() if name not in tools}
+        if values:
+            change_person(bench, **_values(values, values.get("currency", bench.currency).upper()))
+        for tool, there in tools.items():
+            say_tool(bench, tool, there=there)
         if stated:
-            person = change_person(bench, **_values(stated, stated.get("currency", person.currency).upper()))
             say(f"settings: {', '.join(stated)} changed")
+        person, said = bench.person, bench.said
     if as_json:
-        json_line(_form(person))
+        json_line({**_form(person), "said": sorted(said.names), "tools_lacked": sorted(said.lacks)})
     else:
-        table(("setting", "value"), list(_rows(person).items()))
+        rows = [(name, value, "" if name in said.names else "assumed") for name, value in _rows(person).items()]
+        table(("setting", "value", ""), rows)
 
 
 def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
@@ -54,7 +64,7 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
             elif name == "tools":
                 values[name] = [part.strip() for part in text.split(",") if part.strip()]
             elif name in _FLAGS:
-                values[name] = _flag(text)
+                values[name] = _flag(text, name)
             elif name in _FIGURES:
                 values[name] = _figure(text)
             else:
@@ -64,9 +74,9 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
     return values
 
 
-def _flag(text: str) -> bool:
+def _flag(text: str, name: str) -> bool:
     if text.casefold() not in _SAID:
-        raise Refused(f"expected yes or no, not “{clean_line(text, 40)}”")
+        raise Refused(f"expected yes or no, not “{clean_line(text, 40)}”", where=f"settings.{name}")
     return _SAID[text.casefold()]
 
 
@@ -86,6 +96,7 @@ def _form(person: Person) -> dict[str, Any]:
         "list_minutes": person.list_minutes,
         "day_cost_ratio": person.day_cost_ratio,
         "returns_ratio": person.returns_ratio,
+        "incomplete_ratio": person.incomplete_ratio,
     }
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from triage.lot import Unit
 
 _MONEY = ("working", "as_is", "part_out", "own_worth")
-_TEXTS = ("model", "note", "shelf", "grade", "sold_as")
+_TEXTS = ("model", "note", "shelf", "grade", "sold_as", "complete", "opened_before", "keep")
 _FIELDS = ("class", "symptoms", *_TEXTS, *_MONEY)
 
 
@@ -28,9 +28,9 @@ _FIELDS = ("class", "symptoms", *_TEXTS, *_MONEY)
 @json_option
 @click.pass_obj
 def unit(held: Globals, number: int, changes: tuple[str, ...], *, as_json: bool) -> None:
-    """Show a unit, or change its class, symptoms, model, note, shelf, grade, sold_as or figures.
+    """Show a unit, or change its class, symptoms, model, note, shelf, grade, sold_as, or what is asked of it.
 
-    Figures are working, as_is, part_out and own_worth, such as working=45.00; an empty one is the class file's guess
+    complete is yes or what is missing; opened_before and keep (meant for your own shelf) are yes or no. Figures are working, as_is, part_out and own_worth, such as working=45.00; an empty one is the class file's guess
     again. Symptoms stand with commas between.
     """
     from triage.actions.unit_view import unit_view  # noqa: PLC0415 - loaded when a bench file is wanted
@@ -112,6 +112,7 @@ def _form(view: UnitView) -> dict[str, Any]:
         "fixed": view.fixed,
         "untested": list(view.untested),
         "cautions": list(view.cautions),
+        "tell": list(view.tell),
         "branches": [
             {
                 "id": branch.id,
@@ -148,7 +149,10 @@ def _unit_form(unit: Unit) -> dict[str, Any]:
         "model": unit.model,
         "note": unit.note,
         "shelf": unit.shelf,
-        "grade": unit.grade,
+        "grade": unit.grade or None,
+        "complete": unit.complete or None,
+        "opened_before": unit.opened_before or None,
+        "keep": unit.keep or None,
         "sold_as": unit.sold_as,
         "working_cents": unit.working,
         "as_is_cents": unit.as_is,
@@ -167,8 +171,11 @@ def _print(view: UnitView, currency: str) -> None:
     for caution in view.cautions:
         show(f"CAUTION {caution}")
     model = f", {known.model}" if known.model else ""
-    show(f"unit {known.number}: {view.class_name}{model}, grade {known.grade}, sold as {known.sold_as}")
+    grade = f"grade {known.grade}" if known.grade else "grade not said, counts as B"
+    show(f"unit {known.number}: {view.class_name}{model}, {grade}, sold as {known.sold_as}")
     show(view.where_was_i)
+    for words in view.tell:
+        show(f"whoever gets it must be told: {words}")
     if not known.device_class:
         show(f"typed: {clean_line(known.typed, LINE_LIMIT)}; it may be {', '.join(known.candidates) or 'anything'}")
     figures = {name: getattr(known, name) for name in _MONEY}

@@ -18,6 +18,7 @@ from triage.screens.help import HelpPage, bindings_of
 from triage.screens.lot import LotScreen
 from triage.screens.order import OrderScreen
 from triage.screens.parts import PartsScreen
+from triage.screens.person_form import ask_person
 from triage.screens.places import PLACES, Place
 from triage.screens.room import Room
 
@@ -39,6 +40,9 @@ class LotwrightApp(App[None]):
         Binding("f3", "go('bench')", "Bench", show=False, tooltip="One unit, one question", id="place.bench"),
         Binding("f4", "go('parts')", "Parts", show=False, tooltip="Your parts and what fits", id="place.parts"),
         Binding("f5", "go('order')", "Order", show=False, tooltip="One order for the lot", id="place.order"),
+        Binding(
+            "f9", "you", "you", show=False, tooltip="You and your bench: hour, tools, trainings, currency", id="you"
+        ),
         Binding("q", "quit", "quit", tooltip="Leave; everything is on disk already", id="leave"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, tooltip="Leave from anywhere", id="leave.always"),
     ]
@@ -60,6 +64,8 @@ class LotwrightApp(App[None]):
         """The unit that Lot has under its cursor and Bench shows."""
         self.describe_unit: int | None = None
         """A unit whose part is to be described when one comes to Parts."""
+        self.put_off: set[str] = set()
+        """Questions put off until the next start, as `triage.asking.Question.put_off` names them."""
         self._first_place = first_place
         self._rooms: dict[str, Room] = {}
 
@@ -112,6 +118,11 @@ class LotwrightApp(App[None]):
         word = next(word for place, _, word in PLACES if place == self.place.PLACE)
         sections = [(f"In {word}", bindings_of(type(self.place))), ("Everywhere", bindings_of(type(self)))]
         self.push_screen(HelpPage(word, self.place.ABOUT, sections))
+
+    def action_you(self) -> None:
+        """What is known of the person and their bench."""
+        if self.place is not None and len(self.screen_stack) <= 1:
+            ask_person(self.place)
 
     def action_take_back(self) -> None:
         """Undo the latest action of this program."""

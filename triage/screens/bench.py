@@ -16,19 +16,22 @@ from textual.widgets import Static
 from triage.actions import looks
 from triage.actions.lot_view import next_paying
 from triage.actions.lots import get_lot, list_lots
+from triage.actions.questions import question_now, still_assumed
 from triage.actions.unit_view import Look, Moved, UnitView, other_looks, unit_view, why
-from triage.actions.units import change_unit, get_unit, list_units
+from triage.actions.units import get_unit, list_units
+from triage.asking import Question
 from triage.bench_file import BenchFile
-from triage.lot import Lot, Unit
+from triage.lot import Lot
 from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_ask import Prompt, below_title, prompt_of
 from triage.screens.bench_keys import KEYS
+from triage.screens.bench_questions import GRADES, class_ids, pick_class, reply, say_hour
 from triage.screens.big_text import big
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.reading_line import STARTS, ReadingLine
-from triage.screens.unit_forms import choose_class, classes_for, edit_unit, put_on_pile, settle
+from triage.screens.unit_forms import edit_unit, put_on_pile
 
 T = TypeVar("T")
 
@@ -59,6 +62,7 @@ class BenchScreen(Place):
         self._lot: Lot | None = None
         self._prompt: Prompt | None = None
         self._chosen: Look | None = None
+        self._question: Question | None = None
         self._busy = False
         """True from anything done, or a move to another unit, until its question stands.
 
@@ -96,7 +100,8 @@ class BenchScreen(Place):
             self._chosen = None
             self.query_one("#unit-head", Static).update(styled((f" {number} ", "bold reverse"), " …"))
         self._busy = True
-        self.work_out(lambda bench: _seen(bench, number), self._worked, otherwise=lambda _: self._free())
+        put_off = frozenset(self.shell.put_off)
+        self.work_out(lambda bench: _seen(bench, number, put_off), self._worked, otherwise=lambda _: self._free())
 
     def act(
         self,
@@ -130,14 +135,14 @@ class BenchScreen(Place):
             self.shell.unit_number = units[0].number if units else None
         return self.shell.unit_number
 
-    def _worked(self, seen: tuple[UnitView, Lot]) -> None:
-        view, lot = seen
+    def _worked(self, seen: tuple[UnitView, Lot, Question | None]) -> None:
+        view, lot, question = seen
         if view.unit.number != self.shell.unit_number:
             return
         arrived = self._view is None or self._view.unit.number != view.unit.number
         if arrived and self._view is not None:
             self.say("")
-        self._view, self._lot, self._busy = view, lot, False
+        self._view, self._lot, self._question, self._busy = view, lot, question, False
         self.shell.lot_id = lot.id
         self._show(arrived=arrived)
 
@@ -146,7 +151,8 @@ class BenchScreen(Place):
         if view is None or self._lot is None:
             return
         currency = self.shell.bench.currency
-        self._prompt = prompt_of(view, self._chosen, self._repair_words(view), self._class_names(view))
+        names = tuple(self.shell.bench.classes[name].name for name in class_ids(self, view))
+        self._prompt = prompt_of(view, self._chosen, self._repair_words(view), names, self._question)
         self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency, self.size.width))
         self._put("#unit-cautions", bench_draw.cautions(view))
         where = f"Where was I: {view.where_was_i}" if arrived and view.done else ""
@@ -185,12 +191,6 @@ class BenchScreen(Place):
         known = {item.fault: item.what for item in view.suspects}
         return tuple(known.get(fault, fault) for fault in view.repair)
 
-    def _class_ids(self, view: UnitView) -> tuple[str, ...]:
-        return classes_for(self.shell.bench.classes, view.unit)
-
-    def _class_names(self, view: UnitView) -> tuple[str, ...]:
-        return tuple(self.shell.bench.classes[name].name for name in self._class_ids(view))
-
     def on_resize(self, _: events.Resize) -> None:
         """Share the room out anew."""
         self.call_after_refresh(self._show)
@@ -205,6 +205,8 @@ class BenchScreen(Place):
         number = view.unit.number
         hazard = prompt.hazard
         if hazard is not None:
+            if pressed == "keep":
+                return
             if pressed not in {"yes", "no"}:
                 self.say("a hazard takes y or n; when in doubt, y", trouble=True)
                 return
@@ -213,10 +215,12 @@ class BenchScreen(Place):
                 pressed,
                 then=(lambda: bench_forms.ask_release(self, number, hazard)) if pressed == "yes" else None,
             )
-        elif prompt.look is not None:
+        elif prompt.look is not None and pressed != "keep":
             check = prompt.look.check
             self._send(lambda bench: looks.answer(bench, number, check, pressed), pressed)
-        else:
+        elif prompt.question is not None:
+            reply(self, prompt.question, pressed, self._send)
+        elif pressed != "keep":
             self.say(f"nothing is asked here; {prompt.reason}")
 
     def _send(self, job: Callable[[BenchFile], object], pressed: str, then: Callable[[], None] | None = None) -> None:
@@ -260,50 +264,46 @@ class BenchScreen(Place):
             return
         if prompt.kind in {"class", "conflict"} and typed.isascii() and typed.isdigit():
             event.stop()
-            if typed == "0" and prompt.kind == "class":
-                self._pick_any()
-            else:
-                self._pick(int(typed) - 1)
+            self._pick(int(typed))
+        elif prompt.question is not None and prompt.question.kind == "grade" and typed in GRADES:
+            event.stop()
+            self.action_answer(typed)
         elif typed in STARTS or (typed == "o" and prompt.look is not None and prompt.look.reading):
             event.stop()
             self._start_reading(typed)
 
-    def _pick_any(self) -> None:
-        """All classes, as a list."""
-        if self._view is not None:
-            unit = self._view.unit
-            choose_class(self, unit, lambda name: self._picked(unit, name))
-
-    def _picked(self, unit: Unit, name: str | None) -> None:
-        if name is not None:
-            self._send(lambda bench: settle(bench, [unit], name), "settled")
-
-    def _pick(self, place: int) -> None:
+    def _pick(self, digit: int) -> None:
         view, prompt = self._view, self._prompt
         if view is None or prompt is None:
             return
-        if prompt.kind == "conflict" and 0 <= place < len(view.conflict):
-            bench_forms.mend_one(self, view.unit.number, view.conflict[place])
-        ids = self._class_ids(view)
-        if prompt.kind == "class" and 0 <= place < len(ids):
-            number, name = view.unit.number, ids[place]
-            self._send(lambda bench: change_unit(bench, number, device_class=name), self._class_names(view)[place])
+        if prompt.kind == "class":
+            pick_class(self, view, digit, self._send)
+        elif 0 < digit <= len(view.conflict):
+            bench_forms.mend_one(self, view.unit.number, view.conflict[digit - 1])
 
     def _start_reading(self, typed: str) -> None:
-        look = self._prompt.look if self._prompt is not None else None
-        if look is None or not look.reading:
-            self.say("no reading is asked for here; y, n, c or s answers it", trouble=True)
+        if self._prompt is None:
             return
-        self.query_one(ReadingLine).begin(look, typed)
+        look, question = self._prompt.look, self._prompt.question
+        if question is not None and question.kind == "hour":
+            self.query_one(ReadingLine).begin(f"an hour is worth, {self.shell.bench.currency}", typed)
+        elif look is None or not look.reading:
+            self.say("no reading is asked for here; y, n, c or s answers it", trouble=True)
+        else:
+            of = f"measured / {look.relative_to}, as 10.9/12" if look.relative_to else f"good is {look.reading}"
+            self.query_one(ReadingLine).begin(f"reading ({of})", typed)
 
     @on(ReadingLine.Read)
     def _read(self, event: ReadingLine.Read) -> None:
         event.stop()
-        view, look, said = self._view, self._prompt.look if self._prompt else None, event.said
-        if view is None or look is None or self._busy:
+        view, prompt, said = self._view, self._prompt, event.said
+        if view is None or prompt is None or self._busy:
             return
-        number, check = view.unit.number, look.check
-        self._send(lambda bench: looks.answer(bench, number, check, said), said)
+        number, look, question = view.unit.number, prompt.look, prompt.question
+        if question is not None:
+            say_hour(question, said, self._send)
+        elif look is not None:
+            self._send(lambda bench: looks.answer(bench, number, look.check, said), said)
 
     def action_back(self) -> None:
         """Leave the reading, or the chosen look."""
@@ -339,7 +339,8 @@ class BenchScreen(Place):
     def action_sums(self) -> None:
         """The sums of the unit."""
         if self._view is not None:
-            text = bench_draw.sums(self._view, self.shell.bench.currency)
+            bench = self.shell.bench
+            text = bench_draw.sums(self._view, bench.currency, still_assumed(bench, self._view.unit))
             self.app.push_screen(Page(f"Unit {self._view.unit.number}: the sums (e changes prices)", text))
 
     def action_why(self) -> None:
@@ -421,6 +422,6 @@ class BenchScreen(Place):
         self._show()
 
 
-def _seen(bench: BenchFile, number: int) -> tuple[UnitView, Lot]:
+def _seen(bench: BenchFile, number: int, put_off: frozenset[str]) -> tuple[UnitView, Lot, Question | None]:
     view = unit_view(bench, number)
-    return view, get_lot(bench, view.unit.lot)
+    return view, get_lot(bench, view.unit.lot), question_now(bench, number, put_off)

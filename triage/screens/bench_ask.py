@@ -9,11 +9,12 @@ import msgspec
 from textual.content import Content
 
 from triage.actions.unit_view import Look, UnitView
+from triage.asking import Question
 from triage.device_classes.schema import Hazard
 from triage.lot import PILE_WORDS
-from triage.screens.plain import Piece, plain, stacked, styled
+from triage.screens.plain import Piece, plain, pressable, stacked, styled
 
-Kind = Literal["hazard", "look", "repair", "stop", "class", "conflict"]
+Kind = Literal["hazard", "look", "repair", "stop", "class", "conflict", "question"]
 
 
 class Prompt(msgspec.Struct, frozen=True):
@@ -32,18 +33,36 @@ class Prompt(msgspec.Struct, frozen=True):
     """The look that the answer belongs to."""
     hazard: Hazard | None = None
     """The hazard that the answer belongs to."""
+    question: Question | None = None
+    """What is asked of the person, the unit or the lot."""
 
 
 MOST_KEYS = 9
 
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
+_PUT_OFF = ("s", "not now")
 _REPAIR_KEYS = (("r", "repair done"), ("d", "describe the part"), ("l", "other looks"))
 _CONFIRM_KEY = ("h", "confirm what was done about it")
 _STOP_KEYS = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand"), ("v", "sums"))
 
 
-def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...], classes: tuple[str, ...]) -> Prompt:
+_QUESTION_KEYS: dict[str, tuple[tuple[str, str], ...]] = {
+    "hour": (("Enter", "keep what is assumed"), ("0-9", "an amount"), _PUT_OFF),
+    "training": (("n", "no"), ("y", "yes, trained"), _PUT_OFF),
+    "grade": (("1", "A"), ("2", "B"), ("3", "C"), _PUT_OFF),
+    "complete": (("y", "yes"), ("n", "something is missing"), _PUT_OFF),
+    "keep": (("n", "no"), ("y", "yes"), _PUT_OFF),
+}
+
+
+def prompt_of(
+    view: UnitView,
+    chosen: Look | None,
+    repair_words: tuple[str, ...],
+    classes: tuple[str, ...],
+    question: Question | None = None,
+) -> Prompt:
     """What to put to the person.
 
     Args:
@@ -51,6 +70,7 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
         chosen: a look that the person wants instead of the advised one.
         repair_words: the proposed faults in words.
         classes: names to choose from while the class is in doubt.
+        question: what is to be asked where no look is in front.
     """
     if view.action == "choose_class":
         told = "a digit says what it is; 0 lists all, and none of these"
@@ -64,7 +84,16 @@ def prompt_of(view: UnitView, chosen: Look | None, repair_words: tuple[str, ...]
         return _hazard(view.ask_first, view.reason, again=view.ask_first.id in view.recharged)
     if view.action == "check" and view.look is not None:
         return _look(view.look, view.reason)
-    return _statement(view, repair_words)
+    said = _statement(view, repair_words)
+    return said if question is None else _question(question, said)
+
+
+def _question(question: Question, meanwhile: Prompt) -> Prompt:
+    """A question with what is advised meanwhile below it; the keys of the advice go on working."""
+    keys = _QUESTION_KEYS.get(question.kind, (("y", "yes"), ("n", "no"), _PUT_OFF))
+    told = meanwhile.lines if meanwhile.kind == "stop" else ()
+    reason = f"meanwhile: {meanwhile.title}; {meanwhile.reason}"
+    return Prompt("question", question.title, (*question.lines, *told), "", keys, reason, question=question)
 
 
 def _chosen(look: Look) -> Prompt:
@@ -93,7 +122,7 @@ def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
         return Prompt("repair", title, ("The retest is asked for after it.",), "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
     keys = (_CONFIRM_KEY, *_STOP_KEYS) if view.hazards_in_force else _STOP_KEYS
-    tell = tuple(f"Whoever gets it must be told: {hazard.caution}" for hazard in view.hazards_in_force)
+    tell = tuple(f"Whoever gets it must be told: {words}" for words in view.tell)
     return Prompt("stop", title, tell, "", keys, view.reason)
 
 
@@ -116,11 +145,17 @@ def below_title(prompt: Prompt) -> Content:
         lines.append(styled((" ! ", "bold reverse"), (f" {prompt.caution}", "bold")))
     lines += [plain(line) for line in prompt.lines]
     if prompt.kind in {"class", "conflict"}:
-        lines += [styled((f" {key} ", "reverse bold"), f" {text}") for key, text in prompt.keys]
+        lines += [_key(key, text) for key, text in prompt.keys]
     else:
         pieces: list[Piece] = []
         for key, text in prompt.keys:
-            pieces += [(f" {key} ", "reverse bold"), f" {text}   "]
+            pieces += [_key(key, text), "   "]
         lines += [Content(""), styled(*pieces)]
     lines.append(plain(prompt.reason, "dim"))
     return stacked(lines)
+
+
+def _key(key: str, text: str) -> Content:
+    """A key with its meaning, to be pressed by a click too where it is one key."""
+    pieces: tuple[Piece, ...] = ((f" {key} ", "reverse bold"), f" {text}")
+    return pressable(key.lower(), *pieces) if len(key) == 1 or key == "Enter" else styled(*pieces)

@@ -194,8 +194,8 @@ def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content
     )
 
 
-def sums(view: UnitView, currency: str) -> Content:
-    """Every branch term by term, then every figure at which the answer flips."""
+def sums(view: UnitView, currency: str, assumed: Sequence[str]) -> Content:
+    """Every branch term by term, then every figure at which the answer flips, and what still is assumed."""
     lines: list[Content] = []
     for item in view.branches:
         lines += _terms(item, currency)
@@ -214,6 +214,8 @@ def sums(view: UnitView, currency: str) -> Content:
         if value is not None
     ]
     lines.append(plain("your own figures: " + (", ".join(own) if own else "none yet, all are guesses of its class")))
+    if assumed:
+        lines.append(plain("assumed until you say otherwise (F9, e): " + ", ".join(assumed)))
     return stacked(lines)
 
 

@@ -18,6 +18,7 @@ KEYS: Final[list[BindingType]] = [
         id="bench.cant_tell",
     ),
     Binding("s", "answer('not_now')", "not now", show=False, tooltip="Put this question off", id="bench.not_now"),
+    Binding("enter", "answer('keep')", "as assumed", show=False, tooltip="Keep what is assumed", id="bench.keep"),
     Binding(
         "x",
         "answer('does_not_apply')",

@@ -14,6 +14,7 @@ from textual.widgets import OptionList, Static
 
 from triage.actions.lot_view import LotView, UnitRow, lot_view
 from triage.actions.lots import list_lots
+from triage.actions.questions import still_assumed
 from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
@@ -23,10 +24,8 @@ from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
     NewLotDialog,
-    SettingsForm,
     added_words,
     change_details,
-    change_settings,
     choose_lot,
     details_lines,
     start_lot,
@@ -66,14 +65,6 @@ class LotScreen(Place):
         ),
         Binding("c", "choose_class", "what is it", show=False, tooltip="Say what the unit is", id="lot.class"),
         Binding(
-            "g,f9",
-            "settings",
-            "assumed",
-            show=False,
-            tooltip="Your hour, tools, trainings, currency",
-            id="lot.settings",
-        ),
-        Binding(
             "delete", "remove", "remove", show=False, tooltip="Remove a unit that nothing happened to", id="lot.remove"
         ),
         Binding(
@@ -92,7 +83,7 @@ class LotScreen(Place):
         """True until the cursor was put on the best look of this lot once."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """On the first screen only starting, settings and lists to take in make sense."""
+        """On the first screen only starting and lists to take in make sense."""
         if self.has_class("-first"):
             return action not in _NEEDS_A_LOT
         return action != "start"
@@ -166,8 +157,7 @@ class LotScreen(Place):
         self._show()
 
     def _show_first(self) -> None:
-        person = self.shell.bench.person
-        self.query_one("#assumed", Static).update(lot_draw.assumed(lot_draw.assumptions(person)))
+        self.query_one("#assumed", Static).update(lot_draw.assumed(still_assumed(self.shell.bench)))
         if self.app.screen is self and self.focused is None:
             self.query_one(NewLot).take_focus()
 
@@ -402,16 +392,6 @@ class LotScreen(Place):
             self.act(lambda bench: change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
 
         self.app.push_screen(Form(f"Lot “{lot.name}”", details_lines(lot), send))
-
-    def action_settings(self) -> None:
-        """What is assumed about the person."""
-        person = self.shell.bench.person
-
-        def send(form: SettingsForm, typed: dict[str, str]) -> None:
-            ticked = form.ticked
-            self.act(lambda bench: change_settings(bench, person, typed, ticked), form.accepted, otherwise=form.refused)
-
-        self.app.push_screen(SettingsForm(person, send))
 
     def _suggested_name(self) -> str:
         today = self.shell.bench.today

@@ -9,7 +9,6 @@ from textual.content import Content
 from catalog.money import show, shown
 from triage.actions.lot_view import LotView, PileSum, UnitRow
 from triage.lot import Lot, Unit
-from triage.person import Person
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 
 ROOMY = 100
@@ -145,16 +144,5 @@ def loss(chance: float) -> str:
 
 
 def assumed(words: Sequence[str]) -> Content:
-    """The line on what is assumed about the person."""
-    return plain(" Assumed until you change it with F9: " + ", ".join(words) + ".", "dim")
-
-
-def assumptions(person: Person) -> tuple[str, ...]:
-    """What is assumed about the person, in a few words each."""
-    lacking = [word for word, held in (("live mains", person.live_mains), ("picture tubes", person.tube)) if not held]
-    return (
-        f"you have {', '.join(name.replace('_', ' ') for name in person.tools) or 'no tools'}",
-        f"no training for {' or '.join(lacking)}" if lacking else "trained for mains and tubes",
-        f"an hour is worth {show(person.hour_worth, person.currency)}",
-        f"money is {person.currency}",
-    )
+    """The line on what still is assumed; nothing when everything was said."""
+    return plain(" Assumed until you say otherwise (F9): " + ", ".join(words) + ".", "dim") if words else Content("")

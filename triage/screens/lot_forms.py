@@ -1,4 +1,4 @@
-"""The forms of the place Lot: a new lot, more units, a lot's details, a list to take in, and the person's settings."""
+"""The forms of the place Lot: a new lot, more units, and a lot's details."""
 
 from __future__ import annotations
 
@@ -10,17 +10,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from catalog.money import figure, minor, show
 from triage.actions.lots import change_lot, new_lot
-from triage.actions.settings import change_person
 from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
-from triage.person import ALL_TOOLS, Person
-from triage.screens.dialogs import Choice, Choose, Form, FormLine, Line, Tick, Ticks
+from triage.screens.dialogs import Choice, Choose, FormLine, Line
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
@@ -182,6 +179,7 @@ class AddUnitsDialog(ModalScreen[str | None]):
 
 def details_lines(lot: Lot) -> list[Line]:
     """A lot's details as lines of a form."""
+    limit = show(lot.cash_limit, lot.currency) if lot.cash_limit is not None else "no" if lot.no_cash_limit else ""
     hours = f"{lot.bench_minutes / 60:g}" if lot.bench_minutes is not None else ""
     return [
         Line("name", "called", lot.name),
@@ -191,6 +189,7 @@ def details_lines(lot: Lot) -> list[Line]:
         Line("bought_on", "bought on", lot.bought_on, "2026-11-30"),
         Line("hours", "bench hours for it", hours, "say how many you have, or leave it empty"),
         Line("deadline", "to be done before", lot.deadline, "2026-12-20"),
+        Line("cash_limit", f"most to spend on parts, {lot.currency}", limit, "not said yet; no = no limit"),
         Line("note", "note", lot.note),
     ]
 
@@ -199,65 +198,12 @@ def change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
     """The job behind the details form."""
     changes: dict[str, object] = {name: typed[name] for name in ("name", "place", "bought_on", "deadline", "note")}
     changes |= {name: minor(typed[name] or "0", lot.currency) for name in ("paid", "postage")}
-    changes["bench_minutes"] = round(figure_of(typed["hours"]) * 60) if typed["hours"] else None
+    changes["bench_minutes"] = round(float(figure(typed["hours"])) * 60) if typed["hours"] else None
+    none = typed["cash_limit"].casefold() == "no"
+    changes["cash_limit"] = minor(typed["cash_limit"], lot.currency) if typed["cash_limit"] and not none else None
+    changes["no_cash_limit"] = none
     changes = {name: value for name, value in changes.items() if value != getattr(lot, name)}
     return change_lot(bench, lot.id, **changes) if changes else lot
-
-
-def figure_of(text: str) -> float:
-    """A plain figure such as 6,5; raises `Refused`."""
-    return float(figure(text))
-
-
-class SettingsForm(Form):
-    """Hour, currency, tools and trainings."""
-
-    def __init__(self, person: Person, send: Callable[[SettingsForm, dict[str, str]], None]) -> None:
-        """Show what holds now."""
-        super().__init__(
-            "What is assumed about you and your bench",
-            [
-                Line(
-                    "hour_worth",
-                    f"an hour is worth, {person.currency}",
-                    show(person.hour_worth, person.currency),
-                    "0 where the evening is the fun of it",
-                ),
-                Line("currency", "currency", person.currency),
-                Line("list_minutes", "minutes to photograph and list one", f"{person.list_minutes:g}"),
-            ],
-            lambda form, typed: send(self, typed),
-            about="Space ticks a tool or a training. A look that needs what is not ticked is never offered.",
-        )
-        self._person = person
-
-    def compose_more(self) -> Sequence[Widget]:
-        """The tick list."""
-        things = [Tick(name, name.replace("_", " ")) for name in ALL_TOOLS]
-        things += [Tick("live_mains", "trained for live mains"), Tick("tube", "trained for picture tubes")]
-        return [Ticks(things, (*self._person.tools, *self._person.permissions))]
-
-    @property
-    def ticked(self) -> tuple[str, ...]:
-        """What is ticked, in the order shown."""
-        return self.query_one(Ticks).ticked
-
-
-def change_settings(bench: BenchFile, person: Person, typed: dict[str, str], ticked: Sequence[str]) -> Person:
-    """The job behind the settings form; writes only what changed."""
-    currency = typed["currency"].upper()
-    now: dict[str, object] = {
-        "currency": currency,
-        "hour_worth": minor(typed["hour_worth"] or "0", currency),
-        "list_minutes": figure_of(typed["list_minutes"] or "0"),
-        "tools": tuple(name for name in ticked if name in ALL_TOOLS),
-        "live_mains": "live_mains" in ticked,
-        "tube": "tube" in ticked,
-    }
-    if set(person.tools) == set(ticked) & set(ALL_TOOLS):
-        del now["tools"]
-    changes = {name: value for name, value in now.items() if value != getattr(person, name)}
-    return change_person(bench, **changes) if changes else person
 
 
 def added_words(added: Added) -> str:

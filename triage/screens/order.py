@@ -22,6 +22,7 @@ from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_contest, order_draw
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
+from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_receive import Receive, choose_order, coming
 from triage.screens.places import Place
 from triage.screens.plain import styled
@@ -365,8 +366,10 @@ class OrderScreen(Place):
     def action_place(self) -> None:
         """The order was sent."""
         plan = self._orderable()
-        if plan is None:
-            return
+        if plan is not None:
+            ask_cash_limit(self, plan, lambda: self._ask_sent(plan))
+
+    def _ask_sent(self, plan: PlanView) -> None:
         total = show(plan.order_total, plan.lot.currency, with_code=True)
         names = ", ".join(sheet.supplier for sheet in plan.sheets)
         about = "Once noted, u does not take it back: only a dated counter-entry does (c), before anything has come."

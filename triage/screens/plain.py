@@ -12,6 +12,7 @@ from datetime import date
 
 from rich.cells import cell_len
 from textual.content import Content
+from textual.style import Style
 
 from catalog.text import clean_line
 
@@ -30,6 +31,11 @@ def plain(text: str, style: str = "") -> Content:
 def styled(*pieces: Piece) -> Content:
     """Pieces side by side; spaces at their ends are kept."""
     return Content("").join(_piece(piece) for piece in pieces)
+
+
+def pressable(key: str, *pieces: Piece) -> Content:
+    """Pieces that a click turns into a press of `key`, a key's name of ours."""
+    return styled(*pieces).stylize(Style.from_meta({"@click": f"app.simulate_key({key!r})"}))
 
 
 def stacked(lines: Iterable[Content]) -> Content:

@@ -1,4 +1,4 @@
-"""The line a reading is typed into: opened by its first character, and it loses none of a burst."""
+"""The line a reading or an amount is typed into: opened by its first character, and it loses none of a burst."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from triage.actions.unit_view import Look
 from triage.screens.plain import plain
 
 STARTS = frozenset("0123456789-+.")
@@ -37,11 +36,10 @@ class ReadingLine(Horizontal):
         """Whether a reading is being typed."""
         return bool(self.display)
 
-    def begin(self, look: Look, typed: str) -> None:
+    def begin(self, label: str, typed: str) -> None:
         """Come into sight with the first character, and take the keys at once: the next of a burst belong here."""
         self.display = True
-        of = f"measured / {look.relative_to}, as 10.9/12" if look.relative_to else f"good is {look.reading}"
-        self.query_one("#reading-label", Static).update(plain(f"reading ({of}; Enter keeps, Esc leaves):"))
+        self.query_one("#reading-label", Static).update(plain(f"{label}; Enter keeps, Esc leaves:"))
         field = self.query_one(Input)
         field.value = typed
         field.cursor_position = len(typed)

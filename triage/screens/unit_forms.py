@@ -14,7 +14,7 @@ from triage.screens.places import Place
 
 NONE = "none of these"
 _FIGURES = ("working", "as_is", "part_out", "own_worth")
-_WORDS = ("model", "note", "shelf", "sold_as")
+_WORDS = ("model", "note", "shelf", "complete")
 
 
 def edit_unit(place: Place, unit: Unit) -> None:
@@ -23,17 +23,20 @@ def edit_unit(place: Place, unit: Unit) -> None:
     currency = bench.currency
     figures = {name: getattr(unit, name) for name in _FIGURES}
     shown = {name: "" if value is None else show(value, currency) for name, value in figures.items()}
+    own = shown["own_worth"] or ("no" if unit.keep == "no" else "")
     guess = "empty: guessed from its class"
     lines = [
         Line("model", "model", unit.model),
         Line("note", "note", unit.note),
         Line("shelf", "lies where", unit.shelf),
-        Line("grade", "looks: A, B or C", unit.grade),
+        Line("grade", "looks: A, B or C", unit.grade, "empty: not said, counts as B"),
+        Line("complete", "complete: yes, or what is missing", unit.complete, "empty: not said"),
+        Line("opened_before", "opened before it came: yes or no", unit.opened_before, "empty: not said"),
         Line("sold_as", "bought as: faulty or untested", unit.sold_as),
         Line("working", f"sells for when working, {currency}", shown["working"], guess),
         Line("as_is", f"sells for as it stands, {currency}", shown["as_is"], guess),
         Line("part_out", f"brings in parts, {currency}", shown["part_out"], guess),
-        Line("own_worth", f"worth to you on your shelf, {currency}", shown["own_worth"], "empty: it is to be sold"),
+        Line("own_worth", f"for your own shelf: worth, {currency}", own, "an amount; no: it is to be sold"),
     ]
 
     def send(form: Form, typed: dict[str, str]) -> None:
@@ -46,7 +49,10 @@ def edit_unit(place: Place, unit: Unit) -> None:
 def _changed(bench: BenchFile, unit: Unit, typed: dict[str, str]) -> Unit:
     new: dict[str, object] = {name: typed[name] for name in _WORDS}
     new["grade"] = typed["grade"].upper()
-    new["sold_as"] = typed["sold_as"].lower()
+    new |= {name: typed[name].lower() for name in ("sold_as", "opened_before")}
+    sold = typed["own_worth"].casefold() == "no"
+    typed = {**typed, "own_worth": "" if sold else typed["own_worth"]}
+    new["keep"] = "yes" if typed["own_worth"] else "no" if sold else ""
     new |= {name: minor(typed[name], bench.currency) if typed[name] else None for name in _FIGURES}
     changes = {name: value for name, value in new.items() if value != getattr(unit, name)}
     return change_unit(bench, unit.number, **changes) if changes else unit

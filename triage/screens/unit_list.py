@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import ClassVar
 
+from textual import events
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import OptionList
@@ -33,6 +34,13 @@ class UnitList(OptionList):
         self._classes_known: Mapping[str, DeviceClass] = {}
         self._here: int | None = None
         self._columns = lot_draw.Columns(40)
+
+    async def _on_click(self, event: events.Click) -> None:
+        """A first click stands on a unit, a second one takes it to the Bench."""
+        place = event.style.meta.get("option")
+        if place is not None and place != self.highlighted:
+            event.prevent_default()
+            self.highlighted = place
 
     def titles(self, width: int) -> Content:
         """The heads of the columns."""

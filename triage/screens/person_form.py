@@ -1,0 +1,86 @@
+"""The one form on the person and their bench: every setting, reached with the same key from every place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from textual.widget import Widget
+
+from catalog.money import figure, minor, show
+from triage.actions.questions import still_assumed
+from triage.actions.settings import change_person
+from triage.bench_file import BenchFile
+from triage.person import ALL_TOOLS, Person
+from triage.screens.dialogs import Form, Line, Tick, Ticks
+from triage.screens.places import Place
+
+_FIGURES = ("list_minutes", "day_cost_ratio", "returns_ratio", "incomplete_ratio")
+
+
+class PersonForm(Form):
+    """Hour, currency, tools, trainings, and what selling costs."""
+
+    def __init__(
+        self, person: Person, assumed: Sequence[str], send: Callable[[PersonForm, dict[str, str]], None]
+    ) -> None:
+        """Show what holds now; `assumed` names what was not said yet."""
+        still = f" Assumed still: {', '.join(assumed)}." if assumed else ""
+        super().__init__(
+            "You and your bench",
+            [
+                Line(
+                    "hour_worth",
+                    f"an hour is worth, {person.currency}",
+                    show(person.hour_worth, person.currency),
+                    "0 where the evening is the fun of it",
+                ),
+                Line("currency", "currency", person.currency),
+                Line("list_minutes", "minutes to photograph and list one", f"{person.list_minutes:g}"),
+                Line("day_cost_ratio", "a day of waiting, share of the price", f"{person.day_cost_ratio:g}"),
+                Line("returns_ratio", "for returns, share of the price", f"{person.returns_ratio:g}"),
+                Line("incomplete_ratio", "one that lacks something brings", f"{person.incomplete_ratio:g}"),
+            ],
+            lambda form, typed: send(self, typed),
+            about=f"Space ticks a tool or a training. Keeping it says all of it.{still}",
+        )
+        self._person = person
+
+    def compose_more(self) -> Sequence[Widget]:
+        """The tick list."""
+        things = [Tick(name, name.replace("_", " ")) for name in ALL_TOOLS]
+        things += [Tick("live_mains", "trained for live mains"), Tick("tube", "trained for picture tubes")]
+        return [Ticks(things, (*self._person.tools, *self._person.permissions))]
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """What is ticked, in the order shown."""
+        return self.query_one(Ticks).ticked
+
+
+def ask_person(place: Place) -> None:
+    """Open the form over a place."""
+    bench = place.shell.bench
+
+    def send(form: PersonForm, typed: dict[str, str]) -> None:
+        ticked = form.ticked
+        place.act(lambda bench: _changed(bench, typed, ticked), form.accepted, otherwise=form.refused)
+
+    place.app.push_screen(PersonForm(bench.person, still_assumed(bench), send))
+
+
+def _changed(bench: BenchFile, typed: dict[str, str], ticked: Sequence[str]) -> Person:
+    """Everything that is said by keeping the form and was another, or was not said before."""
+    person, said = bench.person, bench.said
+    currency = typed["currency"].upper()
+    tools = tuple(name for name in ticked if name in ALL_TOOLS)
+    now: dict[str, object] = {
+        "currency": currency,
+        "hour_worth": minor(typed["hour_worth"] or "0", currency),
+        **{name: float(figure(typed[name] or "0")) for name in _FIGURES},
+        "live_mains": "live_mains" in ticked,
+        "tube": "tube" in ticked,
+    }
+    changes = {name: value for name, value in now.items() if name not in said.names or value != getattr(person, name)}
+    if set(tools) != set(person.tools) or not set(ALL_TOOLS) <= said.lacks | set(tools):
+        changes["tools"] = tools
+    return change_person(bench, **changes) if changes else person
