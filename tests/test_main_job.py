@@ -149,7 +149,9 @@ async def test_a_box_becomes_piles_one_order_and_a_fixed_unit(tmp_path, size):
             rows = list(csv.DictReader(file))
         assert [(row["sku"], row["line_total"], row["units"]) for row in rows] == [("H-1", "1.60", "1")]
         assert "4.60 EUR" in (tmp_path / "orders" / "order.md").read_text(encoding="utf-8")
-        await press(pilot, "p", "2")
+        await press(pilot, "p")
+        assert "most you want to spend" in seen(app)
+        await press(pilot, "enter", "2")  # no limit; yes, it was sent
         assert "on its way" in seen(app).casefold()
 
         # it comes, is fitted, and the retest is asked for

@@ -202,8 +202,8 @@ def _facts_of_unit(found: Study) -> Iterator[Question]:
     open_ = [kind for kind in wanted if kind not in said][: max(0, MOST_OF_A_UNIT - len(said))]
     for place, kind in enumerate(open_):
         left = len(open_) - place - 1
-        more = f" {left} more after this." if left else ""
-        lines = (_MEANWHILE[kind], f"Its price matters now.{more} s puts it off, e changes it later.")
+        more = f"; {left} more after this" if left else ""
+        lines = (_MEANWHILE[kind], f"Its price matters now{more}. s puts it off, e changes it.")
         yield Question(kind, _TITLES[kind], lines, unit=unit.number)
 
 
@@ -214,7 +214,7 @@ _TITLES: Final[dict[Kind, str]] = {
     "keep": "Is it meant for your own shelf?",
 }
 _MEANWHILE: Final[dict[Kind, str]] = {
-    "grade": "1 fine, hardly a mark (A)   2 used (B, as assumed)   3 poor: cracked, yellowed (C)",
+    "grade": "A fine, hardly a mark; B used, as assumed; C poor: cracked or yellowed.",
     "complete": "Lid, door, knobs, lead, cover. What is missing lowers the price and is told.",
     "opened_before": "Worn screw heads, broken seals, bits missing inside. It is told to a buyer.",
     "keep": "Then what it is worth to you counts, not what a buyer pays.",

@@ -7,7 +7,8 @@ from triage.actions.units import add_units, get_unit, list_units
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
 from triage.screens.lot_draw import Columns, days, hours, loss
-from triage.screens.lot_forms import AddUnitsDialog, NewLotDialog, SettingsForm
+from triage.screens.lot_forms import AddUnitsDialog, NewLotDialog
+from triage.screens.person_form import PersonForm
 from triage.screens.unit_list import UnitList
 
 SIZES = [(80, 24), (160, 50)]
@@ -189,8 +190,8 @@ async def test_hostile_text_is_shown_literally_in_the_list_and_runs_nothing(star
 async def test_settings_tick_tools_with_a_mark_and_change_the_hour(start, settled, press, seen, bench, shelf):
     async with start().run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "g")
-        assert isinstance(pilot.app.screen, SettingsForm)
+        await press(pilot, "f9")
+        assert isinstance(pilot.app.screen, PersonForm)
         assert "[x] screwdriver" in seen(pilot.app)
         assert "[ ] bench supply" in seen(pilot.app)
         ticks = pilot.app.screen.query_one("#ticks", OptionList)

@@ -30,8 +30,9 @@ _FIELDS = ("class", "symptoms", *_TEXTS, *_MONEY)
 def unit(held: Globals, number: int, changes: tuple[str, ...], *, as_json: bool) -> None:
     """Show a unit, or change its class, symptoms, model, note, shelf, grade, sold_as, or what is asked of it.
 
-    complete is yes or what is missing; opened_before and keep (meant for your own shelf) are yes or no. Figures are working, as_is, part_out and own_worth, such as working=45.00; an empty one is the class file's guess
-    again. Symptoms stand with commas between.
+    complete is yes or what is missing; opened_before and keep (meant for your own shelf) are yes or no. Figures are
+    working, as_is, part_out and own_worth, such as working=45.00; an empty one is the class file's guess again.
+    Symptoms stand with commas between.
     """
     from triage.actions.unit_view import unit_view  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.actions.units import change_unit  # noqa: PLC0415

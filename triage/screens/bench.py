@@ -200,13 +200,10 @@ class BenchScreen(Place):
     def action_answer(self, pressed: str) -> None:
         """Answer the question in front, whatever it is."""
         view, prompt = self._view, self._prompt
-        if view is None or prompt is None or self._busy:
+        if view is None or prompt is None or self._busy or (pressed == "keep" and prompt.question is None):
             return
-        number = view.unit.number
-        hazard = prompt.hazard
+        number, hazard = view.unit.number, prompt.hazard
         if hazard is not None:
-            if pressed == "keep":
-                return
             if pressed not in {"yes", "no"}:
                 self.say("a hazard takes y or n; when in doubt, y", trouble=True)
                 return
@@ -215,12 +212,12 @@ class BenchScreen(Place):
                 pressed,
                 then=(lambda: bench_forms.ask_release(self, number, hazard)) if pressed == "yes" else None,
             )
-        elif prompt.look is not None and pressed != "keep":
+        elif prompt.look is not None:
             check = prompt.look.check
             self._send(lambda bench: looks.answer(bench, number, check, pressed), pressed)
         elif prompt.question is not None:
             reply(self, prompt.question, pressed, self._send)
-        elif pressed != "keep":
+        else:
             self.say(f"nothing is asked here; {prompt.reason}")
 
     def _send(self, job: Callable[[BenchFile], object], pressed: str, then: Callable[[], None] | None = None) -> None:

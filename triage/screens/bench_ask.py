@@ -50,7 +50,7 @@ _STOP_KEYS = (("b", "next that pays"), ("l", "other looks"), ("p", "pile by hand
 _QUESTION_KEYS: dict[str, tuple[tuple[str, str], ...]] = {
     "hour": (("Enter", "keep what is assumed"), ("0-9", "an amount"), _PUT_OFF),
     "training": (("n", "no"), ("y", "yes, trained"), _PUT_OFF),
-    "grade": (("1", "A"), ("2", "B"), ("3", "C"), _PUT_OFF),
+    "grade": (("1", "A fine"), ("2", "B used"), ("3", "C poor"), _PUT_OFF),
     "complete": (("y", "yes"), ("n", "something is missing"), _PUT_OFF),
     "keep": (("n", "no"), ("y", "yes"), _PUT_OFF),
 }

@@ -24,7 +24,7 @@ class PersonForm(Form):
         self, person: Person, assumed: Sequence[str], send: Callable[[PersonForm, dict[str, str]], None]
     ) -> None:
         """Show what holds now; `assumed` names what was not said yet."""
-        still = f" Assumed still: {', '.join(assumed)}." if assumed else ""
+        still = f" Still assumed: {', '.join(assumed)}." if assumed else ""
         super().__init__(
             "You and your bench",
             [
@@ -36,12 +36,12 @@ class PersonForm(Form):
                 ),
                 Line("currency", "currency", person.currency),
                 Line("list_minutes", "minutes to photograph and list one", f"{person.list_minutes:g}"),
-                Line("day_cost_ratio", "a day of waiting, share of the price", f"{person.day_cost_ratio:g}"),
+                Line("day_cost_ratio", "waiting a day, share of the price", f"{person.day_cost_ratio:g}"),
                 Line("returns_ratio", "for returns, share of the price", f"{person.returns_ratio:g}"),
                 Line("incomplete_ratio", "one that lacks something brings", f"{person.incomplete_ratio:g}"),
             ],
             lambda form, typed: send(self, typed),
-            about=f"Space ticks a tool or a training. Keeping it says all of it.{still}",
+            about=f"Space ticks. Keeping it says all of it.{still}",
         )
         self._person = person
 
