@@ -215,7 +215,7 @@ _TITLES: Final[dict[Kind, str]] = {
 }
 _MEANWHILE: Final[dict[Kind, str]] = {
     "grade": "A fine, hardly a mark; B used, as assumed; C poor: cracked or yellowed.",
-    "complete": "Lid, door, knobs, lead, cover. What is missing lowers the price and is told.",
-    "opened_before": "Worn screw heads, broken seals, bits missing inside. It is told to a buyer.",
+    "complete": "Lid, door, knobs, lead. What is missing lowers the price and is told.",
+    "opened_before": "Worn screw heads, broken seals, bits missing inside. A buyer is told.",
     "keep": "Then what it is worth to you counts, not what a buyer pays.",
 }

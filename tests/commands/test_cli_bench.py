@@ -193,6 +193,35 @@ def test_settings_are_shown_and_changed(run):
     assert run("settings", "--json").form == form
 
 
+def test_what_was_said_is_told_from_what_is_assumed(run):
+    assert "assumed" in run("settings").out
+    form = run("settings", "scope=no", "bench_supply=yes", "--json").form
+    assert form["said"] == ["tools"]
+    assert "bench_supply" in form["tools"]
+    assert form["tools_lacked"] == ["scope"]
+    assert run("settings", "scope=maybe").complaint.startswith("settings.scope")
+
+
+def test_next_says_what_is_to_be_said_and_how(lot):
+    for hazard in ("swollen_pack", "leaked_cells"):
+        lot("hazard", 1, hazard, "no")
+    lot("pile", 1, "auto")
+    form = lot("next", 1, "--json").form
+    assert form["question"]["kind"] == "hour"
+    assert "lotwright settings hour_worth=AMOUNT" in lot("next", 1).out
+    lot("settings", "hour_worth=12.00")
+    form = lot("next", 1, "--json").form
+    assert (form["action"], form["question"]["kind"]) == ("stop", "grade")
+    assert "lotwright unit 1 grade=A|B|C" in lot("next", 1).out
+    form = lot("unit", 1, "grade=b", "complete=battery lid", "opened_before=yes", "--json").form
+    assert (form["grade"], form["complete"], form["opened_before"], form["keep"]) == ("B", "battery lid", "yes", None)
+    assert form["tell"] == ["missing: battery lid", "it was opened before it came here"]
+    assert "must be told: missing: battery lid" in lot("unit", 1).out
+    assert lot("next", 1, "--json").form["question"] is None
+    assert lot("lot", "set", "cash_limit=no", "--json").form["no_cash_limit"]
+    assert not lot("lot", "set", "cash_limit=30", "--json").form["no_cash_limit"]
+
+
 def test_undo_redo_and_history_say_what_they_did(lot):
     lot("check", 1, "connects", "n")
     undone = lot("undo", "--json").form["undone"]

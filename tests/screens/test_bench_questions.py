@@ -131,7 +131,7 @@ async def test_the_drawn_keys_can_be_clicked(start, settled, seen, bench, pads):
         await on_unit(pilot, settled, 1)
         await click_words(pilot, settled, seen, "keep what is assumed")
         assert "hour_worth" in bench.said.names
-        await click_words(pilot, settled, seen, "A fine")
+        await click_words(pilot, settled, seen, "1  A fine")
         assert units.get_unit(bench, 1).grade == "A"
         await click_words(pilot, settled, seen, "not now")
         assert "STOP: AS-IS" in seen(pilot.app)

@@ -43,6 +43,7 @@ def shelf(bench, tmp_path, clear_hazards):
         prices.import_any(bench, tmp_path / name)
     for number in (1, 2):
         needs.describe_need(bench, number, "stick_module", "SM-4K")
+    lots.change_lot(bench, 1, no_cash_limit=True)
     return bench
 
 
@@ -162,6 +163,36 @@ async def test_placing_asks_then_it_is_on_its_way_and_comes_in(shelf, start, set
         assert not isinstance(pilot.app.screen, Receive)
         assert any(part.place == ordering.ARRIVED for part in parts.list_parts(shelf))
         assert "On its way from" not in seen(pilot.app)
+
+
+async def test_the_cash_limit_is_asked_once_before_the_first_order(shelf, start, settled, press, seen):
+    lots.change_lot(shelf, 1, no_cash_limit=False)
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "p")
+        assert "most you want to spend" in seen(pilot.app)
+        await press(pilot, "x", "enter")
+        assert isinstance(pilot.app.screen, Form)  # no amount: it stays, and nothing is kept
+        await press(pilot, "backspace", "5", "enter")
+        assert lots.get_lot(shelf).cash_limit == 500
+        assert not isinstance(pilot.app.screen, Choose)  # the plan is worked out anew within it first
+        assert "worked out anew within it" in seen(pilot.app)
+        assert pilot.app.place._plan.order_total <= 500
+        await press(pilot, "u", "p", "enter")
+        assert lots.get_lot(shelf).no_cash_limit
+        assert isinstance(pilot.app.screen, Choose)
+        await press(pilot, "1", "p")
+        assert isinstance(pilot.app.screen, Choose)  # it is not asked again
+        assert "Was the order sent?" in seen(pilot.app)
+
+
+async def test_a_cash_limit_left_unsaid_does_not_hold_the_order(shelf, start, settled, press, seen):
+    lots.change_lot(shelf, 1, no_cash_limit=False)
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "p", "escape", "2")
+        assert ordering.list_orders(shelf)
+        assert (lots.get_lot(shelf).cash_limit, lots.get_lot(shelf).no_cash_limit) == (None, False)
 
 
 async def test_an_order_is_taken_back_by_a_counter_entry(shelf, start, settled, press, seen):

@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from catalog.text import Refused
-from triage.actions import history, looks, lot_view, lots, settings, units
+from triage.actions import history, looks, lot_view, lots, questions, settings, units
+from triage.asking import Question
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -51,6 +52,93 @@ def test_units_come_from_csv_with_the_place_of_every_slip(bench, tmp_path):
     with pytest.raises(Refused, match=r"bad\.csv:3:count"):
         units.add_units_csv(bench, bad)
     assert len(units.list_units(bench)) == 3
+
+
+def test_a_list_says_how_units_look_what_is_missing_and_what_was_opened(bench, tmp_path):
+    lots.new_lot(bench, "box")
+    path = tmp_path / "units.csv"
+    head = "class,grade,complete,opened_before\n"
+    path.write_text(head + "gamepad,c,battery lid,Yes\nradio,,,\n", encoding="utf-8")
+    pad, radio = units.add_units_csv(bench, path).units
+    assert (pad.grade, pad.missing, pad.opened_before) == ("C", "battery lid", "yes")
+    assert (radio.grade, radio.complete, radio.opened_before) == ("", "", "")
+    for row, column in (("gamepad,D,,", "grade"), ("gamepad,,no,", "complete"), ("gamepad,,,maybe", "opened_before")):
+        path.write_text(head + row + "\n", encoding="utf-8")
+        with pytest.raises(Refused, match=rf"units\.csv:2:{column}"):
+            units.add_units_csv(bench, path)
+    assert len(units.list_units(bench)) == 2
+
+
+def test_what_is_asked_of_a_unit_is_kept_and_can_be_unsaid(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad")
+    changed = units.change_unit(bench, 1, grade="A", complete="lid", opened_before="yes")
+    assert (changed.grade, changed.missing, changed.opened_before) == ("A", "lid", "yes")
+    assert units.change_unit(bench, 1, complete="yes").missing == ""
+    unsaid = units.change_unit(bench, 1, grade="", complete="", opened_before="")
+    assert (unsaid.grade, unsaid.complete, unsaid.opened_before) == ("", "", "")
+    for changes, told in (
+        ({"opened_before": "maybe"}, "yes, no"),
+        ({"keep": "yes"}, "what it is worth"),
+        ({"complete": "no"}, "what is missing"),
+    ):
+        with pytest.raises(Refused, match=told):
+            units.change_unit(bench, 1, **changes)
+    assert units.get_unit(bench, 1) == unsaid
+
+
+def test_a_worth_on_the_own_shelf_and_being_meant_for_it_go_together(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad")
+    assert units.change_unit(bench, 1, own_worth=2000).keep == "yes"
+    assert units.change_unit(bench, 1, own_worth=None).keep == ""
+    assert units.change_unit(bench, 1, keep="yes", own_worth=900).own_worth == 900
+    sold = units.change_unit(bench, 1, keep="no")
+    assert (sold.keep, sold.own_worth) == ("no", None)
+
+
+def test_a_tool_said_to_be_there_or_not_is_remembered(bench):
+    settings.say_tool(bench, "scope", there=False)
+    settings.say_tool(bench, "bench_supply", there=True)
+    assert bench.person.tools == ("screwdriver", "iron", "meter", "bench_supply")
+    assert bench.said.lacks == {"scope"}
+    settings.say_tool(bench, "scope", there=True)
+    assert bench.said.lacks == frozenset()
+    history.take_back(bench)
+    assert bench.said.lacks == {"scope"}
+    with pytest.raises(Refused, match="wand"):
+        settings.say_tool(bench, "wand", there=True)
+    settings.change_person(bench, tools=("meter",))
+    assert "iron" in bench.said.lacks  # a list as a whole says of the others that they are not there
+
+
+def test_answers_to_questions_are_ordinary_changes(bench):
+    lots.new_lot(bench, "box")
+    units.add_units(bench, "gamepad")
+    ask = lambda kind, said, about="", worth="", **of: questions.answer_question(  # noqa: E731
+        bench, Question(kind, "?", (), about, **of), said, worth=worth
+    )
+    ask("hour", "")
+    assert "hour_worth" in bench.said.names
+    ask("hour", "0")
+    ask("tool", "yes", "scope")
+    ask("training", "no", "tube")
+    ask("grade", "C", unit=1)
+    ask("complete", "lid", unit=1)
+    ask("keep", "yes", worth="12.50", unit=1)
+    ask("cash_limit", "", lot=1)
+    assert (bench.person.hour_worth, "scope" in bench.person.tools, bench.person.tube) == (0, True, False)
+    assert "tube" in bench.said.names
+    unit = units.get_unit(bench, 1)
+    assert (unit.grade, unit.complete, unit.keep, unit.own_worth) == ("C", "lid", "yes", 1250)
+    assert lots.get_lot(bench).no_cash_limit
+    ask("cash_limit", "40", lot=1)
+    assert (lots.get_lot(bench).cash_limit, lots.get_lot(bench).no_cash_limit) == (4000, False)
+    events = len(history.history(bench))
+    for kind, said in (("tool", "perhaps"), ("complete", ""), ("keep", "yes"), ("cash_limit", "much")):
+        with pytest.raises(Refused):
+            ask(kind, said, "scope", unit=1, lot=1)
+    assert len(history.history(bench)) == events
 
 
 def test_numbers_run_through_the_file_and_are_not_used_again(bench):

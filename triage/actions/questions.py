@@ -15,6 +15,7 @@ from triage.bench_file import BenchFile
 from triage.lot import Unit
 
 YES_NO = {"yes": True, "no": False}
+_MAY_BE_EMPTY = frozenset({"hour", "cash_limit"})
 
 
 def question_now(bench: BenchFile, number: int, put_off: AbstractSet[str] = frozenset()) -> Question | None:
@@ -39,6 +40,8 @@ def answer_question(bench: BenchFile, question: Question, said: str, *, worth: s
         Refused: an answer that the question does not take.
     """
     where = question.about or question.kind
+    if not said and question.kind not in _MAY_BE_EMPTY:
+        raise Refused("say it in a few words", where=where)
     if question.kind == "hour":
         change_person(bench, hour_worth=minor(said, bench.currency) if said else bench.person.hour_worth)
     elif question.kind == "tool":

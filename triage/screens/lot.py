@@ -185,7 +185,9 @@ class LotScreen(Place):
             return styled(
                 (f"unit {self._view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench"
             )
-        return plain("no look pays more than it costs; the piles stand as they are")
+        words = still_assumed(self.shell.bench)
+        hour = next((f"   assumed: {word} (F9)" for word in words if "hour" in word), "")
+        return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
 
     def _show_list(self) -> None:
         listed = self.query_one(UnitList)
