@@ -6,6 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from catalog.money import show
+from triage import store
 from triage.actions import judging, looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
 from triage.screens.dialogs import Choose, Form
@@ -293,7 +294,7 @@ async def test_substitute_or_wait_side_by_side(shelf, tmp_path, start, settled, 
         assert f"unit {first.unit} {'waits' if other == '2' else 'does not wait'}" in text
 
 
-async def test_a_donor_is_named_where_its_part_is_wanted(shelf, tmp_path, start, settled, seen):
+async def test_a_donor_gives_its_part_from_the_order(shelf, tmp_path, start, settled, press, seen):
     units.add_units(shelf, "gamepad buttons stick")
     for number in (1, 4):
         units.change_unit(shelf, number, model="black, on a cable")
@@ -309,3 +310,18 @@ async def test_a_donor_is_named_where_its_part_is_wanted(shelf, tmp_path, start,
         await settled(pilot)
         assert "Lift out of units that are taken apart" in seen(pilot.app)
         assert "stick module of unit 4" in seen(pilot.app)
+        rows = pilot.app.screen._rows
+        pilot.app.screen.query_one(RowList).cursor = next(
+            place for place, row in enumerate(rows) if getattr(row.target, "donor", None)
+        )
+        await press(pilot, "enter")
+        assert "For unit" in seen(pilot.app)
+        await press(pilot, "ctrl+s")
+        assert not [part.name for part in parts.list_parts(shelf) if "SM-4K" in part.name]
+        for hazard in ("swollen_pack", "leaked_cells"):
+            looks.hazard(shelf, 4, hazard, "no")
+        await press(pilot, "ctrl+s")
+        (held,) = (part for part in parts.list_parts(shelf) if "SM-4K" in part.name)
+        assert held.place == "from unit 4"
+        assert "Lift out of units" not in seen(pilot.app)
+        assert [need.source for need in store.needs(shelf.database) if need.state == "reserved"] == ["from unit 4"]

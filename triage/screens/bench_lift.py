@@ -41,6 +41,20 @@ def lift_a_part(place: Place, number: int) -> None:
     place.work_out(lambda bench: liftable(bench, number), offer, kind="ask")
 
 
+def lift_for(place: Place, number: int, part_id: str, need_id: int) -> None:
+    """Take a part out of a unit for a need of another unit, as the plan has it."""
+
+    def offer(found: tuple[tuple[Liftable, ...], tuple[Taker, ...]]) -> None:
+        part = next((one for one in found[0] if one.part == part_id and one.inside), None)
+        taker = next((one for one in found[1] if one.need == need_id), None)
+        if part is None:
+            place.say(f"it is not in unit {number} any more; g plans again")
+        else:
+            place.app.push_screen(_out_form(place, number, part, taker))
+
+    place.work_out(lambda bench: (liftable(bench, number), takers(bench, number, part_id)), offer, kind="ask")
+
+
 def _about(one: Liftable) -> str:
     return f"{one.inside} in it" + (f", {one.words}" if one.words else "")
 

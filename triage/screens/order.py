@@ -17,10 +17,11 @@ from catalog.money import show
 from catalog.text import Refused
 from triage.actions.history import newest
 from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
-from triage.actions.plan_view import Contested, PlanView
+from triage.actions.plan_view import Contested, PlannedLine, PlanView
 from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_contest, order_draw
+from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Choice, Choose, Form, Line, Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_receive import Receive, choose_order, coming
@@ -341,6 +342,8 @@ class OrderScreen(Place):
             self._receive(target.id)
         elif isinstance(target, Contested):
             self._choose_way(target)
+        elif isinstance(target, PlannedLine) and target.donor is not None:
+            lift_for(self, target.donor, target.donor_part, target.uses[0].need)
         elif target is not None and self._plan is not None:
             told = order_draw.detail(target, self._plan.lot.currency)
             self.app.push_screen(Page("This line", told))
