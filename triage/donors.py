@@ -22,19 +22,21 @@ from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
 from triage.wants import WantedPart
 
 
-class DonorPart(msgspec.Struct, frozen=True):
+class DonorOffer(msgspec.Struct, frozen=True):
     """One part of a unit that another unit could use. `loss` is what the unit brings less for a piece, minor units."""
 
     unit: int
     part: str
     part_name: str
+    words: str
+    """What exactly it is."""
     donor: Donor
     loss: float
 
 
-def donor_parts(
+def donor_offers(
     studies: Sequence[Study], wanted: Sequence[WantedPart], needs: Mapping[int, Sequence[Need]]
-) -> tuple[DonorPart, ...]:
+) -> tuple[DonorOffer, ...]:
     """The parts worth a thought: of units that may be taken apart, where some other unit wants such a part.
 
     Args:
@@ -42,7 +44,7 @@ def donor_parts(
         wanted: what is still to be found for them.
         needs: {unit: what was described for it}.
     """
-    found: list[DonorPart] = []
+    found: list[DonorOffer] = []
     for giver in studies:
         if giver.fixed.fixed or giver.unsellable or giver.facts.unit.pile not in {"", "part_out"}:
             continue
@@ -83,7 +85,7 @@ def _alike(one: Study, other: Study) -> bool:
     return one.device_class.id == other.device_class.id and models[0] == models[1] != ""
 
 
-def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[DonorPart]:
+def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[DonorOffer]:
     if not known:
         return []
     seen = worlds(giver.network, giver.state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
@@ -100,10 +102,11 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
         share = asked[part.id] / together if together else 0.0
         spec = described(text, "", kind, read).spec
         parts.append(
-            DonorPart(
+            DonorOffer(
                 unit=number,
                 part=part.id,
                 part_name=part.name,
+                words=text,
                 donor=Donor(
                     id=f"{number} {part.id}",
                     unit=str(number),

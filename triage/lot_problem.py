@@ -17,7 +17,7 @@ from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
 from catalog.sourcing import donor_product
 from catalog.sourcing_data import Want
-from triage.donors import DonorPart
+from triage.donors import DonorOffer
 from triage.lot import Lot, Need
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
 from triage.lot_rows import order_of
@@ -89,7 +89,7 @@ def lot_problem(
     wanted: Sequence[WantedPart],
     order: PurchaseProblem,
     *,
-    donors: Sequence[DonorPart] = (),
+    donors: Sequence[DonorOffer] = (),
     lot: Lot,
     minutes_spent: float,
     today: date,
@@ -119,7 +119,7 @@ def _all_described(found: Study, wanted: Sequence[WantedPart]) -> bool:
     return all(part.described for part in _of(found, wanted))
 
 
-def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[DonorPart]) -> LotUnit:
+def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[DonorOffer]) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
@@ -144,7 +144,7 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[Donor
     return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
 
 
-def _yields(found: Study, donors: Sequence[DonorPart]) -> tuple[Yield, ...]:
+def _yields(found: Study, donors: Sequence[DonorOffer]) -> tuple[Yield, ...]:
     """What others may take of it; what it brings in parts counts all of them as sold, its minutes are those of all."""
     return tuple(
         Yield(part=each.part, pieces=each.donor.pieces, used_cost=each.loss, offer=donor_product(each.donor.id))

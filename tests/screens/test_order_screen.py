@@ -321,7 +321,7 @@ async def test_a_donor_gives_its_part_from_the_order(shelf, tmp_path, start, set
         for hazard in ("swollen_pack", "leaked_cells"):
             looks.hazard(shelf, 4, hazard, "no")
         await press(pilot, "ctrl+s")
-        (held,) = (part for part in parts.list_parts(shelf) if "SM-4K" in part.name)
+        (held,) = (part for part in parts.list_parts(shelf) if part.part_number == "SM-4K")
         assert held.place == "from unit 4"
         assert "Lift out of units" not in seen(pilot.app)
         assert [need.source for need in store.needs(shelf.database) if need.state == "reserved"] == ["from unit 4"]

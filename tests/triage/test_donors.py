@@ -14,7 +14,7 @@ from triage import store
 from triage.actions import lifting, looks, lots, needs, ordering, planning, prices, unit_view, units
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
-from triage.donors import donor_parts
+from triage.donors import donor_offers
 
 TODAY = date(2026, 12, 1)
 SUPPLIERS = (
@@ -82,7 +82,7 @@ def free(bench):
 
 def parts_of(bench):
     found = [plain_study(bench, unit) for unit in store.units(bench.database)]
-    return donor_parts(found, needs.wanted_parts(bench), {1: store.needs(bench.database, number=1)})
+    return donor_offers(found, needs.wanted_parts(bench), {1: store.needs(bench.database, number=1)})
 
 
 def test_only_what_another_unit_wants_is_offered(bench):
@@ -102,7 +102,7 @@ def test_another_model_gives_nothing_unless_its_part_is_described(bench):
     found = [plain_study(bench, unit) for unit in store.units(bench.database)]
     described = {number: store.needs(bench.database, number=number) for number in (1, 2)}
     wanted = [part for part in needs.wanted_parts(bench) if part.unit == 1]
-    (part,) = donor_parts(found, wanted, described)
+    (part,) = donor_offers(found, wanted, described)
     assert part.donor.spec.part_number == "PU-27B"
 
 

@@ -17,7 +17,7 @@ from triage.actions.judging import own_pairs
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
-from triage.donors import DonorPart, donor_parts
+from triage.donors import DonorOffer, donor_offers
 from triage.lot import Lot, Need, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
@@ -38,7 +38,7 @@ class PlanFacts(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
-    donors: dict[str, DonorPart]
+    donors: dict[str, DonorOffer]
     """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
     """The offers in force by their number."""
@@ -68,7 +68,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         units_deciding = deciding(studies)
-        donors = donor_parts(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
+        donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
         offers = catalog_store.offers(bench.database)
         sourcing = source(
             [want for found in units_deciding for want in wants_of(found, wanted, missing)],

@@ -70,6 +70,7 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
         place=held.place if held else f"unit {giver.unit}" if giver else "",
         donor=giver.unit if giver else None,
         donor_part=giver.part if giver else "",
+        donor_words=giver.words if giver else "",
     )
 
 

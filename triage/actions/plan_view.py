@@ -62,6 +62,8 @@ class PlannedLine(msgspec.Struct, frozen=True):
     """The unit it is taken out of."""
     donor_part: str = ""
     """Which part of that unit it is."""
+    donor_words: str = ""
+    """What exactly that part is."""
 
     @property
     def units(self) -> tuple[int, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from triage.actions.lifting import Liftable, Lifted, Taker, lift, liftable, put_back, takers
 from triage.actions.using import used_to_put_back
 from triage.screens.bench_used import UsingForm
@@ -41,7 +43,7 @@ def lift_a_part(place: Place, number: int) -> None:
     place.work_out(lambda bench: liftable(bench, number), offer, kind="ask")
 
 
-def lift_for(place: Place, number: int, part_id: str, need_id: int) -> None:
+def lift_for(place: Place, number: int, part_id: str, words: str, need_id: int) -> None:
     """Take a part out of a unit for a need of another unit, as the plan has it."""
 
     def offer(found: tuple[tuple[Liftable, ...], tuple[Taker, ...]]) -> None:
@@ -50,7 +52,8 @@ def lift_for(place: Place, number: int, part_id: str, need_id: int) -> None:
         if part is None:
             place.say(f"it is not in unit {number} any more; g plans again")
         else:
-            place.app.push_screen(_out_form(place, number, part, taker))
+            known = msgspec.structs.replace(part, words=part.words or words)
+            place.app.push_screen(_out_form(place, number, known, taker))
 
     place.work_out(lambda bench: (liftable(bench, number), takers(bench, number, part_id)), offer, kind="ask")
 

@@ -343,7 +343,7 @@ class OrderScreen(Place):
         elif isinstance(target, Contested):
             self._choose_way(target)
         elif isinstance(target, PlannedLine) and target.donor is not None:
-            lift_for(self, target.donor, target.donor_part, target.uses[0].need)
+            lift_for(self, target.donor, target.donor_part, target.donor_words, target.uses[0].need)
         elif target is not None and self._plan is not None:
             told = order_draw.detail(target, self._plan.lot.currency)
             self.app.push_screen(Page("This line", told))
