@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import ClassVar
 
 from textual import events, on
@@ -13,18 +12,17 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from catalog.money import show
 from catalog.text import Refused
 from triage.actions.history import newest
-from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
+from triage.actions.ordering import OrderLine, list_orders
 from triage.actions.plan_view import Contested, PlannedLine, PlanView
 from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
 from triage.screens import order_contest, order_draw
 from triage.screens.bench_lift import lift_for
-from triage.screens.dialogs import Choice, Choose, Form, Line, Page
+from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
-from triage.screens.order_receive import Receive, choose_order, coming
+from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
 from triage.screens.places import Place
 from triage.screens.plain import styled
 from triage.screens.rows import RowList
@@ -339,7 +337,7 @@ class OrderScreen(Place):
         elif isinstance(target, order_draw.Look):
             await self.shell.go_to_bench(target.unit)
         elif isinstance(target, OrderLine):
-            self._receive(target.id)
+            receive_goods(self, target.id)
         elif isinstance(target, Contested):
             self._choose_way(target)
         elif isinstance(target, PlannedLine) and target.donor is not None:
@@ -374,76 +372,21 @@ class OrderScreen(Place):
         """The order was sent."""
         plan = self._orderable()
         if plan is not None:
-            ask_cash_limit(self, plan, lambda: self._ask_sent(plan))
-
-    def _ask_sent(self, plan: PlanView) -> None:
-        total = show(plan.order_total, plan.lot.currency, with_code=True)
-        names = ", ".join(sheet.supplier for sheet in plan.sheets)
-        about = "Once noted, u does not take it back: only a dated counter-entry does (c), before anything has come."
-        choices = [Choice("no", "not yet"), Choice("yes", f"yes, {total} was ordered from {names}")]
-        asked = "Was the order sent?"
-        if not plan.sheets:
-            asked, about = "Set these parts of the drawer aside?", "They are promised to their units; u takes it back."
-            choices = [Choice("no", "not yet"), Choice("yes", "yes, they lie ready")]
-
-        def chosen(word: str | None) -> None:
-            if word == "yes":
-                self.act(
-                    lambda bench: place_order(bench, plan.lot.id, as_shown=plan),
-                    lambda _: self.say("noted; its parts are on their way" if plan.sheets else "set aside"),
-                )
-
-        self.app.push_screen(Choose(asked, choices, about), chosen)
+            ask_cash_limit(self, plan, lambda: note_sent(self, plan))
 
     def action_files(self) -> None:
         """Write the order as files."""
         plan = self._orderable()
-        if plan is None:
-            return
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            folder = Path(typed["folder"]).expanduser()
-
-            def written(files: tuple[Path, ...]) -> None:
-                form.accepted()
-                self.say(f"written to {folder}: {', '.join(path.name for path in files)}")
-
-            self.act(
-                lambda bench: write_order(bench, plan.lot.id, folder, as_shown=plan), written, otherwise=form.refused
-            )
-
-        folder = self.shell.bench.path.resolve().parent / "orders"
-        line = Line("folder", "folder", str(folder))
-        self.app.push_screen(Form("Write the order", [line], send, about="One CSV a supplier, and order.md to read."))
+        if plan is not None:
+            write_files(self, plan)
 
     def action_receive(self) -> None:
         """Goods have come."""
-        self._receive(None)
-
-    def _receive(self, line_id: int | None) -> None:
-        lines = coming(list_orders(self.shell.bench, self.shell.lot_id))  # also while the plan is worked out
-        if not lines:
-            self.say("nothing is on its way")
-            return
-
-        def send(dialog: Receive, line: OrderLine, packs: int | None) -> None:
-            def came(changed: OrderLine) -> None:
-                dialog.accepted(changed)
-                self.say(f"came in: {line.description or line.part_number}")
-
-            self.act(lambda bench: receive(bench, line.id, packs), came, otherwise=dialog.refused)
-
-        self.app.push_screen(Receive(lines, send, at=line_id))
+        receive_goods(self)
 
     def action_cancel(self) -> None:
         """Take an order back by a counter-entry."""
-        choose_order(self, self._orders, self._cancel)
-
-    def _cancel(self, order_id: int) -> None:
-        self.act(
-            lambda bench: cancel_order(bench, order_id),
-            lambda order: self.say(f"the order with {order.supplier} is taken back; its parts are wanted again"),
-        )
+        take_back_order(self, self._orders)
 
     def action_decisions(self) -> None:
         """Unit by unit."""
