@@ -113,7 +113,7 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
                     pieces=inside[part.id],
                     spec=spec,
                     part_number=text if spec is None else "",
-                    description=f"{part.name} of unit {number}: {text}",
+                    description=text,
                     good=min(1.0, good[part.id]),
                 ),
                 loss=share * giver.case.worth.part_out / inside[part.id],

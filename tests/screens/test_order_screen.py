@@ -309,7 +309,8 @@ async def test_a_donor_gives_its_part_from_the_order(shelf, tmp_path, start, set
     async with start("order").run_test(size=(160, 50)) as pilot:
         await settled(pilot)
         assert "Lift out of units that are taken apart" in seen(pilot.app)
-        assert "stick module of unit 4" in seen(pilot.app)
+        assert "SM-4K" in seen(pilot.app)
+        assert "unit 4" in seen(pilot.app)
         rows = pilot.app.screen._rows
         pilot.app.screen.query_one(RowList).cursor = next(
             place for place, row in enumerate(rows) if getattr(row.target, "donor", None)

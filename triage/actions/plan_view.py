@@ -100,7 +100,7 @@ class Ordered(msgspec.Struct, frozen=True):
 
 
 class DayPoint(msgspec.Struct, frozen=True):
-    """One point of the front: everything here by that day costs at least so much."""
+    """One day to have everything by, with an order that does. On the front no order costs less."""
 
     day: int
     date: str
@@ -109,6 +109,7 @@ class DayPoint(msgspec.Struct, frozen=True):
     total: int
     """With waiting."""
     cheapest: bool
+    """Whether no other day has a lower total with waiting."""
     ordered: Ordered
     """What is ordered then."""
 
@@ -186,6 +187,10 @@ class PlanView(msgspec.Struct, frozen=True):
     """(what nearly serves, why it is not used)"""
     conflicts: tuple[str, ...]
     front: tuple[DayPoint, ...]
+    """The least money for each day that changes it; waiting counts in the totals only."""
+    own: DayPoint | None = None
+    """The plan's order as a point, where with waiting it beats the whole front: dearer in money, but here in time for
+    those that wait dearly."""
     contested: tuple[Contested, ...] = ()
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
@@ -194,6 +199,14 @@ class PlanView(msgspec.Struct, frozen=True):
     def order_total(self) -> int:
         """Goods and postage."""
         return self.goods + self.shipping
+
+    @property
+    def days(self) -> tuple[DayPoint, ...]:
+        """The days one can walk: the front, and the plan's own order where it is not on it."""
+        if self.own is None:
+            return self.front
+        rest = (msgspec.structs.replace(point, cheapest=False) for point in self.front)
+        return tuple(sorted((*rest, self.own), key=lambda point: (point.day, -point.cost)))
 
     def ordering(self, ordered: Ordered) -> PlanView:
         """The same decisions with another order: that of another day, or of the other way of a contested need."""

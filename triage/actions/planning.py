@@ -14,7 +14,7 @@ import msgspec
 from catalog.contested import Contest, contested
 from catalog.purchase import Stopped
 from catalog.purchase import front as purchase_front
-from catalog.purchase_data import FrontPoint
+from catalog.purchase_data import FrontPoint, PurchasePlan
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
@@ -102,20 +102,28 @@ def _view(
         to_look=tuple(found.facts.unit.number for found in facts.studies if found.pile == "undecided"),
         left_out=_left_out(facts.sourcing),
         conflicts=conflicts_of(facts, plan),
-        front=tuple(
-            DayPoint(
-                day=point.arrival_day,
-                date=facts.on(point.arrival_day),
-                cost=point.cost,
-                total=point.total,
-                cheapest=point.cheapest,
-                ordered=ordered(bench, facts, point.plan),
-            )
-            for point in points
-        ),
+        front=tuple(_point(bench, facts, point.plan, cheapest=point.cheapest) for point in points),
+        own=_own_point(bench, facts, plan, points),
         contested=tuple(contested_view(bench, facts, plan, contest) for contest in contests),
         basis=facts.basis,
     )
+
+
+def _point(bench: BenchFile, facts: PlanFacts, order: PurchasePlan, *, cheapest: bool) -> DayPoint:
+    return DayPoint(
+        day=order.arrival_day,
+        date=facts.on(order.arrival_day),
+        cost=order.money,
+        total=order.total,
+        cheapest=cheapest,
+        ordered=ordered(bench, facts, order),
+    )
+
+
+def _own_point(bench: BenchFile, facts: PlanFacts, plan: LotPlan, points: Sequence[FrontPoint]) -> DayPoint | None:
+    if not points or plan.purchase.total >= min(point.total for point in points):
+        return None
+    return _point(bench, facts, plan.purchase, cheapest=True)
 
 
 def _looking(names: dict[str, Study], part: WantedPart) -> bool:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from msgspec import Struct
 
-    from triage.actions.plan_view import Contested, PlannedLine, PlanView, Side
+    from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Side
     from triage.wants import WantedPart
 
 
@@ -60,16 +60,8 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
-        "front": [
-            {
-                "arrival_day": point.day,
-                "date": point.date,
-                "cost_cents": point.cost,
-                "total_cents": point.total,
-                "cheapest": point.cheapest,
-            }
-            for point in view.front
-        ],
+        "front": [_point_form(point) for point in view.front],
+        "own": view.own and _point_form(view.own),
     }
 
 
@@ -85,6 +77,16 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
+    }
+
+
+def _point_form(point: DayPoint) -> dict[str, Any]:
+    return {
+        "arrival_day": point.day,
+        "date": point.date,
+        "cost_cents": point.cost,
+        "total_cents": point.total,
+        "cheapest": point.cheapest,
     }
 
 
@@ -218,7 +220,7 @@ def print_plan(view: PlanView) -> None:
     print_order(view)
     for one in view.contested:
         show(f"unit {one.unit}, {one.part}, substitute or wait: {' '.join(verdict(one, currency))}")
-    for point in view.front:
+    for point in view.days:
         mark = ", the cheapest with waiting" if point.cheapest else ""
         cost, total = shown(point.cost, currency), shown(point.total, currency)
         show(f"all here by {point.date}: {cost}, with waiting {total}{mark}")

@@ -248,11 +248,12 @@ class LotScreen(Place):
         if self.shell.unit_number is not None:
             await self.shell.go_to_bench(self.shell.unit_number)
 
-    def action_best(self) -> None:
-        """Put the cursor on the best look."""
+    async def action_best(self) -> None:
+        """To the look that pays most, on the Bench."""
         if self._view is not None and self._view.best_look is not None:
-            self.shell.unit_number = self._view.best_look
-            self._show()
+            await self.shell.go_to_bench(self._view.best_look)
+        elif self._view is not None:
+            self.say("no look pays any more; the piles stand")
 
     def _unit(self) -> Unit | None:
         return next((unit for unit in self._units if unit.number == self.shell.unit_number), None)

@@ -224,7 +224,7 @@ class OrderScreen(Place):
 
     @staticmethod
     def _cheapest(plan: PlanView) -> int:
-        return next((place for place, point in enumerate(plan.front) if point.cheapest), 0)
+        return next((place for place, point in enumerate(plan.days) if point.cheapest), 0)
 
     def _show(self) -> None:
         plan = self._plan
@@ -237,7 +237,7 @@ class OrderScreen(Place):
         listed.show(len(self._rows), self._draw, live=self._is_live)
         wide = self.has_class("-wide")
         right = self.query_one("#order-right")
-        right.display = bool(plan.front) or wide
+        right.display = bool(plan.days) or wide
         decided = self.query_one("#order-decisions", Static)
         decided.display = wide
         if wide:
@@ -254,9 +254,7 @@ class OrderScreen(Place):
         if self._plan is not None:
             wide = self.has_class("-wide")
             width = (self.query_one("#order-right").size.width or self.size.width) - 2
-            drawn = order_draw.front(
-                self._plan.front, self._here, width, self._plan.lot.currency, rows=8 if wide else 3
-            )
+            drawn = order_draw.front(self._plan.days, self._here, width, self._plan.lot.currency, rows=8 if wide else 3)
             self.query_one("#order-front", Static).update(drawn)
 
     @on(RowList.Moved)
@@ -280,10 +278,10 @@ class OrderScreen(Place):
     def action_walk(self, by: int) -> None:
         """Walk the days of the plot; the order of that day is shown, and it is the one that is noted or written."""
         best = self._best
-        if best is not None and best.front and not self._planning:
-            self._here = max(0, min(len(best.front) - 1, self._here + by))
+        if best is not None and best.days and not self._planning:
+            self._here = max(0, min(len(best.days) - 1, self._here + by))
             here = self._here == self._cheapest(best)
-            self._plan = best if here else best.ordering(best.front[self._here].ordered)
+            self._plan = best if here else best.ordering(best.days[self._here].ordered)
             self._other = "" if here else "cheapest for that day"
             self._show()
 

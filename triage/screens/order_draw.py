@@ -82,7 +82,7 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
         listed.append(Row(styled((order_contest.HEAD, "bold underline"), ("  Enter", "dim"))))
         for one in plan.contested:
             name, ways = order_contest.rows(one, width, currency)
-            listed += [Row(name, one), Row(ways)]
+            listed += [Row(name), Row(ways, one)]
     listed += _coming(orders, width)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
