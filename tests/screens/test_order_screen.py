@@ -69,7 +69,8 @@ async def test_what_is_shown_is_what_the_plan_says(shelf, start, settled, seen, 
         assert "Describe first" in text
         cheapest = next(point for point in plan.front if point.cheapest)
         waits = show(cheapest.total - cheapest.cost, "EUR")
-        assert f"{show(cheapest.cost, 'EUR')}; waiting costs {waits}" in text
+        paid = show(plan.order_total, "EUR")
+        assert f"{show(cheapest.cost, 'EUR')} = paid {paid}; waiting {waits}" in text
         assert ("Unit by unit" in text) == (size[0] == 160)
 
 

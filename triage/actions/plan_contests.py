@@ -26,6 +26,7 @@ def contested_view(bench: BenchFile, facts: PlanFacts, plan: LotPlan, contest: C
         now=_side(bench, facts, contest, contest.now),
         wait=_side(bench, facts, contest, contest.wait),
         taken=_taken(plan, contest),
+        plan_total=plan.purchase.total,
         ahead=contest.ahead,
         day_cost=contest.day_cost,
         flip_day_cost=None if flip is None else float(flip),
@@ -74,6 +75,9 @@ def verdict(contest: Contested, currency: str) -> tuple[str, ...]:
     if contest.ahead is None:
         there, gone = ("the substitute", "waiting") if contest.wait is None else ("waiting", "the substitute")
         return (f"Only {there} can be had in time and within the limits; {gone} cannot.",)
+    if mixed(contest):
+        gain = min(side.total for side in (contest.now, contest.wait) if side is not None) - contest.plan_total
+        return (f"The plan takes some of both, {show(gain, currency)} better than either alone.",)
     waits = contest.ahead > 0
     better, other = ("Waiting", "the substitute") if waits else ("The substitute", "waiting")
     told = [f"{better} is {show(abs(contest.ahead), currency)} better, postage and packs of the whole order included."]
@@ -81,6 +85,12 @@ def verdict(contest: Contested, currency: str) -> tuple[str, ...]:
         told.append("The plan goes the other way, because the bench hours would not last.")
     told += [_by_day_cost(contest, currency), _by_days(contest), _by_price(contest, other, currency)]
     return tuple(sentence for sentence in told if sentence)
+
+
+def mixed(contest: Contested) -> bool:
+    """Whether the plan takes some of both and is no worse than either alone."""
+    sides = [side.total for side in (contest.now, contest.wait) if side is not None]
+    return not contest.taken and contest.plan_total <= min(sides)
 
 
 def _by_day_cost(contest: Contested, currency: str) -> str:

@@ -145,7 +145,9 @@ class Contested(msgspec.Struct, frozen=True):
     """None where no such order can be had."""
     wait: Side | None
     taken: Literal["now", "wait", ""]
-    """The way the plan goes; empty where it goes neither."""
+    """The way the plan goes; empty where it takes some of both."""
+    plan_total: int
+    """The plan's own order, waiting included."""
     ahead: int | None
     """By how much waiting is better, minor units; negative when the substitute is."""
     day_cost: int

@@ -7,7 +7,7 @@ from datetime import date
 from textual.content import Content
 
 from catalog.money import show
-from triage.actions.plan_contests import verdict
+from triage.actions.plan_contests import mixed, verdict
 from triage.actions.plan_view import Contested, Side
 from triage.screens.dialogs import Choice, Choose
 from triage.screens.plain import Piece, day, fitted, stacked, styled
@@ -18,7 +18,9 @@ HEAD = "Substitute or wait"
 def rows(contest: Contested, width: int, currency: str) -> tuple[Content, Content]:
     """Two lines: the part, its unit and which way is better by how much; then both ways. ● marks that of the plan."""
     better = ""
-    if contest.ahead:
+    if mixed(contest):
+        better = "some of both is best"
+    elif contest.ahead:
         better = f"{'waiting' if contest.ahead > 0 else 'now'} is {show(abs(contest.ahead), currency)} better"
     name = fitted(f"for {contest.unit}: {contest.part}", max(8, width - 2 - 26))
     side_width = min(38, (width - 6) // 2)

@@ -299,11 +299,13 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     lines.append(styled((f"{'':10}└{fitted(day(points[0].date), across - 8)}{end}", "dim")))
     point = points[here]
     mark = ": the least of all days" if point.cheapest else ""
-    waits = show(point.total - point.cost, currency)
+    paid = point.ordered.goods + point.ordered.shipping
+    rest = f", work and quality {show(point.cost - paid, currency)}" if point.cost != paid else ""
+    told = f" = paid {show(paid, currency)}{rest}; waiting {show(point.total - point.cost, currency)}"
     lines.append(
         styled(
             (f"◆ {here + 1} of {len(points)}, here {day(point.date)}: {show(point.cost, currency)}", "bold"),
-            f"; waiting costs {waits}, together {show(point.total, currency)}{mark}",
+            f"{told}, together {show(point.total, currency)}{mark}",
         )
     )
     return stacked(lines)
