@@ -228,9 +228,7 @@ def test_a_row_changed_by_somebody_else_is_not_overwritten(opened, database, jou
     other = opened()
     with writing(other):
         other.conn.execute("UPDATE boxes SET count = 5")
-    with pytest.raises(
-        Refused, match=rf"“add a” cannot be taken back: something it touched.*boxes {box}"
-    ):
+    with pytest.raises(Refused, match=rf"“add a” cannot be taken back: something it touched.*boxes {box}"):
         journal.undo(at=AT)
     assert boxes(database) == {box: ("a", None, 5)}
     assert journal_count(database) == 1
