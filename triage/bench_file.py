@@ -80,6 +80,11 @@ class BenchFile:
         return moment.isoformat(timespec="milliseconds")
 
     @property
+    def hour(self) -> int:
+        """The hour of the day by the clock here, 0 to 23."""
+        return datetime.now().astimezone().hour
+
+    @property
     def today(self) -> date:
         """The day all reckoning starts from."""
         return self._today or datetime.now().astimezone().date()

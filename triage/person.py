@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import locale
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 import msgspec
@@ -51,6 +52,10 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Returns allowance as a share of the working price (from memory)."""
     incomplete_ratio: float = 0.85
     """What one that lacks something brings, as a share of a complete one (from memory)."""
+    cut_off: int = 24
+    """Hour of the day from which an order counts as sent the next day; 24 = none."""
+    holidays: tuple[date, ...] = ()
+    """Days besides the weekend on which no supplier starts on an order."""
 
     @property
     def minute_worth(self) -> float:

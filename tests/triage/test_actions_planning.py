@@ -19,6 +19,7 @@ from triage.actions import (
     plan_facts,
     planning,
     prices,
+    settings,
     unit_view,
     units,
 )
@@ -26,6 +27,7 @@ from triage.actions.lot_view import lot_view
 from triage.actions.plan_contests import verdict
 from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
+from triage.screens import order_draw
 
 TODAY = date(2026, 12, 1)
 BELT = "square belt 118 mm inside circumference 1.2 mm"
@@ -325,3 +327,37 @@ Long Wait Post,L-7,{BELT},5,1,0.20,all_units,EUR
         assert f"a day of unit {one.unit} costs" in said
     placed = ordering.place_order(bench, as_shown=other)
     assert {line.sku for line in placed.lines} == {line.sku for line in other.order}
+
+
+def test_a_pile_by_hand_says_what_it_costs(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    free = planning.plan_lot(bench)
+    assert [unit.pin_costs for unit in free.units] == [None, None]
+    units.overrule(bench, 1, "as_is", "no time for it")
+    kept = planning.plan_lot(bench)
+    by_unit = {unit.number: unit for unit in kept.units}
+    assert by_unit[1].pile == "as_is"
+    assert by_unit[1].pin_costs == pytest.approx(free.total - kept.total, rel=0.05)
+    assert by_unit[1].pin_costs > 0
+    assert by_unit[2].pin_costs is None
+    assert planning.plan_lot(bench, with_front=False).units[0].pin_costs is None
+    assert "by hand, costs " in str(order_draw.decisions(kept, 76))
+
+
+def test_an_order_after_cut_off_or_on_a_holiday_starts_the_next_working_day(bench, monkeypatch):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    monkeypatch.setattr(BenchFile, "hour", property(lambda self: 15))
+    assert planning.plan_lot(bench).arrival == "2026-12-03"
+    settings.change_person(bench, cut_off=15)
+    shown = planning.plan_lot(bench)
+    assert (shown.arrival, shown.arrival_late) == ("2026-12-04", "2026-12-06")
+    settings.change_person(bench, holidays=["2026-12-02"])
+    assert planning.plan_lot(bench).arrival == "2026-12-05"
+    monkeypatch.setattr(BenchFile, "hour", property(lambda self: 14))
+    assert planning.plan_lot(bench).arrival == "2026-12-03"
+    with pytest.raises(Refused, match=r"^settings\.cut_off: expected an hour"):
+        settings.change_person(bench, cut_off=25)
+    with pytest.raises(Refused, match=r"^settings: "):
+        settings.change_person(bench, holidays=["Christmas"])

@@ -82,6 +82,8 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             reserved=reserved(bench),
             pairs=own_pairs(catalog_store.pairs(bench.database)),
             labour_per_hour=bench.person.hour_worth,
+            after_cut_off=bench.hour >= bench.person.cut_off,
+            holidays=bench.person.holidays,
             cash_limit=_cash_left(bench, lot),
         )
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)

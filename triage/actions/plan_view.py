@@ -25,6 +25,11 @@ class PlannedUnit(msgspec.Struct, frozen=True):
     cures: tuple[str, ...]
     turned_down: str = ""
     """Why it is not fixed although its own sums would; empty otherwise."""
+    pin_costs: float | None = None
+    """What the pile by hand costs against the best plan without it; None where it is the sums' own, or not reckoned.
+
+    Parts that the unit would want on another pile are reckoned at their guess, as before they are described.
+    """
 
 
 class PlannedUse(msgspec.Struct, frozen=True):

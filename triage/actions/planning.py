@@ -6,7 +6,7 @@ one more bench minute was found to be worth.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 
 import msgspec
@@ -48,7 +48,7 @@ def plan_lot(
         lot_id: the lot; None = the newest.
         cancel: polled while solving; true stops with the best plan so far, without its front.
         progress: told how many of the units are studied, before each and after the last; what it raises ends the work.
-        with_front: whether to reckon the front and the contested needs too.
+        with_front: whether to reckon the front, the contested needs and what piles by hand cost too.
 
     Raises:
         Refused: there is no such lot.
@@ -63,7 +63,12 @@ def plan_lot(
         with suppress(Stopped):
             points = purchase_front(order, cancel=cancel)
             contests = contested(order, plan.purchase, cancel=cancel)
-    return _view(bench, facts, plan, points, contests)
+    pins: dict[str, float] = {}
+    if with_front and plan.found:
+        with suppress(Stopped):
+            for unit in facts.problem.pins:
+                pins[unit] = lotplan.price_of_pin(facts.problem, plan, unit, cancel=cancel)
+    return _view(bench, facts, plan, points, contests, pins=pins)
 
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
@@ -82,7 +87,13 @@ def _keep_minute_worth(bench: BenchFile, facts: PlanFacts, plan: LotPlan, cancel
 
 
 def _view(
-    bench: BenchFile, facts: PlanFacts, plan: LotPlan, points: Sequence[FrontPoint], contests: Sequence[Contest]
+    bench: BenchFile,
+    facts: PlanFacts,
+    plan: LotPlan,
+    points: Sequence[FrontPoint],
+    contests: Sequence[Contest],
+    *,
+    pins: Mapping[str, float],
 ) -> PlanView:
     names = {str(found.facts.unit.number): found for found in facts.studies}
     fixing = {number for number, branch in plan.decisions.items() if branch == "fix"}
@@ -92,7 +103,7 @@ def _view(
         gap=plan.gap,
         total=plan.total,
         units=tuple(
-            _planned_unit(facts, plan, names[number], branch)
+            _planned_unit(facts, plan, names[number], branch, pins.get(number))
             for number, branch in sorted(plan.decisions.items(), key=lambda entry: int(entry[0]))
         ),
         **msgspec.structs.asdict(ordered(bench, facts, plan.purchase)),
@@ -123,7 +134,7 @@ def _looking(names: dict[str, Study], part: WantedPart) -> bool:
     return found.pile == "undecided" and found.action is not None and found.action.branch == "fix"
 
 
-def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str) -> PlannedUnit:
+def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str, pin_costs: float | None) -> PlannedUnit:
     unit: Unit = found.facts.unit
     return PlannedUnit(
         number=unit.number,
@@ -135,6 +146,7 @@ def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str) ->
         value=plan.values.get(str(unit.number), 0.0),
         cures=cures_of(found) if branch == "fix" else (),
         turned_down=turned_down(facts, plan, found) if branch != "fix" else "",
+        pin_costs=pin_costs,
     )
 
 

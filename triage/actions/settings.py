@@ -71,6 +71,8 @@ def _check(bench: BenchFile, person: Person) -> None:
         )
     for tool in person.tools:
         _known_tool(tool)
+    if not 0 <= person.cut_off <= 24:
+        raise Refused("expected an hour of the day from 0 to 24; 24 is none", where="settings.cut_off")
     for field in ("list_minutes", "day_cost_ratio", "returns_ratio"):
         if not 0 <= getattr(person, field) < 1000:
             raise Refused("expected zero or more", where=f"settings.{field}")

@@ -48,6 +48,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
                 "branch": unit.pile,
                 "by_sums": unit.by_sums,
                 "by_hand": unit.by_hand,
+                "pin_costs_cents": unit.pin_costs,
                 "value_cents": unit.value,
                 "cures": list(unit.cures),
                 "not_fixed_because": unit.turned_down or None,
@@ -180,7 +181,7 @@ def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
 
 def print_plan(view: PlanView) -> None:
     """The plan for a person."""
-    from catalog.money import shown  # noqa: PLC0415
+    from catalog.money import rounded, shown  # noqa: PLC0415
     from triage.actions.plan_contests import verdict  # noqa: PLC0415
 
     currency = view.lot.currency
@@ -204,6 +205,9 @@ def print_plan(view: PlanView) -> None:
         right=("unit", "value"),
     )
     for unit in view.units:
+        if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
+            costs = shown(unit.pin_costs, currency)
+            show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
         if unit.turned_down:
             show(f"unit {unit.number} is not fixed: {unit.turned_down}")
     if view.to_look:

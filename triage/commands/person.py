@@ -8,7 +8,7 @@ import click
 
 from catalog.text import Refused, clean_line
 from triage.commands.output import json_line, say, table
-from triage.commands.shared import Command, Globals, json_option, pairs
+from triage.commands.shared import DAY, Command, Globals, json_option, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -61,6 +61,10 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
                 values[name] = minor(text, currency)
             elif name == "currency":
                 values[name] = code(text)
+            elif name == "cut_off":
+                values[name] = _hour(text)
+            elif name == "holidays":
+                values[name] = [DAY.convert(part.strip(), None, None) for part in text.split(",") if part.strip()]
             elif name == "tools":
                 values[name] = [part.strip() for part in text.split(",") if part.strip()]
             elif name in _FLAGS:
@@ -80,6 +84,12 @@ def _flag(text: str, name: str) -> bool:
     return _SAID[text.casefold()]
 
 
+def _hour(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text) <= 24):
+        raise Refused(f"expected an hour of the day from 0 to 24 (none), not “{clean_line(text, 40)}”")
+    return int(text)
+
+
 def _figure(text: str) -> float:
     from catalog.money import figure  # noqa: PLC0415
 
@@ -97,6 +107,8 @@ def _form(person: Person) -> dict[str, Any]:
         "day_cost_ratio": person.day_cost_ratio,
         "returns_ratio": person.returns_ratio,
         "incomplete_ratio": person.incomplete_ratio,
+        "cut_off": person.cut_off,
+        "holidays": [day.isoformat() for day in person.holidays],
     }
 
 
@@ -110,4 +122,6 @@ def _rows(person: Person) -> dict[str, str]:
         "tools": ",".join(person.tools),
         **{name: "yes" if getattr(person, name) else "no" for name in _FLAGS},
         **shown,
+        "cut_off": "none" if person.cut_off == 24 else f"{person.cut_off} o'clock",
+        "holidays": ",".join(day.isoformat() for day in person.holidays),
     }

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 from textual.content import Content
 
-from catalog.money import show, shown
+from catalog.money import rounded, show, shown
 from triage.actions.ordering import Order, OrderLine
 from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
@@ -246,7 +246,8 @@ def decisions(plan: PlanView, width: int) -> Content:
         if changed:
             told = [(f"  alone: {PILE_WORDS.get(unit.by_sums, unit.by_sums)}", "italic")]
         elif unit.by_hand:
-            told = [("  by hand", "italic")]
+            costs = unit.pin_costs is not None and rounded(unit.pin_costs) > 0
+            told = [(f"  by hand, costs {shown(unit.pin_costs or 0.0, currency)}" if costs else "  by hand", "italic")]
         lines.append(
             styled(
                 (f"{unit.number:>3} ", "bold"),
