@@ -25,9 +25,12 @@ _SAID = {"yes": True, "y": True, "true": True, "on": True, "no": False, "n": Fal
 @json_option
 @click.pass_obj
 def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
-    """Show what is known or assumed about you, or change it, such as hour_worth=12.00 tube=no.
+    """Show or change what is assumed about you.
 
     tools=screwdriver,iron,meter states all you have; scope=yes or scope=no speaks of one tool alone.
+
+    cut_off is the hour from which an order counts as sent the next day (24 = none); holidays are dates with
+    commas between.
     """
     from triage.actions.settings import change_person, say_tool  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.person import ALL_TOOLS  # noqa: PLC0415

@@ -1,0 +1,46 @@
+"""Examples of the command line, one a line, as the help of each command shows them."""
+
+from __future__ import annotations
+
+EXAMPLES: dict[str, tuple[str, ...]] = {
+    "lot": ('lot new "box from the cellar" --paid 84', 'lot add "3 gamepads drift"', "lot show"),
+    "lot new": ('lot new "box from the cellar" --paid 84 --hours 6',),
+    "lot set": ("lot set hours=6 deadline=2026-12-20",),
+    "lot add": (
+        'lot add "3 gamepads drift" "4 radios, 1 dead"',
+        'lot add "gamepads: 2 drift, 1 dead" --untested',
+        "lot add --file box.csv",
+        "lot add - < box.txt",
+    ),
+    "lot show": ("lot show", "lot show 2 --json"),
+    "unit": ("unit 4", "unit 4 model=RX-200 grade=B working=45.00", "unit 4 symptoms=dead,crackles"),
+    "pile": ('pile 4 part_out --why "its speaker is worth more"', "pile 4 auto"),
+    "next": ("next 4",),
+    "check": ("check 4 power_on n", "check 4 rail_5v 4.9", "check 4 supply 10.9/12"),
+    "repair": ("repair 4 tray_belt --part 12", "repair 4 tray_belt --minutes 25"),
+    "hazard": ("hazard 4", "hazard 4 unsafe_supply no"),
+    "release": ("release 4 mains_inside", 'release 4 mains_inside "handed to a licensed repairer"'),
+    "condition": ("condition 4 damp yes",),
+    "case": ("case 4 opened",),
+    "note": ("note 4 two long screws at the back",),
+    "correct": ("correct 4 31 yes",),
+    "need": ('need 4 belt "belt 135 mm circumference square 1.2"', "need 4 belt --drop", "need 4 belt --want"),
+    "plan": ("plan", "plan 2 --json"),
+    "order": ("order --write ./orders", "order --place", "order --placed", "order --cancel 3"),
+    "receive": ("receive 7", "receive 7 2"),
+    "read": ("read 4.7uF 25V electrolytic", "read --file descriptions.csv"),
+    "fit": ('fit "100 uF 25 V radial" "100 uF 35 V radial" --role bypass', "fit --file pairs.csv"),
+    "find": ("find 4.7 25v elko small", "find belt 135"),
+    "parts add": ('parts add 4.7uF 25V electrolytic --quantity 10 --place "box 1"',),
+    "parts import": ("parts import drawers.csv", 'parts import drawers.csv --map "Menge=quantity" --dry-run'),
+    "parts export": ("parts export mine.csv",),
+    "prices import": ("prices import suppliers.csv offers.csv",),
+    "prices fetch": ("prices fetch https://example.org/list.csv", "prices fetch"),
+    "settings": ("settings hour_worth=12.00 tube=no", "settings tools=screwdriver,iron,meter", "settings cut_off=15"),
+    "classes": ("classes", "classes check my_class.toml"),
+    "export": ("export ./copy",),
+    "import": ("import ./copy --bench new.db",),
+    "solve": ("solve diagnosis cases.json", "solve next -"),
+    "demo": ("demo", "demo --bench demo.db"),
+}
+"""Command behind `lotwright` -> what one may type behind `lotwright`."""
