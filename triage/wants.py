@@ -69,7 +69,7 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
 def aside_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     """Parts that were described for a unit and are not wanted now: dropped, or the unit leans elsewhere."""
     cures = cures_of(unit)
-    listed = set(needed_parts(unit.device_class, cures))
+    listed = {part.part for part in wanted_of(unit, needs)}
     known = {part.id for part in unit.device_class.parts}
     held = {need.part: need for need in needs if need.part in known}  # the latest of each
     return tuple(
