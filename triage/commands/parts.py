@@ -190,7 +190,10 @@ def add(
 @json_option
 @click.pass_obj
 def places(held: Globals, place: str | None, *, as_json: bool) -> None:
-    """The places in which your parts lie; with PLACE the lines there: held, promised to which unit, free."""
+    """The places in which your parts lie.
+
+    With PLACE the lines there: held, promised to which unit, free.
+    """
     from triage.actions import drawer  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -214,7 +217,9 @@ def places(held: Globals, place: str | None, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def count(held: Globals, place: str, counted: tuple[str, ...], *, as_json: bool) -> None:
-    """Note what was counted in PLACE, such as "drawer 1, box A" 12=3 15=0; the rest there stays as noted.
+    """Note what was counted in a place.
+
+    What is not named there stays as noted.
 
     All of it is one action that undo takes back. Where fewer lie there than are promised, the youngest promise is let
     go, and it is said which unit waits again.

@@ -8,7 +8,7 @@ import click
 
 from catalog.text import Refused, clean_line
 from triage.commands.output import json_line, say, table
-from triage.commands.shared import DAY, Command, Globals, json_option, pairs
+from triage.commands.shared import Command, Globals, json_option, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -56,6 +56,7 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
 def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
     """Fields of the person from what was typed; an unknown name passes, to be refused with the known ones."""
     from catalog.money import code, minor  # noqa: PLC0415
+    from triage.actions.settings import days_of, hour_of  # noqa: PLC0415
 
     values: dict[str, Any] = {}
     for name, text in stated.items():
@@ -65,9 +66,9 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
             elif name == "currency":
                 values[name] = code(text)
             elif name == "cut_off":
-                values[name] = _hour(text)
+                values[name] = hour_of(text)
             elif name == "holidays":
-                values[name] = [DAY.convert(part.strip(), None, None) for part in text.split(",") if part.strip()]
+                values[name] = days_of(text)
             elif name == "tools":
                 values[name] = [part.strip() for part in text.split(",") if part.strip()]
             elif name in _FLAGS:
@@ -85,12 +86,6 @@ def _flag(text: str, name: str) -> bool:
     if text.casefold() not in _SAID:
         raise Refused(f"expected yes or no, not “{clean_line(text, 40)}”", where=f"settings.{name}")
     return _SAID[text.casefold()]
-
-
-def _hour(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 24):
-        raise Refused(f"expected an hour of the day from 0 to 24 (none), not “{clean_line(text, 40)}”")
-    return int(text)
 
 
 def _figure(text: str) -> float:
