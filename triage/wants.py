@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 import msgspec
 
@@ -33,6 +34,8 @@ class WantedPart(msgspec.Struct, frozen=True):
     need: Need | None
     fitted_before: str = ""
     """What was fitted for it at an earlier try, in the words of its description."""
+    aside: Literal["", "dropped", "elsewhere"] = ""
+    """Why it is not wanted now: the person said so, or the unit leans elsewhere. Empty where it is wanted."""
 
     @property
     def described(self) -> bool:
@@ -59,25 +62,51 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
             continue
         before = need.text if need is not None and need.state == "fitted" else ""
         need = None if before or (need is not None and need.over) else need
-        part = device_class.part(part_id)
-        fault = fault_for(device_class, part_id, cures)
-        wanted.append(
-            WantedPart(
-                unit=unit.facts.unit.number,
-                class_name=device_class.name,
-                fault=fault,
-                what=device_class.fault(fault).what if fault else "",
-                part=part_id,
-                part_name=part.name,
-                kind=need.kind if need and need.kind else part.kind,
-                pieces=need.pieces if need else part.pieces if fault in cures else lifted.get(part_id, part.pieces),
-                typical_cost=part.typical_cost * unit.facts.minor,
-                alike=part.alike,
-                need=need,
-                fitted_before=before,
-            )
-        )
+        wanted.append(_wanted(unit, part_id, need, cures, before=before, lifted=lifted.get(part_id)))
     return tuple(wanted)
+
+
+def aside_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
+    """Parts that were described for a unit and are not wanted now: dropped, or the unit leans elsewhere."""
+    cures = cures_of(unit)
+    listed = {part.part for part in wanted_of(unit, needs)}
+    known = {part.id for part in unit.device_class.parts}
+    held = {need.part: need for need in needs if need.part in known}  # the latest of each
+    return tuple(
+        _wanted(unit, part_id, need, cures, aside="dropped" if need.state == "dropped" else "elsewhere")
+        for part_id, need in held.items()
+        if need.text and (need.state == "dropped" or (need.state == "open" and part_id not in listed))
+    )
+
+
+def _wanted(
+    unit: Study,
+    part_id: str,
+    need: Need | None,
+    cures: tuple[str, ...],
+    *,
+    before: str = "",
+    lifted: int | None = None,
+    aside: Literal["", "dropped", "elsewhere"] = "",
+) -> WantedPart:
+    device_class = unit.device_class
+    part = device_class.part(part_id)
+    fault = fault_for(device_class, part_id, cures)
+    return WantedPart(
+        unit=unit.facts.unit.number,
+        class_name=device_class.name,
+        fault=fault,
+        what=device_class.fault(fault).what if fault else "",
+        part=part_id,
+        part_name=part.name,
+        kind=need.kind if need and need.kind else part.kind,
+        pieces=need.pieces if need else part.pieces if fault in cures or lifted is None else lifted,
+        typical_cost=part.typical_cost * unit.facts.minor,
+        alike=part.alike,
+        need=need,
+        fitted_before=before,
+        aside=aside,
+    )
 
 
 def cures_of(found: Study) -> tuple[str, ...]:

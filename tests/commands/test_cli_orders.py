@@ -103,6 +103,11 @@ def test_a_need_can_be_dropped(described):
     assert described("need", 1, "stick_module", "--drop").code == 0
     assert described("order", "--json").form["lines"] == []
     assert described("need", 1, "stick_module", "--drop").code == 3
+    assert described("need", 1, "stick_module", "--want", "--drop").code == 2
+    (need,) = [item for item in described("need", 1, "--json").form["needs"] if item["text"]]
+    assert (need["part"], need["aside"]) == ("stick_module", "dropped")
+    assert described("need", 1, "stick_module", "--want").code == 0
+    assert described("order", "--json").form["lines"] != []
     assert described("need", 1, "stick_module").code == 3
     assert described("need", 1, "--drop").code == 2
 

@@ -190,6 +190,11 @@ async def test_from_wanted_to_described(shelf, start, press, types, settled, see
         assert "compromise allowed" in seen(pilot.app)
         await press(pilot, "x")
         assert not any((item.unit, item.part) == (1, "stick_module") for item in needs.wanted_parts(shelf))
+        last = needs.wanted_parts(shelf, aside=True)[-1]
+        assert (last.unit, last.part, last.aside) == (1, "stick_module", "dropped")
+        assert "not wanted" in seen(pilot.app)
+        await press(pilot, "end", "x")
+        assert any((item.unit, item.part) == (1, "stick_module") for item in needs.wanted_parts(shelf))
 
 
 async def test_ambiguous_words_list_their_readings_to_choose_from(shelf, start, press, settled, seen):

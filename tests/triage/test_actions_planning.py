@@ -361,3 +361,20 @@ def test_an_order_after_cut_off_or_on_a_holiday_starts_the_next_working_day(benc
         settings.change_person(bench, cut_off=25)
     with pytest.raises(Refused, match=r"^settings: "):
         settings.change_person(bench, holidays=["Christmas"])
+
+
+def test_what_was_described_stays_in_sight_when_it_is_not_wanted(bench):
+    held = needs.describe_need(bench, 1, "belt", BELT)
+    with pytest.raises(Refused, match="it is not dropped"):
+        needs.want_again(bench, held.id)
+    needs.drop_need(bench, held.id)
+    assert not any(item.need for item in needs.wanted_parts(bench))
+    assert [(item.unit, item.aside) for item in needs.wanted_parts(bench, aside=True) if item.need] == [(1, "dropped")]
+    assert not planning.plan_lot(bench).order
+    needs.want_again(bench, held.id)
+    assert [line.units for line in planning.plan_lot(bench).order] == [(1,)]
+    units.overrule(bench, 1, "as_is", "no time for it")
+    (kept,) = [item for item in needs.wanted_parts(bench, aside=True) if item.need]
+    assert (kept.aside, kept.need.text) == ("elsewhere", BELT)
+    assert not any(item.unit == 1 for item in needs.wanted_parts(bench))
+    assert not planning.plan_lot(bench).order

@@ -598,3 +598,15 @@ def test_threads_that_meet_over_the_first_class_read_it_and_live():
     done = subprocess.run([sys.executable, "-c", MEETING], capture_output=True, check=False, text=True)
     assert done.returncode == 0, done.stderr
     assert done.stdout.split() == ["gamepad", "4"]
+
+
+TIED = {"series lamp": "series_lamp", "transformer": "isolating_transformer", "bench supply": "bench_supply"}
+"""Words of a caution -> the tool they ask for."""
+
+
+def test_a_caution_that_asks_for_a_tool_is_tied_to_it(built_in: DeviceClass) -> None:
+    """The check needs that tool, or the caution says what to answer without it."""
+    for check in built_in.checks:
+        for word, tool in TIED.items():
+            if word in check.caution.lower():
+                assert tool in check.tools or ": s, not now" in check.caution, (check.id, check.caution)

@@ -17,18 +17,23 @@ from triage.actions.studies import case_of_unit, study_of, study_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
 from triage.lot import Need
-from triage.wants import WantedPart, cures_of, fault_for, wanted_of
+from triage.wants import WantedPart, aside_of, cures_of, fault_for, wanted_of
 
 
-def wanted_parts(bench: BenchFile, lot_id: int | None = None) -> tuple[WantedPart, ...]:
-    """Every part that the units leaning to fix want, by unit; what is dropped is left out."""
+def wanted_parts(bench: BenchFile, lot_id: int | None = None, *, aside: bool = False) -> tuple[WantedPart, ...]:
+    """Every part that the units leaning to fix want, by unit.
+
+    With `aside`, what was described and is not wanted now comes last: dropped, or of a unit that leans elsewhere.
+    """
     lot = get_lot(bench, lot_id)
-    return tuple(
-        part
-        for unit in store.units(bench.database, lot.id)
-        if unit.device_class in bench.classes
-        for part in wanted_of(study_unit(bench, unit), store.needs(bench.database, number=unit.number))
-    )
+    wanted: list[WantedPart] = []
+    put_aside: list[WantedPart] = []
+    for unit in store.units(bench.database, lot.id):
+        if unit.device_class in bench.classes:
+            found, held = study_unit(bench, unit), store.needs(bench.database, number=unit.number)
+            wanted += wanted_of(found, held)
+            put_aside += aside_of(found, held) if aside else ()
+    return (*wanted, *put_aside)
 
 
 @in_one_transaction
@@ -108,6 +113,8 @@ def drop_need(bench: BenchFile, need_id: int) -> Need:
         Refused: there is no such need, or it is on its way.
     """
     need = _need(bench, need_id)
+    if need.state == "dropped":
+        raise Refused("it is dropped already; --want takes it in again", where=f"need {need_id}")
     _not_coming(bench, need, f"need {need_id}")
     dropped = msgspec.structs.replace(need, state="dropped")
     with bench.journal.event(
@@ -116,6 +123,34 @@ def drop_need(bench: BenchFile, need_id: int) -> Need:
         let_go(bench, recorder, need)
         recorder.update("needs", need.id, {"state": dropped.state})
     return dropped
+
+
+@in_one_transaction
+def want_again(bench: BenchFile, need_id: int) -> Need:
+    """A part that was said not to be wanted is wanted again, as it was described.
+
+    Raises:
+        Refused: there is no such need, or it was not dropped.
+    """
+    need = _need(bench, need_id)
+    if need.state != "dropped":
+        raise Refused("it is not dropped", where=f"need {need_id}")
+    newer = [
+        item for item in store.needs(bench.database, number=need.unit) if item.part == need.part and item.id > need.id
+    ]
+    if newer:
+        raise Refused("it was described anew since", where=f"need {need_id}")
+    again = msgspec.structs.replace(need, state="open")
+    with bench.journal.event(
+        "want_again", f"unit {need.unit}: {need.part} wanted again", at=bench.now(), unit=need.unit
+    ) as recorder:
+        recorder.update("needs", need.id, {"state": again.state})
+    return again
+
+
+def turn_need(bench: BenchFile, need_id: int) -> Need:
+    """Not wanted after all, or wanted again where it was dropped."""
+    return (want_again if _need(bench, need_id).state == "dropped" else drop_need)(bench, need_id)
 
 
 def _need(bench: BenchFile, need_id: int) -> Need:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import msgspec
@@ -57,6 +58,24 @@ def say_tool(bench: BenchFile, tool: str, *, there: bool) -> Person:
         store.save_setting(recorder, bench.database, "tools", [*others, tool] if there else others)
         store.save_setting(recorder, bench.database, TOOLS_LACKED, lacks)
     return bench.person
+
+
+def hour_of(text: str) -> int:
+    """An hour of the day, 24 for none; raises `Refused`."""
+    if not (text.isascii() and text.isdigit() and int(text[:3]) <= 24):
+        raise Refused(f"expected an hour of the day from 0 to 24 (none), not “{clean_line(text, 40)}”")
+    return int(text)
+
+
+def days_of(text: str) -> tuple[date, ...]:
+    """Days with commas between; raises `Refused` for what is none."""
+    days = []
+    for word in filter(None, map(str.strip, text.split(","))):
+        try:
+            days.append(date.fromisoformat(word))
+        except ValueError:
+            raise Refused(f"“{clean_line(word, 40)}” is no day; write it such as 2026-12-25") from None
+    return tuple(days)
 
 
 def _check(bench: BenchFile, person: Person) -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_context
 def classes(ctx: click.Context, *, as_json: bool) -> None:
-    """List the device classes, the built-in ones and yours, or check a class file.
+    """List the device classes, or check a class file.
 
     Yours are *.toml files in the folder `classes` beside the bench file.
     """
@@ -38,7 +38,10 @@ def list_(held: Globals, *, as_json: bool) -> None:
 @click.argument("file", type=FILE)
 @json_option
 def check(file: Path, *, as_json: bool) -> None:
-    """Check a class file; what is wrong is named by its key path."""
+    """Check a class file.
+
+    What is wrong is named by its key path.
+    """
     from triage.device_classes.loader import read_class  # noqa: PLC0415 - loaded when a class is read
 
     found = read_class(file)

@@ -57,7 +57,10 @@ def verify(held: Globals, *, only_digest: bool, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def export(held: Globals, folder: Path, *, as_json: bool) -> None:
-    """Write everything as plain CSV files into FOLDER; an earlier export there is replaced."""
+    """Write everything as plain CSV files into FOLDER.
+
+    An earlier export there is replaced.
+    """
     from triage.actions import files  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -72,7 +75,10 @@ def export(held: Globals, folder: Path, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def import_(held: Globals, folder: Path, *, as_json: bool) -> None:
-    """Make a new bench file (--bench FILE) from an export, equal to the one that was exported."""
+    """Make a new bench file from an export.
+
+    --bench FILE names it; it is equal to the one that was exported.
+    """
     from triage.actions import files  # noqa: PLC0415
 
     found = files.import_(folder, held.path)

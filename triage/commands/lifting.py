@@ -41,7 +41,10 @@ def lift(
     minutes: float | None,
     as_json: bool,
 ) -> None:
-    """Note that PART was taken out of a unit: it lies in the drawer then. Without PART: list what may be taken."""
+    """Note that a part was taken out of a unit.
+
+    It lies in the drawer then. Without PART: list what may be taken.
+    """
     from triage.actions import lifting  # noqa: PLC0415 - loaded when a bench file is wanted
 
     if back and (place or words or for_unit is not None):

@@ -87,7 +87,10 @@ def repair(
     minutes: float | None,
     as_json: bool,
 ) -> None:
-    """Note that these faults of a unit were repaired, then say what is next: the retest."""
+    """Note that faults of a unit were repaired.
+
+    What is next is said then: the retest.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     used = tuple(_used(part) for part in parts)
@@ -103,7 +106,10 @@ def repair(
 @json_option
 @click.pass_obj
 def hazard(held: Globals, number: int, name: str | None, answer: str | None, *, as_json: bool) -> None:
-    """Answer the hazard question NAME of a unit; a yes locks at once what it says. Without NAME: list them."""
+    """Answer the hazard question NAME of a unit.
+
+    A yes locks at once what it says. Without NAME: list them.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -121,7 +127,10 @@ def hazard(held: Globals, number: int, name: str | None, answer: str | None, *, 
 @json_option
 @click.pass_obj
 def release(held: Globals, number: int, name: str | None, action: str | None, *, as_json: bool) -> None:
-    """Confirm that ACTION, a precaution in the words of the class file, was done. Without ACTION: list them."""
+    """Confirm a precaution of a hazard.
+
+    ACTION is in the words of the class file. Without it: list what would release the hazard.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -153,7 +162,10 @@ def _list_hazards(bench: BenchFile, number: int, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def condition(held: Globals, number: int, name: str, answer: str, *, as_json: bool) -> None:
-    """Say whether the hidden cause NAME of the class, such as damp storage, holds for a unit."""
+    """Say whether a hidden cause holds for a unit.
+
+    NAME is one of the class, such as damp for damp storage.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -181,7 +193,10 @@ def case(held: Globals, number: int, state: Literal["opened", "closed"], *, as_j
 @json_option
 @click.pass_obj
 def note(held: Globals, number: int, text: tuple[str, ...], *, as_json: bool) -> None:
-    """Keep a note in the history of a unit: a screw map, which way round, where the bag is."""
+    """Keep a note in the history of a unit.
+
+    A screw map, which way round it sat, where the bag of screws is.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -198,7 +213,10 @@ def note(held: Globals, number: int, text: tuple[str, ...], *, as_json: bool) ->
 @json_option
 @click.pass_obj
 def correct(held: Globals, number: int, answer_id: int, answer: str, *, as_json: bool) -> None:
-    """Correct the old answer ID of a unit, as `unit UNIT` lists them; the unit is replayed from there."""
+    """Correct an old answer of a unit.
+
+    `unit UNIT` lists the answers with their ID; the unit is replayed from there.
+    """
     from triage.actions import looks  # noqa: PLC0415
 
     with held.existing() as bench:

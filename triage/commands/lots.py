@@ -63,7 +63,11 @@ def new(held: Globals, /, *, as_json: bool, **stated: Any) -> None:
 @json_option
 @click.pass_obj
 def set_(held: Globals, changes: tuple[str, ...], lot_id: int | None, *, as_json: bool) -> None:
-    """Change a lot: name, place, note, paid, postage, cash_limit (no: there is none), bought_on, deadline, hours."""
+    """Change what is known of a lot.
+
+    Names: name, place, note, paid, postage, cash_limit, bought_on, deadline, hours.
+    An empty value clears one; cash_limit=no says that there is none.
+    """
     from triage.actions import lots  # noqa: PLC0415
 
     given = dict(pairs(changes, "lot"))
@@ -83,7 +87,11 @@ def set_(held: Globals, changes: tuple[str, ...], lot_id: int | None, *, as_json
 def add(
     held: Globals, text: tuple[str, ...], path: Path | None, lot_id: int | None, *, untested: bool, as_json: bool
 ) -> None:
-    """Add units as typed, such as "3 gamepads drift" "2 disc consoles dead"; - reads lines from standard input."""
+    """Add units, typed as you would say them.
+
+    Counts, classes, symptoms and "untested" are understood; what is in doubt is asked, nothing is dropped.
+    A single - reads lines from standard input.
+    """
     from triage.actions import units  # noqa: PLC0415
 
     if (path is None) == (not text):
@@ -135,7 +143,10 @@ def list_(held: Globals, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def show_(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
-    """Every unit of a lot with its pile and what it should bring (the newest lot, if none is named)."""
+    """Every unit with its pile and what it should bring.
+
+    The newest lot, if none is named.
+    """
     from triage.actions.lot_view import lot_view  # noqa: PLC0415
 
     with held.existing() as bench:

@@ -32,6 +32,7 @@ def wanted_form(entry: WantedPart) -> dict[str, Any]:
         "compromise": held.compromise_ok if held else False,
         "state": held.state if held else None,
         "source": held.source if held else "",
+        "aside": entry.aside or None,
     }
 
 
@@ -171,7 +172,7 @@ def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
                 entry.part,
                 entry.pieces,
                 shown(entry.typical_cost, currency),
-                entry.need.state if entry.need else "to describe",
+                "leans elsewhere" if entry.aside == "elsewhere" else entry.need.state if entry.need else "to describe",
                 entry.what,
                 entry.need.text if entry.need else "",
             )

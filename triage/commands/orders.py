@@ -51,6 +51,7 @@ _LOT = click.argument("lot_id", type=UNIT, metavar="[LOT]", required=False)
 @click.option("--pieces", type=Number(1, 999), metavar="N", help="How many (else what the class file says).")
 @click.option("--compromise", is_flag=True, help="The plan may use a part that is a compromise.")
 @click.option("--drop", is_flag=True, help="This part is not wanted after all.")
+@click.option("--want", is_flag=True, help="A dropped part is wanted again.")
 @json_option
 @click.pass_obj
 def need(
@@ -64,26 +65,33 @@ def need(
     pieces: int | None,
     compromise: bool,
     drop: bool,
+    want: bool,
     as_json: bool,
 ) -> None:
-    """List the parts that a unit wants, or say what exactly PART is: from then on it may be ordered."""
+    """List the parts that a unit wants, or describe one.
+
+    Once TEXT says what exactly PART is, it may be ordered.
+    """
     from triage.actions import needs  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.actions.units import get_unit  # noqa: PLC0415
 
-    if drop and (part is None or text):
-        raise click.UsageError("--drop takes the part and no description")
+    if (drop or want) and (part is None or text or (drop and want)):
+        raise click.UsageError("--drop and --want each take the part and no description")
     with held.existing() as bench:
         lot_id = get_unit(bench, number).lot
         if part is not None and drop:
             needs.drop_need(bench, _need_of(bench, lot_id, number, part))
             say(f"unit {number}: {part} is not wanted")
+        elif part is not None and want:
+            needs.want_again(bench, _need_of(bench, lot_id, number, part))
+            say(f"unit {number}: {part} is wanted again")
         elif part is not None:
             needs.describe_need(
                 bench, number, part, " ".join(text), kind=kind, role=role, pieces=pieces, compromise_ok=compromise
             )
             say(f"unit {number}: {part} is {' '.join(text)}")
-        wanted = [entry for entry in needs.wanted_parts(bench, lot_id) if entry.unit == number]
-        if part is not None and not drop and part not in {entry.part for entry in wanted}:
+        wanted = [entry for entry in needs.wanted_parts(bench, lot_id, aside=True) if entry.unit == number]
+        if part is not None and not drop and part not in {entry.part for entry in wanted if not entry.aside}:
             say("it is kept, and counts once the unit leans to fix with that part")
         currency = bench.currency
     if as_json:
@@ -97,7 +105,10 @@ def need(
 @json_option
 @click.pass_obj
 def plan(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
-    """Plan the whole lot at once: what to do with every unit and one parts order (the newest lot, if none is named)."""
+    """Plan the whole lot at once, with one parts order.
+
+    The newest lot, if none is named.
+    """
     from triage.actions.planning import plan_lot  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -127,7 +138,10 @@ def order(
     cancel: int | None,
     as_json: bool,
 ) -> None:
-    """Show the parts order of the plan; write it, place it, list what was placed, or take an order back."""
+    """Show the parts order of the plan, or act on it.
+
+    Write it, place it, list what was placed, or take an order back.
+    """
     from triage.actions import ordering, planning  # noqa: PLC0415
 
     if cancel is not None and (place or placed or folder):
@@ -167,7 +181,10 @@ def order(
 @json_option
 @click.pass_obj
 def receive(held: Globals, order_line: int, packs: int | None, *, as_json: bool) -> None:
-    """Note that PACKS of an order line have come (all that is missing, if not said); `order --placed` lists them."""
+    """Note that packs of an order line have come.
+
+    All that is missing, if PACKS is not said. `order --placed` lists the lines with their numbers.
+    """
     from triage.actions.ordering import receive as take_in  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -188,7 +205,7 @@ def _need_a_plan(view: PlanView) -> None:
 def _need_of(bench: BenchFile, lot_id: int, number: int, part: str) -> int:
     from triage.actions.needs import wanted_parts  # noqa: PLC0415
 
-    for entry in wanted_parts(bench, lot_id):
+    for entry in wanted_parts(bench, lot_id, aside=True):
         if entry.unit == number and entry.part == part and entry.need is not None:
             return entry.need.id
     raise Refused("no such part is described for it", where=f"unit {number}.{part}")

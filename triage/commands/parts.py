@@ -40,7 +40,10 @@ _MOST_PIECES = 1_000_000_000
 @json_option
 @click.pass_obj
 def find(held: Globals, query: tuple[str, ...], limit: int, *, as_json: bool) -> None:
-    """Search your parts and the offers for what you see or remember, such as 4.7 25v elko small; best first."""
+    """Search your parts and the offers, best first.
+
+    Type what you see or remember, in any order.
+    """
     from triage.actions.parts import QUERY_LIMIT, find_parts  # noqa: PLC0415 - loaded when a bench file is wanted
 
     typed = " ".join(query)
@@ -79,7 +82,10 @@ def parts() -> None:
 @json_option
 @click.pass_obj
 def import_(held: Globals, file: Path, column_map: dict[str, str], *, dry_run: bool, as_json: bool) -> None:
-    """Take in a parts list (CSV): part_number, description, kind, quantity, place, unit_cost, currency."""
+    """Take in a parts list (CSV).
+
+    Columns: part_number, description, kind, quantity, place, unit_cost, currency.
+    """
     from triage.actions.prices import stage_files  # noqa: PLC0415
 
     with held.open() as bench:
@@ -91,7 +97,10 @@ def import_(held: Globals, file: Path, column_map: dict[str, str], *, dry_run: b
 @json_option
 @click.pass_obj
 def export(held: Globals, file: Path, *, as_json: bool) -> None:
-    """Write your parts to a new CSV file that `parts import` reads back."""
+    """Write your parts to a new CSV file.
+
+    `parts import` reads it back.
+    """
     from triage.actions.parts import export_parts  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -151,7 +160,7 @@ def add(
     currency: str,
     as_json: bool,
 ) -> None:
-    """Add one part, such as 4.7uF 25V electrolytic radial --quantity 10 --place "box 1"."""
+    """Add one part by its description."""
     from catalog.money import minor  # noqa: PLC0415
     from triage.actions.parts import add_part  # noqa: PLC0415
 
@@ -181,7 +190,10 @@ def add(
 @json_option
 @click.pass_obj
 def places(held: Globals, place: str | None, *, as_json: bool) -> None:
-    """The places in which your parts lie; with PLACE the lines there: held, promised to which unit, free."""
+    """The places in which your parts lie.
+
+    With PLACE the lines there: held, promised to which unit, free.
+    """
     from triage.actions import drawer  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -205,7 +217,9 @@ def places(held: Globals, place: str | None, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def count(held: Globals, place: str, counted: tuple[str, ...], *, as_json: bool) -> None:
-    """Note what was counted in PLACE, such as "drawer 1, box A" 12=3 15=0; the rest there stays as noted.
+    """Note what was counted in a place.
+
+    What is not named there stays as noted.
 
     All of it is one action that undo takes back. Where fewer lie there than are promised, the youngest promise is let
     go, and it is said which unit waits again.

@@ -8,7 +8,7 @@ import click
 
 from catalog.text import Refused, clean_line
 from triage.commands.output import json_line, say, table
-from triage.commands.shared import DAY, Command, Globals, json_option, pairs
+from triage.commands.shared import Command, Globals, json_option, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,9 +25,12 @@ _SAID = {"yes": True, "y": True, "true": True, "on": True, "no": False, "n": Fal
 @json_option
 @click.pass_obj
 def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
-    """Show what is known or assumed about you, or change it, such as hour_worth=12.00 tube=no.
+    """Show or change what is assumed about you.
 
     tools=screwdriver,iron,meter states all you have; scope=yes or scope=no speaks of one tool alone.
+
+    cut_off is the hour from which an order counts as sent the next day (24 = none); holidays are dates with
+    commas between.
     """
     from triage.actions.settings import change_person, say_tool  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.person import ALL_TOOLS  # noqa: PLC0415
@@ -53,6 +56,7 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
 def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
     """Fields of the person from what was typed; an unknown name passes, to be refused with the known ones."""
     from catalog.money import code, minor  # noqa: PLC0415
+    from triage.actions.settings import days_of, hour_of  # noqa: PLC0415
 
     values: dict[str, Any] = {}
     for name, text in stated.items():
@@ -62,9 +66,9 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
             elif name == "currency":
                 values[name] = code(text)
             elif name == "cut_off":
-                values[name] = _hour(text)
+                values[name] = hour_of(text)
             elif name == "holidays":
-                values[name] = [DAY.convert(part.strip(), None, None) for part in text.split(",") if part.strip()]
+                values[name] = days_of(text)
             elif name == "tools":
                 values[name] = [part.strip() for part in text.split(",") if part.strip()]
             elif name in _FLAGS:

@@ -39,7 +39,9 @@ def import_(
     dry_run: bool,
     as_json: bool,
 ) -> None:
-    """Take in supplier lists and price lists (CSV) as one, told apart by their headers; all of them or none.
+    """Take in supplier and price lists (CSV).
+
+    They are told apart by their headers; all of them are taken in, or none.
 
     suppliers: supplier, currency, lead_days, lead_days_late, min_order, shipping, free_from. offers, one row a price
     step: supplier, sku, part_number, description, pack, min_packs, stock, from, price, price_per, discount, currency.
@@ -70,7 +72,9 @@ def fetch_(
     dry_run: bool,
     as_json: bool,
 ) -> None:
-    """Take in the list at an address (http or https), which is kept; without one, fetch all known addresses again.
+    """Take in a list from an address.
+
+    The address (http or https) is kept; without one, all known addresses are fetched again.
 
     Only what changed is sent again. What cannot be fetched changes nothing (exit 1); of several addresses the others
     are still taken in.
@@ -99,7 +103,10 @@ def fetch_(
 @click.argument("address", type=LINE)
 @click.pass_obj
 def forget(held: Globals, address: str) -> None:
-    """Fetch from an address no more; what was taken in from it stays."""
+    """Fetch from an address no more.
+
+    What was taken in from it stays.
+    """
     from triage.actions.prices import forget_feed  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -111,7 +118,7 @@ def forget(held: Globals, address: str) -> None:
 @json_option
 @click.pass_obj
 def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
-    """List the suppliers and the offers in force, of one supplier or of all, and the addresses known."""
+    """List suppliers, offers in force, known addresses."""
     from triage.actions.prices import list_feeds, list_offers, list_suppliers  # noqa: PLC0415
 
     with held.existing() as bench:

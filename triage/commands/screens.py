@@ -36,7 +36,10 @@ def open_screens(held: Globals, path: Path | None = None) -> None:
 @click.command(cls=Command)
 @click.pass_obj
 def demo(held: Globals) -> None:
-    """Open the screens on a fresh copy of the demo lot, in a temporary folder or in a new --bench FILE."""
+    """Open the screens on a fresh copy of the demo lot.
+
+    It lies in a temporary folder, or in a new --bench FILE.
+    """
     _need_terminal()
     if held.bench is not None:
         _demo_in(held, held.bench)

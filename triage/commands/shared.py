@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from catalog.text import LINE_LIMIT, Refused, clean_line
+from triage.commands.examples import EXAMPLES
 
 if TYPE_CHECKING:
     from triage.bench_file import BenchFile
@@ -194,7 +195,31 @@ def _keep(name: str) -> Callable[[click.Context, click.Parameter, Any], None]:
     return keep
 
 
-class Command(click.Command):
+class _Helpful(click.Command):
+    """Help in short pieces: what it does, examples a line each, its own options, then those of every command."""
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the examples and the options."""
+        path = ctx.command_path.partition(" ")[2]
+        if examples := EXAMPLES.get(path):
+            with formatter.section("Examples"):
+                for example in examples:
+                    formatter.write(f"{'':{formatter.current_indent}}lotwright {example}\n")
+        everywhere = {"bench", "today", "seed"}
+        for title, own in (("Options", True), ("Everywhere", False)):
+            records = [
+                record
+                for param in self.get_params(ctx)
+                if isinstance(param, click.Option)
+                and (param.name not in everywhere) == own
+                and (record := param.get_help_record(ctx)) is not None
+            ]
+            if records:
+                with formatter.section(title):
+                    formatter.write_dl(records)
+
+
+class Command(_Helpful):
     """A command that takes the global options too."""
 
     def __init__(self, *arguments: Any, **details: Any) -> None:
@@ -203,7 +228,7 @@ class Command(click.Command):
         self.params.extend(global_options())
 
 
-class Group(click.Group):
+class Group(_Helpful, click.Group):
     """A command of several commands; it takes the global options too."""
 
     command_class = Command
@@ -212,6 +237,11 @@ class Group(click.Group):
         """Like any group of the library."""
         super().__init__(*arguments, **details)
         self.params.extend(global_options())
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The same, with the commands in it first."""
+        self.format_commands(ctx, formatter)
+        super().format_options(ctx, formatter)
 
 
 def json_option(function: Function) -> Function:

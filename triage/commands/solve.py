@@ -31,7 +31,9 @@ Answer = Callable[[Mapping[str, Any]], dict[str, Any]]
 @click.argument("file", type=FILE)
 @json_option
 def solve(kind: str, file: Path, *, as_json: bool) -> None:
-    """Answer the problems of FILE: {"header": …, "cases": […]} or one case; - reads one case a line.
+    """Answer problems stated in JSON.
+
+    FILE holds {"header": …, "cases": […]} or one case; - reads one case a line.
 
     Prints one JSON object a line, in the order of the cases, with or without --json.
     """

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @click.option("--file", "path", type=FILE, metavar="LIST.csv", help="Many at once: columns text, kind (optional).")
 @json_option
 def read(text: tuple[str, ...], kind: str | None, path: Path | None, *, as_json: bool) -> None:
-    """Say what is understood of a part description, such as 4.7uF 25V electrolytic.
+    """Say what is understood of a part description.
 
     With --file, one JSON object for each row.
     """
@@ -58,7 +58,9 @@ def read(text: tuple[str, ...], kind: str | None, path: Path | None, *, as_json:
 def fit(
     held: Globals, wanted: str | None, candidate: str | None, role: str | None, path: Path | None, *, as_json: bool
 ) -> None:
-    """Say whether CANDIDATE may stand in for WANTED: exact, drop-in, rework, compromise, unknown or refuse.
+    """Say whether one part may stand in for another.
+
+    CANDIDATE for WANTED is exact, drop-in, rework, compromise, unknown or refuse.
 
     Your own pairs count, where a bench file is there. With --file, one JSON object for each row.
     """

@@ -28,7 +28,9 @@ _FIELDS = ("class", "symptoms", *_TEXTS, *_MONEY)
 @json_option
 @click.pass_obj
 def unit(held: Globals, number: int, changes: tuple[str, ...], *, as_json: bool) -> None:
-    """Show a unit, or change its class, symptoms, model, note, shelf, grade, sold_as, or what is asked of it.
+    """Show a unit, or change what is known of it.
+
+    Fields: class, symptoms, model, note, shelf, grade, sold_as, what is asked of it, figures.
 
     complete is yes or what is missing; opened_before and keep (meant for your own shelf) are yes or no. Figures are
     working, as_is, part_out and own_worth, such as working=45.00; an empty one is the class file's guess again.
@@ -57,7 +59,10 @@ def unit(held: Globals, number: int, changes: tuple[str, ...], *, as_json: bool)
 @json_option
 @click.pass_obj
 def pile(held: Globals, number: int, pile_id: str, reason: str, *, as_json: bool) -> None:
-    """Put a unit on a PILE against the sums: fix, part_out, as_is, hold, hand_over, dispose; auto gives it back."""
+    """Put a unit on a pile against the sums.
+
+    PILE is fix, part_out, as_is, hold, hand_over or dispose; auto gives it back to the sums.
+    """
     from triage.actions.units import overrule  # noqa: PLC0415
 
     named = pile_id.casefold().replace("-", "_").replace(" ", "_")

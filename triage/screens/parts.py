@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 from catalog.fit import Fit
 from triage.actions.drawer import Counted, count_more
 from triage.actions.finding import Found, Search, why_it_fits
-from triage.actions.needs import allow_compromise, describe_need, drop_need, wanted_parts
+from triage.actions.needs import allow_compromise, describe_need, turn_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
@@ -87,7 +87,9 @@ class PartsScreen(Place):
             tooltip="Allow a compromise for a wanted part, or not",
             id="parts.compromise",
         ),
-        Binding("x", "drop", "not wanted", tooltip="A described part is not wanted after all", id="parts.drop"),
+        Binding(
+            "x", "drop", "not wanted", tooltip="A described part is not wanted after all, or is again", id="parts.drop"
+        ),
     ]
 
     def __init__(self) -> None:
@@ -131,7 +133,7 @@ class PartsScreen(Place):
             self._line.focus()
         lot_id = self.shell.lot_id
         self._search(self._query)
-        self.work_out(lambda bench: wanted_parts(bench, lot_id), self._show_wanted, kind="wanted")
+        self.work_out(lambda bench: wanted_parts(bench, lot_id, aside=True), self._show_wanted, kind="wanted")
 
     @on(Input.Changed, "#parts-query")
     def _typed(self, event: Input.Changed) -> None:
@@ -321,8 +323,8 @@ class PartsScreen(Place):
         self._on_need(lambda bench, need_id: allow_compromise(bench, need_id, allowed=allowed))
 
     def action_drop(self) -> None:
-        """Not wanted after all."""
-        self._on_need(drop_need)
+        """Not wanted after all, or wanted again."""
+        self._on_need(turn_need)
 
     def _on_need(self, job: Callable[[BenchFile, int], object]) -> None:
         item = self._item()

@@ -188,8 +188,13 @@ def _reason(kind: str, reason: Reason) -> Content:
     )
 
 
+_ASIDE = {"dropped": "not wanted", "elsewhere": "leans elsewhere"}
+"""Why a described part is not wanted now."""
+
+
 def wanted_head(items: Sequence[WantedPart]) -> Content:
     """How many parts are wanted, and how many are not described yet."""
+    items = [item for item in items if not item.aside]
     open_ones = sum(1 for item in items if not item.described)
     if not items:
         return styled(("The units want nothing: none leans to fix", "dim"))
@@ -208,6 +213,9 @@ def wanted(item: WantedPart, width: int, currency: str) -> Content:
         told, style = f"{state}{need.text}{compromise}", ""
     name = f"{item.pieces} × {item.part_name}"
     name_width = max(14, width // 3)
+    if item.aside and need is not None:
+        line = f"{item.unit:>3} {fitted(name, name_width)} {_ASIDE[item.aside]}: {need.text}"
+        return styled((fitted(line, width), "dim"))
     return styled(
         (fitted(str(item.unit), 3, right=True), "bold"),
         f" {fitted(name, name_width)} ",
@@ -230,6 +238,10 @@ def wanted_lines(item: WantedPart, currency: str) -> Content:
         lines.append(
             styled(("not described: the sums guess ", "dim"), about, (" and nothing is ordered for it", "dim"))
         )
+    if item.aside == "dropped":
+        lines.append(styled(("not wanted, you said", "bold"), ("  x wants it again", "dim")))
+    elif item.aside:
+        lines.append(styled(("the unit leans elsewhere now", "bold"), ("; the words are kept", "dim")))
     if item.alike:
         lines.append(plain(item.alike))
     return stacked(lines)

@@ -8,7 +8,7 @@ from textual.widget import Widget
 
 from catalog.money import figure, minor, show
 from triage.actions.questions import still_assumed
-from triage.actions.settings import change_person
+from triage.actions.settings import change_person, days_of, hour_of
 from triage.bench_file import BenchFile
 from triage.person import ALL_TOOLS, Person
 from triage.screens.dialogs import Form, Line, Tick, Ticks
@@ -39,6 +39,8 @@ class PersonForm(Form):
                 Line("day_cost_ratio", "waiting a day, share of the price", f"{person.day_cost_ratio:g}"),
                 Line("returns_ratio", "for returns, share of the price", f"{person.returns_ratio:g}"),
                 Line("incomplete_ratio", "one that lacks something brings", f"{person.incomplete_ratio:g}"),
+                Line("cut_off", "orders start next day from hour", f"{person.cut_off}", "24 = never"),
+                Line("holidays", "no orders start on", ", ".join(map(str, person.holidays)), "2026-12-25, 2026-12-26"),
             ],
             lambda form, typed: send(self, typed),
             about=f"Space ticks. Keeping it says all of it.{still}",
@@ -76,6 +78,8 @@ def _changed(bench: BenchFile, typed: dict[str, str], ticked: Sequence[str]) -> 
     now: dict[str, object] = {
         "currency": currency,
         "hour_worth": minor(typed["hour_worth"] or "0", currency),
+        "cut_off": hour_of(typed["cut_off"] or "24"),
+        "holidays": days_of(typed["holidays"]),
         **{name: float(figure(typed[name] or "0")) for name in _FIGURES},
         "live_mains": "live_mains" in ticked,
         "tube": "tube" in ticked,
