@@ -149,7 +149,7 @@ def _means(found: Study, said: Said) -> Iterator[Question]:
         if check.permission is not None and check.permission not in said.names:
             title = f"Were you trained to work on {TRAINING[check.permission]}?"
             lines = (
-                "Most people were not, and the advice is good without it: n is a fine answer.",
+                "Most were not, and the advice is good without it: n is a fine answer.",
                 "It stays locked until you say yes, and is not asked again; F9 changes it.",
             )
             yield Question("training", title, lines, check.permission)
