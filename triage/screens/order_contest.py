@@ -26,7 +26,9 @@ def rows(contest: Contested, width: int, currency: str) -> tuple[Content, Conten
     side_width = min(38, (width - 6) // 2)
     now = _side("NOW", contest.now, side_width, currency, taken=contest.taken == "now")
     wait = _side("WAIT", contest.wait, side_width, currency, taken=contest.taken == "wait", after=contest.now)
-    return styled("  ", name, (fitted(better, 26, right=True), "bold")), styled("    ", now, "  ", wait)
+    return styled("  ", name, (fitted(better, 26, right=True), "bold")), styled(
+        "    ", now, "  ", wait, " " * (width - 6 - 2 * side_width)
+    )
 
 
 def _side(word: str, side: Side | None, width: int, currency: str, *, taken: bool, after: Side | None = None) -> Piece:
