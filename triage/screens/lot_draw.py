@@ -29,8 +29,9 @@ def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) 
         if view is not None and view.days_left is not None:
             left = f", {days(view.days_left)}"
             pieces += [left] if styled(*pieces, left).cell_length <= width else []
-    if view is not None and width >= ROOMY:
-        pieces.append((f"  sold as it stands {shown(view.untouched, currency)}", "dim"))
+    if view is not None:
+        untouched: Piece = (f"  sold as it stands {shown(view.untouched, currency)}", "dim")
+        pieces += [untouched] if styled(*pieces, untouched).cell_length <= width else []
     return styled(*pieces)
 
 
