@@ -119,7 +119,9 @@ def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
     if item.high > item.low or len(item.outcomes) < 2:
         return f"{shown(item.low, currency)}{'–' if short else ' to '}{shown(item.high, currency)}"
     chance, amount = min(item.outcomes, key=lambda outcome: outcome[0])
-    often = f"1 in {round(1 / chance)}" if chance > 0.001 else "hardly ever"
+    if chance <= 0.001:
+        return f"{shown(item.low, currency)}, hardly ever {shown(amount, currency)}"
+    often = f"1{'/' if short else ' in '}{round(1 / chance)}"
     return f"{shown(item.low, currency)}, {often} {shown(amount, currency)}"
 
 
