@@ -273,9 +273,14 @@ def _described(spec: PartSpec | None, part_number: str) -> PartSpec | None:
     return msgspec.structs.replace(spec, part_number=part_number) if part_number and not identity(spec) else spec
 
 
+def _only_words(one: HeldPart | Offered) -> str:
+    """The whole description of what nothing was understood of: a want in the very same words means this."""
+    return one.description if one.spec is None else ""
+
+
 def _from_drawer(parts: Iterable[HeldPart], reserved: Mapping[int, int]) -> Iterator[_Candidate]:
     for part in parts:
-        spec = _described(part.spec, part.part_number)
+        spec = _described(part.spec, part.part_number or _only_words(part))
         if spec is None or not part.quantity:
             continue
         product = part_product(part.id)
@@ -305,7 +310,7 @@ def _from_offers(
     offers: Iterable[Offered], senders: Mapping[int, Sender], rates: Mapping[str, Fraction]
 ) -> Iterator[_Candidate]:
     for row in offers:
-        spec, sender = _described(row.spec, row.part_number), senders.get(row.supplier)
+        spec, sender = _described(row.spec, row.part_number or _only_words(row)), senders.get(row.supplier)
         if spec is None or sender is None:
             continue
         product, rate = offer_product(row.id), rates.get(code(sender.currency))

@@ -22,6 +22,10 @@ PART_OUT_SELLS: Final = 0.7
 """Share of what all parts together would ask that is really sold (from memory)."""
 
 
+NEVER: Final = -1.0
+"""Minor units that a way which is barred brings: less than nothing, so that it never ties with handing over."""
+
+
 class Worth(msgspec.Struct, frozen=True):
     """The money side of one unit, in minor units; days and minutes as they are."""
 
@@ -116,10 +120,10 @@ def unsellable(worth: Worth) -> Worth:
     """The money of a unit that may not be sent on as it is: handing it over is all that is left."""
     return msgspec.structs.replace(
         worth,
-        working=0.0,
-        as_is=0.0,
-        as_is_after=0.0,
-        part_out=0.0,
+        working=NEVER,
+        as_is=NEVER,
+        as_is_after=NEVER,
+        part_out=NEVER,
         parts=(),
         others=(Fix(id="hand_over", kind="hand_over"),),
     )

@@ -305,3 +305,10 @@ def test_wants_that_make_no_sense_are_refused(wants, where):
     with pytest.raises(Refused) as refused:
         _source(wants)
     assert refused.value.where == where
+
+
+def test_a_want_in_the_very_words_of_an_offer_means_that_offer():
+    words = "odd bracket with a hook"
+    held = [msgspec.structs.replace(_part(1, CAPACITOR), description=words, spec=None, part_number="")]
+    found = _source([Want(id="w", unit="1", pieces=1, part_number=words)], parts=held)
+    assert [accept.grade for accept in found.problem.needs[0].accepts] == ["exact"]

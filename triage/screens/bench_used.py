@@ -50,6 +50,11 @@ class UsedList(OptionList):
         self.add_options(Option(self._drawn(one)) for one in self._rows)
         self.display = bool(self._rows)
 
+    def on_focus(self) -> None:
+        """Stand on a row, so that Space ticks at once."""
+        if self.highlighted is None and self._rows:
+            self.highlighted = 0
+
     def on_key(self, event: events.Key) -> None:
         """A digit says how many of the row were used; 0 takes the tick away."""
         if event.character and event.character.isascii() and event.character.isdigit() and self.highlighted is not None:

@@ -10,8 +10,9 @@ from catalog.money import figure, minor, show
 from triage.actions.questions import still_assumed
 from triage.actions.settings import change_person, days_of, hour_of
 from triage.bench_file import BenchFile
+from triage.locks import TRAINING
 from triage.person import ALL_TOOLS, Person
-from triage.screens.dialogs import Form, Line, Tick, Ticks
+from triage.screens.dialogs import Choice, Choose, Form, Line, Tick, Ticks
 from triage.screens.places import Place
 
 _FIGURES = ("list_minutes", "day_cost_ratio", "returns_ratio", "incomplete_ratio")
@@ -65,9 +66,30 @@ def ask_person(place: Place) -> None:
 
     def send(form: PersonForm, typed: dict[str, str]) -> None:
         ticked = form.ticked
-        place.act(lambda bench: _changed(bench, typed, ticked), form.accepted, otherwise=form.refused)
+
+        def keep() -> None:
+            place.act(lambda bench: _changed(bench, typed, ticked), form.accepted, otherwise=form.refused)
+
+        new = [name for name in TRAINING if name in ticked and not getattr(place.shell.bench.person, name)]
+        if new:
+            _confirm_training(place, new, keep)
+        else:
+            keep()
 
     place.app.push_screen(PersonForm(bench.person, still_assumed(bench), send))
+
+
+def _confirm_training(place: Place, names: Sequence[str], keep: Callable[[], None]) -> None:
+    """A training unlocks what can kill: it is never kept by a stray tick."""
+    what = " and ".join(TRAINING[name] for name in names)
+    choices = [Choice("no", "no, leave it locked"), Choice("yes", f"yes, I was trained to work on {what}")]
+    about = "This unlocks steps that can kill. Local codes and licensed practice come first."
+
+    def chosen(word: str | None) -> None:
+        if word == "yes":
+            keep()
+
+    place.app.push_screen(Choose(f"Were you trained to work on {what}?", choices, about, weigh=True), chosen)
 
 
 def _changed(bench: BenchFile, typed: dict[str, str], ticked: Sequence[str]) -> Person:
