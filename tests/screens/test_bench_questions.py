@@ -6,7 +6,8 @@ from textual.widgets import Input
 from triage.actions import looks, settings, units
 from triage.actions.lots import new_lot
 from triage.actions.unit_view import unit_view
-from triage.screens.dialogs import Form
+from triage.person import ALL_TOOLS
+from triage.screens.dialogs import Form, Ticks
 from triage.screens.person_form import PersonForm
 from triage.screens.reading_line import ReadingLine
 
@@ -192,3 +193,18 @@ async def test_one_click_stands_on_a_unit_and_a_second_goes_to_the_bench(start, 
         await settled(pilot)
         assert pilot.app.place.PLACE == "bench"
         assert pilot.app.place._view.unit.number == other + 1
+
+
+async def test_a_training_is_kept_only_when_it_is_confirmed(start, settled, press, seen, bench, pads):
+    async with start("lot").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "f9")
+        ticks = pilot.app.screen.query_one(Ticks)
+        ticks.focus()
+        ticks.highlighted = len(ALL_TOOLS)
+        await press(pilot, "space", "ctrl+s")
+        assert "This unlocks steps that can kill" in seen(pilot.app)
+        await press(pilot, "1")
+        assert not bench.person.live_mains
+        await press(pilot, "ctrl+s", "2")
+        assert bench.person.live_mains

@@ -70,7 +70,10 @@ class NewLot(Vertical):
     @on(Input.Submitted)
     def _line_sent(self, event: Input.Submitted) -> None:
         event.stop()
-        self.send()
+        if event.input.id == "in-name":
+            self.query_one("#in-paid", Input).focus()
+        else:
+            self.send()
 
     def send(self) -> None:
         """Hand over what is typed."""
