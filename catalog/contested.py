@@ -58,9 +58,10 @@ class Contest(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def flip_day_cost(self) -> Fraction | None:
-        """The cost of a day of the unit above which the substitute wins and below which waiting does.
+        """The cost of a day of the unit above which the way that has it ready first wins, and below which the other.
 
-        None where both have the unit ready on the same day; at 0 or less waiting never wins.
+        That is the substitute, unless other parts of its order come later. None where both have the unit ready on the
+        same day; at 0 or less the way that is ready first always wins.
         """
         if self.now is None or self.wait is None or self.now.unit_day == self.wait.unit_day:
             return None

@@ -105,10 +105,19 @@ def lot_problem(
 
 
 def taken(problem: LotProblem, plan: LotPlan) -> PurchaseProblem:
-    """The order problem of the needs that the plan really serves, with the donors that it takes apart."""
+    """The order problem of the needs that the plan really serves, with the donors' parts that it lifts.
+
+    What a donor loses by another part is not in the order, so no other part may be taken there.
+    """
     order = order_of(msgspec.structs.replace(problem, pins=plan.decisions))
     served = {entry.need for entry in plan.purchase.served}
-    return msgspec.structs.replace(order, needs=tuple(need for need in order.needs if need.id in served))
+    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields}
+    left_alone = donors - {entry.offer for entry in plan.purchase.served}
+    return msgspec.structs.replace(
+        order,
+        needs=tuple(need for need in order.needs if need.id in served),
+        offers=tuple(offer for offer in order.offers if offer.id not in left_alone),
+    )
 
 
 def _of(found: Study, wanted: Sequence[WantedPart]) -> list[WantedPart]:

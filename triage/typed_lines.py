@@ -28,7 +28,7 @@ from triage.matching import (
     symptom_hits,
     tokens_of,
 )
-from triage.typed_counts import AFTER, BOX, COUNT_AT_MOST, VAGUE, counted_off, is_count, leading_count, sane
+from triage.typed_counts import AFTER, BOX, VAGUE, counted_off, is_count, leading_count, sane
 
 MOST_SIGNS = 40
 """Commas and numbers in one line; more of them are no line that anybody types."""
@@ -396,7 +396,7 @@ def _part_count(text: str, classes: Mapping[str, DeviceClass], where: str) -> tu
     if word is None or not is_count(word.group()):
         return None
     counted = leading_count(text, classes)
-    if counted is None or not counted[0].isdigit() or not 1 <= int(counted[0]) <= COUNT_AT_MOST:
+    if counted is None or not counted[0].isdigit() or not int(counted[0]):
         return None
     of = _OF_THEM.match(text, counted[1])
     return sane(counted[0], where), of.end() if of else counted[1]

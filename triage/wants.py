@@ -51,7 +51,8 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     A part that was fitted and is wanted again, because the repair did not help, is to be described anew.
     """
     device_class, cures = unit.device_class, cures_of(unit)
-    held = {need.part: need for need in needs}  # the latest of each
+    known = {part.id for part in device_class.parts}  # a need may be from before the class was said anew
+    held = {need.part: need for need in needs if need.part in known}  # the latest of each
     lifted = unit.state.missing if leans_to_fix(unit) else {}
     listed = list(dict.fromkeys((*needed_parts(device_class, cures), *lifted)))
     listed += [part for part, need in held.items() if part not in listed and need.state in PROMISED]

@@ -183,3 +183,11 @@ def test_a_part_that_the_class_no_longer_knows_is_passed_over(bench):
     view = unit_view.unit_view(bench, 1)
     assert view.lifted == ()
     assert view.done[-1].text == "taken out: 1 × valve"
+
+
+def test_what_it_is_cannot_be_said_anew_while_a_part_is_out(bench):
+    lifting.lift(bench, 1, "stick_module")
+    with pytest.raises(Refused, match="put them back first"):
+        units.change_unit(bench, 1, device_class="disc_console")
+    lifting.put_back(bench, 1, "stick_module")
+    assert units.change_unit(bench, 1, device_class="disc_console").device_class == "disc_console"

@@ -5,6 +5,7 @@ import re
 import shutil
 from datetime import date
 
+import msgspec
 import pytest
 
 from catalog.text import Refused
@@ -378,3 +379,28 @@ def test_what_was_described_stays_in_sight_when_it_is_not_wanted(bench):
     assert (kept.aside, kept.need.text) == ("elsewhere", BELT)
     assert not any(item.unit == 1 for item in needs.wanted_parts(bench))
     assert not planning.plan_lot(bench).order
+
+
+def test_what_flips_it_is_said_the_right_way_round_also_when_the_substitute_finishes_later(bench, tmp_path):
+    near = "square belt 119 mm inside circumference 1.2 mm"
+    (tmp_path / "offers.csv").write_text(
+        "supplier,sku,description,pack,from,price,discount,currency\n"
+        f"Heather Spares,H-1,{near},1,1,1.60,all_units,EUR\n"
+        f"Long Wait Post,L-7,{BELT},5,1,0.20,all_units,EUR\n",
+        encoding="utf-8",
+    )
+    prices.import_offers(bench, tmp_path / "offers.csv")
+    needs.describe_need(bench, 1, "belt", BELT)
+    (one,) = planning.plan_lot(bench).contested
+    dear = msgspec.structs.replace(one, day_cost=10**6, flip_day_cost=63.0)
+    later = msgspec.structs.replace(dear, now=msgspec.structs.replace(dear.now, unit_date="2027-01-01"))
+    assert "Waiting wins if a day of unit 1 costs less than 0.63" in " ".join(verdict(dear, "EUR"))
+    assert "The substitute wins if a day of unit 1 costs less than 0.63" in " ".join(verdict(later, "EUR"))
+
+
+def test_another_class_leaves_no_part_of_the_old_one_behind(bench):
+    needs.describe_need(bench, 1, "belt", BELT)
+    ordering.place_order(bench)
+    units.change_unit(bench, 1, device_class="gamepad")
+    assert all(part.unit != 1 or part.part != "belt" for part in needs.wanted_parts(bench))
+    assert planning.plan_lot(bench).status == "optimal"

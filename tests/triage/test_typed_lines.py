@@ -315,3 +315,8 @@ def test_parts_of_any_class_are_all_there(counts: list[int], class_id: str, data
     assert [unit.count for unit in units] == counts
     assert all(unit.class_id == class_id for unit in units)
     assert all(symptom.id in unit.symptoms for unit, symptom in zip(units, seen, strict=True))
+
+
+def test_a_part_of_a_line_that_counts_too_many_is_asked():
+    with pytest.raises(Refused, match="100"):
+        parse_units("gamepads: 2 drift, 100 dead", CLASSES)

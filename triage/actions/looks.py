@@ -43,6 +43,7 @@ PRESSED: dict[str, Pressed] = {
 _SAID: dict[str, str] = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
 
+@in_one_transaction
 def answer(bench: BenchFile, number: int, check_id: str, said: str, *, minutes: float | None = None) -> Happening:
     """Answer a check by what was seen: yes, no, can't tell, not now, does not apply, or a reading such as `4k7`.
 
@@ -99,6 +100,7 @@ def reading(
     return _write(bench, check, seen, f"{shown} {check.reading.unit}: {found.answer}", minutes)
 
 
+@in_one_transaction
 def repair(
     bench: BenchFile,
     number: int,
@@ -144,6 +146,7 @@ def repair(
     return msgspec.structs.replace(done, id=row_id)
 
 
+@in_one_transaction
 def hazard(bench: BenchFile, number: int, hazard_id: str, said: str) -> Happening:
     """Answer a hazard question: yes or no. A yes locks at once.
 
@@ -191,6 +194,7 @@ def condition(bench: BenchFile, number: int, condition_id: str, said: str) -> Ha
     return _record(bench, number, "condition", f"unit {number}: {known[condition_id].name}: {word}", seen)
 
 
+@in_one_transaction
 def case(bench: BenchFile, number: int, state: Literal["opened", "closed"]) -> Happening:
     """Say that the case was opened or closed.
 

@@ -81,6 +81,8 @@ def verdict(contest: Contested, currency: str) -> tuple[str, ...]:
     waits = contest.ahead > 0
     better, other = ("Waiting", "the substitute") if waits else ("The substitute", "waiting")
     told = [f"{better} is {show(abs(contest.ahead), currency)} better, postage and packs of the whole order included."]
+    if not contest.ahead:
+        told = ["Both ways come to the same, postage and packs of the whole order included."]
     if contest.taken and contest.ahead and contest.taken != ("wait" if waits else "now"):
         told.append("The plan goes the other way, because the bench hours would not last.")
     told += [_by_day_cost(contest, currency), _by_days(contest), _by_price(contest, other, currency)]
@@ -97,10 +99,14 @@ def _by_day_cost(contest: Contested, currency: str) -> str:
     flip, now = contest.flip_day_cost, show(contest.day_cost, currency)
     if flip is None:
         return f"Unit {contest.unit} is ready on the same day either way: the wait costs nothing."
+    if contest.now is None or contest.wait is None:
+        return ""
+    first, last = "The substitute", "Waiting"
+    if contest.wait.unit_date < contest.now.unit_date:  # other parts of the substitute's order come later
+        first, last = last, first
     if flip <= 0:
-        return "Waiting would not win if it were free."
-    word = "more" if contest.ahead is not None and contest.ahead > 0 else "less"
-    winner = "The substitute" if word == "more" else "Waiting"
+        return f"{last} would not win if a day cost nothing."
+    winner, word = (first, "more") if contest.day_cost < flip else (last, "less")
     return f"{winner} wins if a day of unit {contest.unit} costs {word} than {shown(flip, currency)} (now {now})."
 
 

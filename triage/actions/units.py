@@ -106,7 +106,8 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     A worth on the person's own shelf says that it is meant for it, and the other way round.
 
     Raises:
-        Refused: no such unit, class or symptom, a negative amount, meant for one's own shelf without its worth there.
+        Refused: no such unit, class or symptom, a negative amount, meant for one's own shelf without its worth there,
+            another class while parts are taken out of it.
     """
     unit = get_unit(bench, number)
     changes = {name: clean_line(value) if isinstance(value, str) else value for name, value in changes.items()}
@@ -115,6 +116,10 @@ def change_unit(bench: BenchFile, number: int, **changes: Any) -> Unit:
     except msgspec.ValidationError as error:
         raise _wrong_field(error, changes, number) from None
     changed = _in_step(changed, changes)
+    if changed.device_class != unit.device_class and unit.device_class in bench.classes:
+        device_class = bench.classes[unit.device_class]
+        if state_of(device_class, unit, store.happenings(bench.database, number)).missing:
+            raise Refused("parts were taken out of it; put them back first", where=f"unit {number}.device_class")
     if "device_class" in changes and changed.device_class in bench.classes:
         changed = msgspec.structs.replace(changed, candidates=())
         if changed.device_class != unit.device_class and "symptoms" not in changes:

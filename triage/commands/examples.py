@@ -36,7 +36,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "parts count": ('parts count "drawer 1, box A" 12=3 15=0',),
     "parts places": ("parts places", 'parts places "drawer 1, box A"'),
     "parts move": ('parts move "drawer 2" 12 15',),
-    "lift": ("lift 4", "lift 4 belt"),
+    "lift": ("lift 4", "lift 4 pickup"),
     "parts export": ("parts export mine.csv",),
     "prices import": ("prices import suppliers.csv offers.csv",),
     "prices fetch": ("prices fetch https://example.org/list.csv", "prices fetch"),

@@ -88,12 +88,6 @@ def _flag(text: str, name: str) -> bool:
     return _SAID[text.casefold()]
 
 
-def _hour(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text) <= 24):
-        raise Refused(f"expected an hour of the day from 0 to 24 (none), not “{clean_line(text, 40)}”")
-    return int(text)
-
-
 def _figure(text: str) -> float:
     from catalog.money import figure  # noqa: PLC0415
 
