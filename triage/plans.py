@@ -170,6 +170,10 @@ def _fix_values(
     values = np.empty((len(worlds.weight), len(entries)))
     passes = _passes(case, worlds)
     bills = _bills(case, entries)
+    # what many plans try first is worked out once
+    begun = list(dict.fromkeys(tries[:step] for tries in entries for step in range(1, len(tries) + 1)))
+    column = {tries: place for place, tries in enumerate(begun)}
+    failing = 1.0 - cured_within(case, worlds, begun, cured_already, passes)
     by_length: dict[int, list[int]] = {}
     for place, tries in enumerate(entries):
         by_length.setdefault(len(tries), []).append(place)
@@ -179,8 +183,7 @@ def _fix_values(
         for step in range(length):
             costs = [_try_cost(case, bills, entries[place], step) for place in places]
             total -= reached * np.array([cost for cost, _ in costs])
-            so_far = [entries[place][: step + 1] for place in places]
-            still = 1.0 - cured_within(case, worlds, so_far, cured_already, passes)
+            still = failing[:, [column[entries[place][: step + 1]] for place in places]]
             # the whole test is done where the unit works; one that fails shows sooner; the last try is tested in full
             tested = reached - still if step + 1 < length else reached
             total -= tested * np.array([rest for _, rest in costs])

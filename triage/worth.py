@@ -136,7 +136,7 @@ def needed_parts(device_class: DeviceClass, cures: Collection[str]) -> tuple[str
 
 def parts_cost(device_class: DeviceClass, worth: Worth, cures: Collection[str]) -> float:
     """Cost of the parts that curing these faults takes; a part that cures two of them is bought once."""
-    return sum(worth.part_costs.get(part, 0.0) for part in needed_parts(device_class, cures))
+    return bill_of(device_class, worth, cures).parts
 
 
 class Bill(msgspec.Struct, frozen=True):
@@ -154,11 +154,17 @@ class Bill(msgspec.Struct, frozen=True):
 
 def bill_of(device_class: DeviceClass, worth: Worth, cures: Collection[str]) -> Bill:
     """The bill for curing these faults, looked up once where many plans share it."""
+    cured = [fault for fault in device_class.faults if fault.id in cures]
+    needs = dict.fromkeys(part for fault in cured for part in fault.needs)
+    inside = [fault.minutes_include_opening for fault in cured]
     return Bill(
-        parts=parts_cost(device_class, worth, cures),
-        minutes=repair_minutes(device_class, cures, case_open=True),
-        opens=opens(device_class, cures),
-        waits=bool(needed_parts(device_class, cures)),
+        parts=sum(worth.part_costs.get(part, 0.0) for part in needs),
+        minutes=sum(
+            max(0.0, fault.minutes - (device_class.open_minutes if opened else 0.0))
+            for fault, opened in zip(cured, inside, strict=True)
+        ),
+        opens=any(inside),
+        waits=bool(needs),
     )
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 
@@ -58,17 +59,23 @@ def bench_path(tmp_path, monkeypatch):
     return path
 
 
-@pytest.fixture
-def run(bench_path):
-    """Run a command line in this process, on a bench file of the test's own."""
+def on(**environment):
+    """Runs command lines in this process, with this set besides."""
+    runner = CliRunner(env=environment)
 
     def run(*words, given=None):
-        said = CliRunner().invoke(program, ["--today", "2026-01-08", *map(str, words)], input=given)
+        said = runner.invoke(program, ["--today", "2026-01-08", *map(str, words)], input=given)
         if said.exception is not None and not isinstance(said.exception, SystemExit):
             raise said.exception
         return Ran(said.exit_code, said.stdout, said.stderr)
 
     return run
+
+
+@pytest.fixture
+def run(bench_path):
+    """Run a command line in this process, on a bench file of the test's own."""
+    return on()
 
 
 @pytest.fixture
@@ -103,22 +110,29 @@ PAD_HAZARDS = ("swollen_pack", "leaked_cells")
 RADIO_HAZARDS = ("leaked_cells", "mains_inside", "live_chassis")
 
 
-@pytest.fixture
-def lot(run, write):
-    """A lot of three units with a parts list, a supplier and its prices."""
+@pytest.fixture(scope="session")
+def kept_lot(tmp_path_factory):
+    """The folder behind `lot`, made once and copied for each test."""
+    folder = tmp_path_factory.mktemp("lot")
+    run = on(LOTWRIGHT_BENCH=str(folder / "bench.db"))
     assert run("lot", "new", "cellar", "--paid", "60", "--deadline", "2026-02-20", "--hours", "6").code == 0
     assert run("lot", "add", "2 gamepads drift", "1 radio hum").code == 0
     for unit, hazards in {1: PAD_HAZARDS, 2: PAD_HAZARDS, 3: RADIO_HAZARDS}.items():
         for hazard in hazards:
             assert run("hazard", unit, hazard, "no").code == 0
-    assert run("parts", "import", write(PARTS, "parts.csv")).code == 0
-    assert run("prices", "import", write(SUPPLIERS, "suppliers.csv"), write(OFFERS, "offers.csv")).code == 0
-    return run
+    for name, text in (("parts.csv", PARTS), ("suppliers.csv", SUPPLIERS), ("offers.csv", OFFERS)):
+        (folder / name).write_text(text)
+    assert run("parts", "import", folder / "parts.csv").code == 0
+    assert run("prices", "import", folder / "suppliers.csv", folder / "offers.csv").code == 0
+    return folder
 
 
-@pytest.fixture
-def described(lot):
-    """The same, the first unit looked at and leaning to fix, with its part described."""
+@pytest.fixture(scope="session")
+def kept_described(kept_lot, tmp_path_factory):
+    """The folder behind `described`."""
+    folder = tmp_path_factory.mktemp("described")
+    shutil.copytree(kept_lot, folder, dirs_exist_ok=True)
+    run = on(LOTWRIGHT_BENCH=str(folder / "bench.db"))
     for words in (
         ("unit", 1, "working=45.00"),
         ("hazard", 1, "swollen_pack", "no"),
@@ -127,5 +141,19 @@ def described(lot):
         ("pile", 1, "fix", "--why", "wanted"),
         ("need", 1, "stick_module", "STK-10", "--kind", "listed"),
     ):
-        assert lot(*words).code == 0
+        assert run(*words).code == 0
+    return folder
+
+
+@pytest.fixture
+def lot(run, bench_path, kept_lot):
+    """A lot of three units with a parts list, a supplier and its prices."""
+    shutil.copytree(kept_lot, bench_path.parent, dirs_exist_ok=True)
+    return run
+
+
+@pytest.fixture
+def described(lot, bench_path, kept_described):
+    """The same, the first unit looked at and leaning to fix, with its part described."""
+    shutil.copytree(kept_described, bench_path.parent, dirs_exist_ok=True)
     return lot
