@@ -82,6 +82,7 @@ def source(
     offers: Iterable[Offered] = (),
     units: Iterable[OrderUnit] = (),
     reserved: Mapping[int, int] | None = None,
+    good: Mapping[int, float] | None = None,
     pairs: Iterable[Pair] = (),
     judge: Judge = fit,
     rates: Mapping[str, Fraction] | None = None,
@@ -104,6 +105,7 @@ def source(
         offers: the offers in force.
         units: deadlines and day costs; a unit that is not named has neither.
         reserved: {part id: pieces} of the drawer that are promised elsewhere.
+        good: {part id: chance that it works} of what lies in the drawer and may not.
         pairs: the person's own pairs.
         judge: called as `judge(wanted, candidate, role, pairs)`.
         rates: {currency: how much of the plan's currency one of it is worth}, exact, at most 6 digits after the
@@ -122,7 +124,7 @@ def source(
     senders = {each.id: each for each in suppliers}
     exact = _exact_rates(currency, rates or {})
     candidates = [
-        *_from_drawer(parts, reserved or {}),
+        *_from_drawer(parts, reserved or {}, good or {}),
         *_from_donors(donors),
         *_from_offers(offers, senders, exact),
     ]
@@ -278,7 +280,9 @@ def _only_words(one: HeldPart | Offered) -> str:
     return one.description if one.spec is None else ""
 
 
-def _from_drawer(parts: Iterable[HeldPart], reserved: Mapping[int, int]) -> Iterator[_Candidate]:
+def _from_drawer(
+    parts: Iterable[HeldPart], reserved: Mapping[int, int], good: Mapping[int, float]
+) -> Iterator[_Candidate]:
     for part in parts:
         spec = _described(part.spec, part.part_number or _only_words(part))
         if spec is None or not part.quantity:
@@ -287,7 +291,7 @@ def _from_drawer(parts: Iterable[HeldPart], reserved: Mapping[int, int]) -> Iter
         left = part.quantity - reserved.get(part.id, 0)
         origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
         if left > 0:
-            yield _Candidate(product, origin, spec, _own_offer(product, DRAWER, left))
+            yield _Candidate(product, origin, spec, _own_offer(product, DRAWER, left), good=good.get(part.id, 1.0))
         else:
             yield _Candidate(product, origin, spec, None, f"all {part.quantity} in the drawer are promised elsewhere")
 

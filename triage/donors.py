@@ -6,7 +6,6 @@ wants the same part.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 import msgspec
@@ -20,6 +19,7 @@ from triage.lot import Need
 from triage.stand import good_chance
 from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
 from triage.wants import WantedPart
+from triage.worth import share_of
 
 
 class DonorOffer(msgspec.Struct, frozen=True):
@@ -85,22 +85,21 @@ def _alike(one: Study, other: Study) -> bool:
     return one.device_class.id == other.device_class.id and models[0] == models[1] != ""
 
 
-def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[DonorOffer]:
-    if not known:
-        return []
+def chance_good(giver: Study, part_id: str) -> float:
+    """Chance that a part of the unit works, by what was seen on the unit."""
+    if giver.belief.impossible:
+        return 0.0
     seen = worlds(giver.network, giver.state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
-    good = {part.id: good_chance(giver.device_class, seen, part.id) for part in giver.device_class.parts}
-    inside = {part.id: giver.state.inside(part) for part in giver.device_class.parts}
-    asked = {
-        part.id: part.resale * part.sell_chance * good[part.id] * inside[part.id] / part.pieces
-        for part in giver.device_class.parts
-    }
-    together = math.fsum(asked.values())
-    number = giver.facts.unit.number
+    return min(1.0, good_chance(giver.device_class, seen, part_id))
+
+
+def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[DonorOffer]:
+    number, lifted = giver.facts.unit.number, giver.state.missing
+    left = 1.0 - share_of(giver.device_class, lifted)
     parts = []
     for part, text, kind in known:
-        share = asked[part.id] / together if together else 0.0
         spec = described(text, "", kind, read).spec
+        share = share_of(giver.device_class, {part.id: 1}) / left if left > 0 else 0.0
         parts.append(
             DonorOffer(
                 unit=number,
@@ -110,13 +109,13 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
                 donor=Donor(
                     id=f"{number} {part.id}",
                     unit=str(number),
-                    pieces=inside[part.id],
+                    pieces=giver.state.inside(part),
                     spec=spec,
                     part_number=text if spec is None else "",
                     description=text,
-                    good=min(1.0, good[part.id]),
+                    good=chance_good(giver, part.id),
                 ),
-                loss=share * giver.case.worth.part_out / inside[part.id],
+                loss=share * giver.case.worth.part_out,
             )
         )
     return parts

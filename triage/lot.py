@@ -152,6 +152,17 @@ class SetAside(msgspec.Struct, frozen=True):
         return self.part is None
 
 
+class LiftedPart(msgspec.Struct, frozen=True):
+    """A line of the drawer that holds pieces lifted out of one unit, and nothing else."""
+
+    id: int
+    part: int
+    """The line, a part of the catalogue."""
+    unit: int
+    unit_part: str
+    """Which part of that unit's class it is."""
+
+
 def pieces_missing(need: Need, promised: Sequence[SetAside]) -> int:
     """How many pieces of a need nothing is promised for."""
     return need.pieces - sum(item.pieces for item in promised if item.need == need.id)

@@ -13,7 +13,7 @@ from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
 from catalog.shapes import ready
-from triage.lot import Happening, Lot, Need, SetAside, Unit
+from triage.lot import Happening, LiftedPart, Lot, Need, SetAside, Unit
 
 SCHEMA = """
 CREATE TABLE settings (
@@ -143,6 +143,15 @@ ALTER TABLE units ADD COLUMN keep TEXT NOT NULL DEFAULT '' CHECK (keep IN ('', '
 ALTER TABLE lots ADD COLUMN no_cash_limit INTEGER NOT NULL DEFAULT 0 CHECK (no_cash_limit IN (0, 1));
 """
 """What is asked of a unit and of a lot may be not said yet; a check cannot be widened, so `grade` is made anew."""
+LIFTED_PARTS = """
+CREATE TABLE lifted_parts (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    part INTEGER NOT NULL UNIQUE REFERENCES parts (id),
+    unit INTEGER NOT NULL REFERENCES units (number),
+    unit_part TEXT NOT NULL
+) STRICT;
+"""
+"""Where a line of the drawer came out of: its pieces are as good as that unit's evidence says."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -156,6 +165,7 @@ TABLES = (
     "orders",
     "order_lines",
     "set_asides",
+    "lifted_parts",
     "journal",
     "journal_rows",
 )
@@ -179,7 +189,11 @@ def _said_of_units(database: Database) -> None:
     run_script(database, SAID_OF_UNITS)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere, _said_of_units)
+def _lifted_parts(database: Database) -> None:
+    run_script(database, LIFTED_PARTS)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere, _said_of_units, _lifted_parts)
 """One function a schema version; append only, a shipped one is never edited."""
 
 
@@ -278,6 +292,12 @@ def set_asides(database: Database) -> list[SetAside]:
     """Everything promised to a need, oldest first."""
     query = f"SELECT {_names(SetAside)} FROM set_asides ORDER BY id"  # noqa: S608
     return [msgspec.convert(row, SetAside) for row in database.query(query)]
+
+
+def lifted_parts(database: Database) -> dict[int, LiftedPart]:
+    """{part id: where its pieces came out of}, of the lines of the drawer that were lifted out of a unit."""
+    query = f"SELECT {_names(LiftedPart)} FROM lifted_parts ORDER BY id"  # noqa: S608
+    return {row["part"]: msgspec.convert(row, LiftedPart) for row in database.query(query)}
 
 
 def settings(database: Database) -> dict[str, Any]:

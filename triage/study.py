@@ -132,7 +132,10 @@ def case_for(device_class: DeviceClass, facts: Facts) -> Case:
     """How the unit stands, what the person can do and what things cost: all that needs no chances, at once."""
     state = state_of(device_class, facts.unit, facts.happenings)
     means = Means(frozenset(facts.person.tools), facts.person.permissions)
-    worth = lacking(worth_in(device_class, facts), device_class, state.missing, guessed=facts.unit.part_out is None)
+    unit = facts.unit
+    guessed = unit.as_is is None and unit.working is None and not unit.missing  # else it is said, or counted already
+    as_is = facts.person.incomplete_ratio if guessed else 1.0
+    worth = lacking(worth_in(device_class, facts), device_class, state.missing, as_is=as_is)
     return case_of(device_class, worth, rate=facts.rate, state=state, means=means)
 
 

@@ -94,11 +94,23 @@ def worth_of(
     )
 
 
-def lacking(worth: Worth, device_class: DeviceClass, missing: Mapping[str, int], *, guessed: bool) -> Worth:
+def share_of(device_class: DeviceClass, pieces: Mapping[str, int]) -> float:
+    """Share that {part id: pieces} have in what all parts of one unit bring together, by the class file's prices."""
+    asked = {part.id: part.resale * part.sell_chance for part in device_class.parts}
+    together = sum(asked.values())
+    whole = {part.id: part.pieces for part in device_class.parts}
+    gone = sum(
+        asked[part_id] * min(1.0, count / whole[part_id]) for part_id, count in pieces.items() if part_id in asked
+    )
+    return gone / together if together else 0.0
+
+
+def lacking(worth: Worth, device_class: DeviceClass, missing: Mapping[str, int], *, as_is: float = 1.0) -> Worth:
     """The money of a unit out of which parts were lifted, {part id: pieces}.
 
     Putting them back costs what the class file guesses for them, once, whatever else a repair needs. What all its parts
-    bring together shrinks by their share of the single prices, where that sum is `guessed` and the class has them.
+    bring together, guessed or stated, is that of the whole unit and shrinks by their share. `as_is` is the factor on
+    what it brings as it stands.
     """
     if not missing:
         return worth
@@ -110,10 +122,13 @@ def lacking(worth: Worth, device_class: DeviceClass, missing: Mapping[str, int],
     for part_id, share in shares.items():
         cost[part_id] = costs.get(part_id, 0.0) * share
         costs[part_id] = costs.get(part_id, 0.0) - cost[part_id]
-    resale = sum(part.resale for part in device_class.parts)
-    gone = sum(known[part_id].resale * share for part_id, share in shares.items())
-    left = 1.0 - gone / resale if guessed and resale else 1.0
-    return msgspec.structs.replace(worth, part_costs=costs, missing=cost, part_out=worth.part_out * left)
+    return msgspec.structs.replace(
+        worth,
+        as_is=worth.as_is * as_is,
+        part_costs=costs,
+        missing=cost,
+        part_out=worth.part_out * (1.0 - share_of(device_class, missing)),
+    )
 
 
 def unsellable(worth: Worth) -> Worth:

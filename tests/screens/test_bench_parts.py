@@ -109,10 +109,12 @@ async def test_a_part_comes_out_for_a_unit_that_waits_and_goes_back(pads, start,
         await press(pilot, "enter")
         assert "not whole, taken out: 1 × stick module" in seen(pilot.app)
         assert "promised to unit 1" in seen(pilot.app)
-        assert held(pads)[0] == 1
+        assert held(pads)[-1] == 1
         assert store.needs(pads.database, number=1)[0].state == "reserved"
         await press(pilot, "j", "1")
         assert pilot.app.screen.typed["pieces"] == "1"
         await press(pilot, "enter")
         assert unit_view.unit_view(pads, 2).lifted == ()
         assert lifting.liftable(pads, 2)[0].inside == 1
+        assert held(pads)[-1] == 0
+        assert store.needs(pads.database, number=1)[0].state == "open"

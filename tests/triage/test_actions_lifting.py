@@ -6,9 +6,22 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.actions import judging, lifting, looks, lots, needs, parts, unit_view, units
+from triage.actions import (
+    judging,
+    lifting,
+    looks,
+    lots,
+    needs,
+    parts,
+    plan_facts,
+    putting_back,
+    unit_view,
+    units,
+)
 from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
+from triage.donors import chance_good
+from triage.lot import SetAside
 from triage.wants import wanted_of
 
 TODAY = date(2026, 12, 1)
@@ -67,12 +80,17 @@ def test_for_another_unit_it_is_promised_to_that_need(bench):
     assert store.needs(bench.database, number=2)[0].state == "fitted"
 
 
-def test_what_was_described_for_that_part_names_it_and_its_like_is_counted_up(bench):
+def test_what_was_described_for_that_part_names_it_and_it_is_kept_apart_from_its_like(bench):
     needs.describe_need(bench, 1, "stick_module", MODULE, kind="listed")
     parts.add_part(bench, "stick module", part_number="sm-4k", quantity=2, place="drawer 1", kind="listed")
     assert lifting.liftable(bench, 1)[0].words == MODULE
-    assert lifting.lift(bench, 1, "stick_module").place == "drawer 1"
-    assert drawer(bench) == [("sm-4k", "stick module", "listed", 3, "drawer 1")]
+    assert lifting.lift(bench, 1, "stick_module", place="drawer 1").place == "drawer 1, from unit 1"
+    bought, lifted = drawer(bench)
+    assert bought == ("sm-4k", "stick module", "listed", 2, "drawer 1")
+    assert lifted == ("", MODULE, "listed", 1, "drawer 1, from unit 1")
+    assert parts.list_parts(bench)[1].spec.part_number == MODULE
+    looks.repair(bench, 1, ("stick_pot",))  # its own worn one is no spare for it
+    assert [line[3] for line in drawer(bench)] == [1, 1]
 
 
 def test_without_words_it_is_named_after_the_class(bench):
@@ -88,9 +106,10 @@ def test_no_more_comes_out_than_is_in_it(bench):
     lifting.lift(bench, 1, "rumble_motor")
     with pytest.raises(Refused, match="it holds none of them"):
         lifting.lift(bench, 1, "rumble_motor")
-    lifting.put_back(bench, 1, "rumble_motor")
+    putting_back.put_back(bench, 1, "rumble_motor")
+    assert [line[3] for line in drawer(bench)] == [0]
     with pytest.raises(Refused, match="none of them were lifted out"):
-        lifting.put_back(bench, 1, "rumble_motor")
+        putting_back.put_back(bench, 1, "rumble_motor")
 
 
 @pytest.mark.parametrize(
@@ -142,15 +161,17 @@ def test_a_unit_that_lacks_a_part_is_not_fixed_and_bears_its_cost(bench):
     assert terms["before"].get("parts", 0.0) == 0.0
     assert terms["now"]["parts"] == pytest.approx(-cost)
     assert found.belief.present == whole.belief.present  # it says nothing of the faults
-    resale = {part.id: part.resale for part in bench.classes["gamepad"].parts}
+    resale = {part.id: part.resale * part.sell_chance for part in bench.classes["gamepad"].parts}
     left = 1 - resale["stick_module"] / sum(resale.values())
     assert found.case.worth.part_out == pytest.approx(whole.case.worth.part_out * left)
+    assert found.case.worth.as_is == pytest.approx(whole.case.worth.as_is * bench.person.incomplete_ratio)
+    assert "missing: 1 × stick module, taken out" in view.tell
 
 
 def test_put_back_it_is_whole_but_tested_anew(bench):
     working(bench)
     lifting.lift(bench, 1, "rumble_motor")
-    lifting.put_back(bench, 1, "rumble_motor", parts=((1, 1),))
+    putting_back.put_back(bench, 1, "rumble_motor", parts=((1, 1),))
     view = unit_view.unit_view(bench, 1)
     assert drawer(bench)[0][3] == 0
     assert view.lifted == ()
@@ -189,5 +210,75 @@ def test_what_it_is_cannot_be_said_anew_while_a_part_is_out(bench):
     lifting.lift(bench, 1, "stick_module")
     with pytest.raises(Refused, match="put them back first"):
         units.change_unit(bench, 1, device_class="disc_console")
-    lifting.put_back(bench, 1, "stick_module")
+    putting_back.put_back(bench, 1, "stick_module")
     assert units.change_unit(bench, 1, device_class="disc_console").device_class == "disc_console"
+
+
+def counts(bench):
+    return [line[3] for line in drawer(bench)]
+
+
+def test_out_and_in_again_makes_no_pieces(bench):
+    for _ in range(3):
+        lifting.lift(bench, 1, "rumble_motor", 1)
+        putting_back.put_back(bench, 1, "rumble_motor")
+    assert counts(bench) == [0]
+
+
+def test_what_was_promised_to_another_unit_and_goes_back_leaves_that_unit_waiting(bench):
+    need = store.needs(bench.database, number=2)[0]
+    lifting.lift(bench, 1, "stick_module", words=MODULE, need=need.id)
+    putting_back.put_back(bench, 1, "stick_module")
+    assert counts(bench) == [0]
+    assert store.needs(bench.database, number=2)[0].state == "open"
+    assert store.set_asides(bench.database) == []
+
+
+def test_another_piece_may_go_in_and_just_as_many_leave(bench):
+    spare = parts.add_part(bench, "motor of another make", quantity=5, place="drawer 2", kind="motor")
+    lifting.lift(bench, 1, "rumble_motor", 1)
+    before = rows(bench)
+    with pytest.raises(Refused, match="name just 1"):
+        putting_back.put_back(bench, 1, "rumble_motor", parts=((spare.id, 5),))
+    with pytest.raises(Refused, match="holds 0 of them"):
+        putting_back.put_back(bench, 1, "rumble_motor", parts=((999, 1),))
+    assert rows(bench) == before
+    putting_back.put_back(bench, 1, "rumble_motor", parts=((spare.id, 1),))
+    assert counts(bench) == [4, 1]  # the one that came out lies there still
+
+
+def test_part_by_part_its_need_is_met_only_when_nothing_is_lacking(bench):
+    units.add_units(bench, "record player hums")
+    for hazard in bench.classes["turntable"].hazards:
+        looks.hazard(bench, 3, hazard.id, "no")
+    lifting.lift(bench, 3, "feet")
+    need = needs.describe_need(bench, 3, "feet", "rubber foot 30 mm", kind="listed")
+    assert need.pieces == 4
+    spare = parts.add_part(bench, "rubber foot 30 mm", quantity=5, place="drawer 3", kind="listed")
+    with bench.journal.event("aside", "for the test", at=bench.now()) as recorder:
+        store.save(recorder, "set_asides", SetAside(0, need.id, 4, part=spare.id))
+    for left in (3, 2, 1, 0):
+        putting_back.put_back(bench, 3, "feet", 1, parts=((spare.id, 1),))
+        assert study_of(bench, 3).state.missing.get("feet", 0) == left
+        promised = sum(item.pieces for item in store.set_asides(bench.database) if item.need == need.id)
+        state = next(one.state for one in store.needs(bench.database, number=3))
+        assert (promised, state) == ((left, "open") if left else (0, "fitted"))
+    assert counts(bench) == [4, 1]  # its own four, and the fifth new one
+
+
+def test_a_lifted_part_keeps_its_chance_of_being_dead(bench):
+    needs.describe_need(bench, 1, "stick_module", MODULE, kind="listed")
+    lifting.lift(bench, 1, "stick_module")
+    good = plan_facts.lifted_good(bench)
+    (line,) = good
+    assert good[line] == pytest.approx(chance_good(study_of(bench, 1), "stick_module"))
+    assert good[line] < 0.5  # it was sold with drift
+
+
+def test_only_what_a_unit_waits_for_is_promised_to_it(bench):
+    need = store.needs(bench.database, number=2)[0]
+    with pytest.raises(Refused, match="waits for no such part"):
+        lifting.lift(bench, 1, "rumble_motor", need=need.id)
+    with pytest.raises(Refused, match="not known whether it fits"):
+        lifting.lift(bench, 1, "stick_module", words="other thing", need=need.id)
+    assert drawer(bench) == []

@@ -210,3 +210,14 @@ def test_a_file_of_the_third_schema_keeps_its_looks_and_its_undo(tmp_path, monke
         exported = tmp_path / "out"
         files.export(new, exported)
         assert files.import_(exported, tmp_path / "again.db").digest == files.verify(new).digest
+
+
+def test_a_file_of_the_fourth_schema_learns_where_parts_were_lifted_from(tmp_path, monkeypatch):
+    path = tmp_path / "old.db"
+    with monkeypatch.context() as past:
+        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:4])
+        with BenchFile(path) as old:
+            lots.new_lot(old, "box")
+    with BenchFile(path) as new:
+        assert store.lifted_parts(new.database) == {}
+        assert [lot.name for lot in store.lots(new.database)] == ["box"]

@@ -1,9 +1,11 @@
-"""Parts lifted out of a unit and put back: the unit lacks them, the drawer holds them, another unit may have them.
+"""Parts lifted out of a unit: the unit lacks them, the drawer holds them, another unit may have them.
 
 Taking a part out means that the case is open, so it is refused by whatever refuses a repair in the open case.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 import msgspec
 
@@ -11,18 +13,18 @@ from catalog import store as catalog_store
 from catalog.describe import read
 from catalog.journal import Recorder
 from catalog.pricelists import described, part_key
-from catalog.rules import Grade
+from catalog.rules import Grade, same_word
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.judging import judge_by
 from triage.actions.looks import may_repair
 from triage.actions.parts import checked
-from triage.actions.promises import fit_parts, promised_to, settle, take_out
+from triage.actions.promises import is_called, promised_to, settle
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Part
-from triage.lot import Happening, Need, SetAside, pieces_missing
+from triage.lot import Happening, LiftedPart, Need, SetAside, pieces_missing
 from triage.plans import Case
 
 
@@ -92,7 +94,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
     Raises:
         Refused: as `lift` for the unit and the part.
     """
-    part = _part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
+    part = part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
     giver, promised, found = get_unit(bench, number), store.set_asides(bench.database), list[Taker]()
     words = _words(bench, number, part)
     for need in store.needs(bench.database):
@@ -105,7 +107,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
         wanted = known[need.part]
         same = (other.device_class, need.part) == (giver.device_class, part_id)
         kind = need.kind or wanted.kind
-        if same or (kind == part.kind and (kind != "listed" or need.text == words)):
+        if same or (kind == part.kind and (kind != "listed" or same_word(need.text, words))):
             alike = same and giver.model.casefold() == other.model.casefold() != ""
             found.append(Taker(need.id, need.unit, need.part, wanted.name, need.text, missing, same=same, alike=alike))
     return tuple(sorted(found, key=lambda taker: (not taker.same, taker.need)))
@@ -141,7 +143,7 @@ def lift(
     """
     found = case_of_unit(bench, number)
     where = f"unit {number}.{part_id}"
-    part = _part_of(found, part_id, where)
+    part = part_of(found, part_id, where)
     may_repair(found, where, opening=True)
     inside = found.state.inside(part)
     count = inside if pieces is None else pieces
@@ -149,7 +151,7 @@ def lift(
         raise Refused(f"it holds {inside or 'none'} of them; say how many came out", where=where)
     described_as = clean_line(words) or _words(bench, number, part)
     held = _drawer_line(bench, number, part, described_as, clean_line(place) or f"from unit {number}")
-    wanted = None if need is None else _wanted(bench, need, number, held)
+    wanted = None if need is None else _wanted(bench, need, number, part_id, held)
     spent = part.harvest_minutes if minutes is None else minutes
     what = f"{count} × {part.name}"
     summary = f"unit {number}: taken out: {what}" + (f", for unit {wanted.unit}" if wanted else "")
@@ -160,50 +162,15 @@ def lift(
         seen = Happening(0, number, bench.now(), "lift", part.id, "out", float(count), clean_line(to), spent)
         seen = msgspec.structs.replace(seen, id=store.save(recorder, "happenings", seen))
         line = catalog_store.save_part(recorder, msgspec.structs.replace(held, quantity=held.quantity + count))
+        if not held.id:
+            store.save(recorder, "lifted_parts", LiftedPart(0, line, number, part.id))
         promised = _promise(bench, recorder, wanted, line, count) if wanted else 0
         settle(bench, recorder, {wanted.id} if wanted else (), held.place)
     return Lifted(seen, line, held.place, held.name, promised, wanted.unit if wanted else None)
 
 
-@in_one_transaction
-def put_back(
-    bench: BenchFile,
-    number: int,
-    part_id: str,
-    pieces: int | None = None,
-    *,
-    parts: tuple[tuple[int, int], ...] = (),
-    minutes: float | None = None,
-) -> Happening:
-    """Note that a part that was lifted out is in the unit again, its own or another one; its functions are tested anew.
-
-    What is set aside for it leaves the drawer, or a drawer part in the very words of its description; `parts` names
-    others as (part id, pieces). `pieces` None puts back all that were lifted.
-
-    Raises:
-        Refused: as `lift`, or so many were not lifted out, or the drawer does not hold them.
-    """
-    found = case_of_unit(bench, number)
-    where = f"unit {number}.{part_id}"
-    part = _part_of(found, part_id, where)
-    may_repair(found, where, opening=True)
-    out = found.state.missing.get(part_id, 0)
-    count = out if pieces is None else pieces
-    if not 1 <= count <= out:
-        raise Refused(f"{out or 'none'} of them were lifted out; say how many are back", where=where)
-    spent = part.harvest_minutes if minutes is None else minutes
-    summary = clean_line(f"unit {number}: put back: {count} × {part.name}", 200)
-    with bench.journal.event("put_back", summary, at=bench.now(), unit=number) as recorder:
-        if not found.state.case_open:
-            store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
-        fit_parts(bench, recorder, number, (part_id,), {used for used, _ in parts})
-        for used, many in parts:
-            take_out(bench, recorder, used, many)
-        seen = Happening(0, number, bench.now(), "lift", part.id, "back", float(count), "", spent)
-        return msgspec.structs.replace(seen, id=store.save(recorder, "happenings", seen))
-
-
-def _part_of(found: Case, part_id: str, where: str) -> Part:
+def part_of(found: Case, part_id: str, where: str) -> Part:
+    """The part of the unit's class, if it may be lifted; Refused otherwise."""
     known = {part.id: part for part in found.device_class.parts}
     if part_id not in known:
         raise Refused(f"no part of that name; known are {', '.join(known)}", where=where)
@@ -219,31 +186,50 @@ def _words(bench: BenchFile, number: int, part: Part) -> str:
 
 
 def _drawer_line(bench: BenchFile, number: int, part: Part, words: str, place: str) -> catalog_store.Part:
-    """The line of the drawer the piece goes to: the one of the same thing that is there, or a new one, empty yet."""
+    """The line of the drawer for what comes out of this unit, or a new one, empty yet.
+
+    It is never mixed with other pieces: how likely it is good follows from the unit it came out of.
+    """
     unit = get_unit(bench, number)
     by_number = part.kind == "listed" and bool(words)
     text = words or " ".join(filter(None, (f"{part.name},", bench.classes[unit.device_class].name, unit.model)))
-    key = part_key(text if by_number else "", text, place)
-    for held in catalog_store.parts(bench.database):
-        if part_key(held.part_number, held.description, held.place) == key:
-            return held
-    fresh = catalog_store.Part(
-        id=0,
-        part_number=text if by_number else "",
-        description=part.name if by_number else text,
-        kind=part.kind,
-        spec=None,
-        left_over="",
-        quantity=0,
-        place=place,
-        unit_cost=None,
-        currency="",
-        search="",
-    )
-    return checked(bench, fresh)
+    name = text if by_number else ""
+    origins = store.lifted_parts(bench.database)
+    whole = part.name if by_number else text
+    origin = f"from unit {number}"
+    apart = place if place == origin else f"{place}, {origin}"
+    for called, said, put in ((name, whole, place), ("", text, apart)):
+        key = part_key(called, said, put)
+        held = [one for one in catalog_store.parts(bench.database) if part_key(*_named(one)) == key]
+        if held and not _from(origins, held[0].id, number, part.id):
+            continue  # it lies there already and came from elsewhere
+        fresh = catalog_store.Part(
+            id=0,
+            part_number=called,
+            description=said,
+            kind=part.kind,
+            spec=None,
+            left_over="",
+            quantity=0,
+            place=put,
+            unit_cost=None,
+            currency="",
+            search="",
+        )
+        return held[0] if held else checked(bench, fresh)
+    raise Refused("such parts lie there already; name another place", where=f"unit {number}.{part.id}")
 
 
-def _wanted(bench: BenchFile, need_id: int, number: int, held: catalog_store.Part) -> Need:
+def _named(one: catalog_store.Part) -> tuple[str, str, str]:
+    return one.part_number, one.description, one.place
+
+
+def _from(origins: Mapping[int, LiftedPart], line: int, number: int, part_id: str) -> bool:
+    origin = origins.get(line)
+    return origin is not None and (origin.unit, origin.unit_part) == (number, part_id)
+
+
+def _wanted(bench: BenchFile, need_id: int, number: int, part_id: str, held: catalog_store.Part) -> Need:
     """The need that the piece is promised to, when it may be."""
     where = f"need {need_id}"
     need = next((item for item in store.needs(bench.database) if item.id == need_id), None)
@@ -251,14 +237,22 @@ def _wanted(bench: BenchFile, need_id: int, number: int, held: catalog_store.Par
         raise Refused("expected a need of another unit; `lotwright need UNIT` lists them", where=where)
     if need.over or pieces_missing(need, promised_to(bench, need_id)) <= 0:
         raise Refused("it wants nothing more; what is promised to it, or fitted, is enough", where=where)
+    taker = next((one for one in takers(bench, number, part_id) if one.need == need_id), None)
+    if taker is None:
+        raise Refused(f"unit {need.unit} waits for no such part", where=where)
     spec = described(need.text, need.text if need.kind == "listed" else "", need.kind, read).spec
+    grade, why = Grade.UNKNOWN, "say what exactly it is"
     if spec is not None and held.spec is not None:
         verdict = judge_by(catalog_store.pairs(bench.database))(spec, held.spec)
-        if verdict.grade is Grade.REFUSE:
-            worst = next((reason.why for reason in verdict.reasons if reason.result is Grade.REFUSE), "")
-            raise Refused(f"it does not fit unit {need.unit}: {worst}".rstrip(": "), where=where)
-        if verdict.grade is Grade.COMPROMISE and not need.compromise_ok:
-            raise Refused("it would be a compromise, which is not allowed for this need", where=where)
+        grade = verdict.grade
+        why = next((reason.why for reason in verdict.reasons if reason.result is grade), "")
+    if grade is Grade.REFUSE:
+        raise Refused(f"it does not fit unit {need.unit}: {why}".rstrip(": "), where=where)
+    if grade is Grade.COMPROMISE and not need.compromise_ok:
+        raise Refused("it would be a compromise, which is not allowed for this need", where=where)
+    the_same = taker.alike or is_called(held, need.text)
+    if grade is Grade.UNKNOWN and not the_same:
+        raise Refused(f"it is not known whether it fits unit {need.unit}: {why}".rstrip(": "), where=where)
     return need
 
 

@@ -18,6 +18,7 @@ from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
 from triage.lot import Need
 from triage.wants import WantedPart, aside_of, cures_of, fault_for, wanted_of
+from triage.worth import needed_parts
 
 
 def wanted_parts(bench: BenchFile, lot_id: int | None = None, *, aside: bool = False) -> tuple[WantedPart, ...]:
@@ -74,7 +75,7 @@ def describe_need(
         unit=number,
         fault=_fault_of(bench, number, device_class, part_id),
         part=part_id,
-        pieces=pieces or (held.pieces if held else part.pieces),
+        pieces=pieces or (held.pieces if held else _pieces_of(bench, number, part)),
         text=words,
         kind=kind,
         role=role,
@@ -151,6 +152,15 @@ def want_again(bench: BenchFile, need_id: int) -> Need:
 def turn_need(bench: BenchFile, need_id: int) -> Need:
     """Not wanted after all, or wanted again where it was dropped."""
     return (want_again if _need(bench, need_id).state == "dropped" else drop_need)(bench, need_id)
+
+
+def _pieces_of(bench: BenchFile, number: int, part: Part) -> int:
+    """All that a repair takes; of a part that the unit only lacks, what was lifted out."""
+    lacking = case_of_unit(bench, number).state.missing.get(part.id)
+    if lacking is None:
+        return part.pieces
+    found = study_of(bench, number)
+    return part.pieces if part.id in needed_parts(found.device_class, cures_of(found)) else lacking
 
 
 def _need(bench: BenchFile, need_id: int) -> Need:

@@ -17,7 +17,7 @@ from triage.actions.judging import own_pairs
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
-from triage.donors import DonorOffer, donor_offers
+from triage.donors import DonorOffer, chance_good, donor_offers
 from triage.lot import Lot, Need, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
@@ -80,6 +80,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
             reserved=reserved(bench),
+            good=lifted_good(bench),
             pairs=own_pairs(catalog_store.pairs(bench.database)),
             labour_per_hour=bench.person.hour_worth,
             after_cut_off=bench.hour >= bench.person.cut_off,
@@ -101,6 +102,18 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         donors={each.donor.id: each for each in donors},
         offers={offer.id: offer for offer in offers},
     )
+
+
+def lifted_good(bench: BenchFile) -> dict[int, float]:
+    """{part id: chance that it works} of what was lifted out of units, by what was seen on them."""
+    good: dict[int, float] = {}
+    for part, origin in store.lifted_parts(bench.database).items():
+        unit = store.unit(bench.database, origin.unit)
+        if unit is not None and unit.device_class in bench.classes:
+            found = plain_study(bench, unit)
+            if any(one.id == origin.unit_part for one in found.device_class.parts):
+                good[part] = chance_good(found, origin.unit_part)
+    return good
 
 
 def _by_unit(needs: Sequence[Need]) -> dict[int, list[Need]]:

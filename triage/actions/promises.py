@@ -9,6 +9,7 @@ import msgspec
 
 from catalog import store as catalog_store
 from catalog.journal import Recorder
+from catalog.rules import same_word
 from catalog.text import Refused
 from triage import store
 from triage.bench_file import BenchFile
@@ -152,6 +153,11 @@ def same_part(part: catalog_store.Part, line: store.OrderLine) -> bool:
     return not part.part_number and part.description == line.description
 
 
+def is_called(part: catalog_store.Part, words: str) -> bool:
+    """Whether a part of the drawer goes by these very words, as its number or its description."""
+    return same_word(words, part.part_number) or same_word(words, part.description)
+
+
 class Leaving(msgspec.Struct, frozen=True):
     """Pieces of a drawer part that leave the drawer for a need when it is fitted."""
 
@@ -173,8 +179,10 @@ def leaving(
     """What leaves the drawer when these class parts are fitted in a unit; nothing is changed.
 
     What is set aside for the unit's needs leaves; what was described in the very words of a free part in the drawer is
-    taken from there, unless the person names what was used. What is named is taken out apart from this.
+    taken from there, unless the person names what was used. What is named is taken out apart from this. What was lifted
+    out of this very unit is no spare for it.
     """
+    own = {part for part, origin in store.lifted_parts(bench.database).items() if origin.unit == number}
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
     held = {part_id: part.quantity for part_id, part in stock.items()}
     aside = reserved(bench)
@@ -195,7 +203,7 @@ def leaving(
                 if item.part not in named:
                     take(need, item.part, item.pieces, promised=True)
         missing = pieces_missing(need, mine)
-        alike = (part.id for part in stock.values() if need.text in {part.part_number, part.description})
+        alike = (part.id for part in stock.values() if part.id not in own and is_called(part, need.text))
         free = next((one for one in alike if 0 < missing <= held[one] - aside.get(one, 0)), None)
         if free is not None and not named:
             take(need, free, missing, promised=False)

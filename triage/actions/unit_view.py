@@ -150,7 +150,11 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         case_open=case_open(happenings),
         cautions=_cautions(found),
         hazards_in_force=hazards_in_force(found),
-        tell=(*(hazard.caution for hazard in hazards_in_force(found)), *to_be_told(unit)),
+        tell=(
+            *(hazard.caution for hazard in hazards_in_force(found)),
+            *to_be_told(unit),
+            *(f"missing: {lifted}, taken out" for lifted in _lifted(found)),
+        ),
         ask_first=found.ask_first,
         recharged=found.state.recharged,
         action=action.action if action else "contradiction",

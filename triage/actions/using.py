@@ -11,8 +11,10 @@ from catalog.pricelists import described
 from catalog.rules import Grade
 from triage import store
 from triage.actions.judging import judge_by, read_description
+from triage.actions.lifting import part_of
 from triage.actions.parts import find_parts
 from triage.actions.promises import Leaving, leaving, reserved
+from triage.actions.putting_back import going_back
 from triage.actions.studies import case_of_unit
 from triage.bench_file import BenchFile
 from triage.worth import needed_parts
@@ -48,16 +50,21 @@ def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = 
         Refused: there is no such unit, or its class is still in doubt.
     """
     needed = needed_parts(case_of_unit(bench, number).device_class, faults)
-    return _using(bench, number, needed, query)
+    return _using(bench, number, needed, query, leaving(bench, number, needed))
 
 
 def used_to_put_back(bench: BenchFile, number: int, part_id: str, query: str = "") -> Using:
-    """The same for putting a part back that was lifted out; raises as `used_for`."""
-    return _using(bench, number, (part_id,), query)
+    """The same for putting a part back that was lifted out.
+
+    Raises:
+        Refused: as `used_for`, or its class has no such part that is ever lifted.
+    """
+    part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
+    lacking = case_of_unit(bench, number).state.missing.get(part_id, 0)
+    return _using(bench, number, (part_id,), query, going_back(bench, number, part_id, lacking))
 
 
-def _using(bench: BenchFile, number: int, needed: Sequence[str], query: str) -> Using:
-    gone = leaving(bench, number, needed)
+def _using(bench: BenchFile, number: int, needed: Sequence[str], query: str, gone: tuple[Leaving, ...]) -> Using:
     aside = reserved(bench)
     taken = {item.part for item in gone}
     stock = {part.id: part for part in catalog_store.parts(bench.database) if part.id not in taken}

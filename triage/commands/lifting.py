@@ -9,7 +9,7 @@ import msgspec
 
 from catalog.text import Refused
 from triage.commands.output import json_line, say, table
-from triage.commands.shared import LINE, MINUTES, UNIT, Command, Globals, Number, json_option
+from triage.commands.shared import LINE, MINUTES, UNIT, Command, Globals, Number, json_option, used_part
 
 if TYPE_CHECKING:
     from triage.bench_file import BenchFile
@@ -25,6 +25,7 @@ _MOST = 999
 @click.option("--words", type=LINE, default="", help="What exactly it is (else what was described for that part).")
 @click.option("--for", "for_unit", type=UNIT, metavar="UNIT", help="Promise it to this unit, which waits for one.")
 @click.option("--back", is_flag=True, help="It was put back.")
+@click.option("--part", "parts", multiple=True, metavar="PART[:PIECES]", help="With --back: which part of yours.")
 @click.option("--minutes", type=MINUTES, metavar="M", help="What it took (else what the class file says).")
 @json_option
 @click.pass_obj
@@ -38,6 +39,7 @@ def lift(
     words: str,
     for_unit: int | None,
     back: bool,
+    parts: tuple[str, ...],
     minutes: float | None,
     as_json: bool,
 ) -> None:
@@ -45,8 +47,10 @@ def lift(
 
     It lies in the drawer then. Without PART: list what may be taken.
     """
-    from triage.actions import lifting  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.actions import lifting, putting_back  # noqa: PLC0415 - loaded when a bench file is wanted
 
+    if parts and not back:
+        raise click.UsageError("--part says what went in, so it takes --back")
     if back and (place or words or for_unit is not None):
         raise click.UsageError("--back takes no place, words or other unit")
     with held.existing() as bench:
@@ -54,7 +58,8 @@ def lift(
             _list(bench, number, as_json=as_json)
             return
         if back:
-            seen = lifting.put_back(bench, number, part, pieces, minutes=minutes)
+            used = tuple(used_part(one) for one in parts)
+            seen = putting_back.put_back(bench, number, part, pieces, parts=used, minutes=minutes)
             said = f"unit {number}: {seen.value:g} × {part} put back; its functions are to be tested anew"
             form: dict[str, object] = {"unit": number, "part": part, "back": seen.value}
         else:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal
 import click
 import msgspec
 
-from catalog.text import Refused
 from triage.commands.advice import tell_next
 from triage.commands.output import json_line, say, show
 from triage.commands.shared import (
@@ -20,6 +19,7 @@ from triage.commands.shared import (
     Globals,
     Number,
     json_option,
+    used_part,
     words,
 )
 
@@ -93,7 +93,7 @@ def repair(
     """
     from triage.actions import looks  # noqa: PLC0415
 
-    used = tuple(_used(part) for part in parts)
+    used = tuple(used_part(part) for part in parts)
     with held.existing() as bench:
         looks.repair(bench, number, faults, note=note, minutes=minutes, parts=used)
         _done(bench, number, f"unit {number}: repaired {', '.join(faults)}", as_json=as_json)
@@ -241,12 +241,3 @@ def _passed_over(bench: BenchFile, seen: Happening) -> str:
         return ""
     passed_over = any(line.ignored for line in unit_view(bench, seen.unit).done if line.id == seen.id)
     return "; kept, but no evidence until the checks before it are answered" if passed_over else ""
-
-
-def _used(stated: str) -> tuple[int, int]:
-    part, _, pieces = stated.partition(":")
-    count = Number(1, NUMBER_LIMIT)
-    try:
-        return count.convert(part, None, None), count.convert(pieces or "1", None, None)
-    except click.BadParameter as error:
-        raise Refused(error.message, where="--part") from None

@@ -276,3 +276,13 @@ def pairs(stated: Iterable[str], where: str) -> list[tuple[str, str]]:
             raise Refused(f"“{name}” is given twice", where=where)
         found[name] = value
     return list(found.items())
+
+
+def used_part(stated: str) -> tuple[int, int]:
+    """(part number in the catalogue, pieces) of `PART[:PIECES]`, one piece where none is said."""
+    part, _, pieces = stated.partition(":")
+    count = Number(1, NUMBER_LIMIT)
+    try:
+        return count.convert(part, None, None), count.convert(pieces or "1", None, None)
+    except click.BadParameter as error:
+        raise Refused(error.message, where="--part") from None

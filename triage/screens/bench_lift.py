@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import msgspec
 
-from triage.actions.lifting import Liftable, Lifted, Taker, lift, liftable, put_back, takers
+from triage.actions.lifting import Liftable, Lifted, Taker, lift, liftable, takers
+from triage.actions.putting_back import put_back
 from triage.actions.using import used_to_put_back
 from triage.screens.bench_used import UsingForm
 from triage.screens.dialogs import Choice, Choose, Form, Line
@@ -129,6 +130,6 @@ def _back_form(place: Place, number: int, part: Liftable) -> Form:
         [Line("pieces", "pieces", str(part.lifted))],
         send,
         lambda bench, query: used_to_put_back(bench, number, part.part, query),
-        about="Say below which part of the drawer went in; what is ticked leaves the drawer.",
+        about="Tick what went in if it was another part of the drawer; as many as pieces.",
     )
     return form
