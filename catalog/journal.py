@@ -136,7 +136,7 @@ class Recorder:
         )
 
 
-Mend = Callable[[Recorder], None]
+Mend = Callable[[Recorder, Event], None]
 
 
 class Journal:
@@ -177,7 +177,10 @@ class Journal:
         return self._turn_first(_IN_FORCE, UNDO, at, mend)
 
     def redo(self, *, at: str, mend: Mend | None = None) -> Event | None:
-        """Do again what was taken back last, as long as nothing new was done since; None when there is nothing."""
+        """Do again what was taken back last, as long as nothing new was done since; None when there is nothing.
+
+        `mend` as in `undo`; what it refuses is not done again.
+        """
         return self._turn_first(_TAKEN_BACK, REDO, at, mend)
 
     def history(self, unit: int | None = None, limit: int = 200) -> list[Event]:
@@ -219,7 +222,7 @@ class Journal:
                     raise Stands(event, direction)
                 recorder = self._turn(event, direction, at)
                 if mend is not None:
-                    mend(recorder)
+                    mend(recorder, event)
         except sqlite3.IntegrityError as error:  # when the row is put, or only at the commit
             raise _stands(event, direction, f"rows written since depend on it ({error})") from error
         return event

@@ -16,13 +16,15 @@ from triage.lot_rows import order_of
 class NotFixed(msgspec.Struct, frozen=True):
     """The reason: what stands against the parts, or by how much fixing falls short of what the plan does instead.
 
-    `short` is in minor units; below nought, fixing would bring more, and only the bench minutes or the limit on cash
-    that others use stand against it.
+    `short` is in minor units; below nought, fixing would bring more alone, but the unit serves others, or the bench
+    minutes or the limit on cash go to them.
     """
 
     unit: str
     conflicts: tuple[Conflict, ...] = ()
     short: float = 0.0
+    serves: tuple[str, ...] = ()
+    """Units that its parts go to instead."""
 
 
 def why_not_fixed(problem: LotProblem, plan: LotPlan, unit: str) -> NotFixed | None:
@@ -35,4 +37,5 @@ def why_not_fixed(problem: LotProblem, plan: LotPlan, unit: str) -> NotFixed | N
     order = order_plan(alone)
     if not order.found:
         return NotFixed(unit, order.conflicts)
-    return NotFixed(unit, short=plan.values[unit] - (fix.value - order.total))
+    serves = dict.fromkeys(each.to for each in plan.harvested if each.unit == unit and each.to is not None)
+    return NotFixed(unit, short=plan.values[unit] - (fix.value - order.total), serves=tuple(serves))

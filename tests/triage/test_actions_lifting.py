@@ -1,5 +1,7 @@
 """Parts lifted out of a unit into the drawer or for another unit, and put back."""
 
+import subprocess
+import sys
 from datetime import date
 
 import pytest
@@ -18,6 +20,8 @@ from triage.actions import (
     unit_view,
     units,
 )
+from triage.actions.history import do_again, take_back
+from triage.actions.promises import set_right
 from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
 from triage.donors import chance_good
@@ -282,3 +286,55 @@ def test_only_what_a_unit_waits_for_is_promised_to_it(bench):
     with pytest.raises(Refused, match="not known whether it fits"):
         lifting.lift(bench, 1, "stick_module", words="other thing", need=need.id)
     assert drawer(bench) == []
+
+
+def elsewhere(bench, *lines):
+    """Another running program on the same file does this."""
+    code = (
+        "import sys; from datetime import date; from pathlib import Path; from triage.bench_file import BenchFile;"
+        " from triage.actions import lifting, looks, needs\n"
+        f"with BenchFile(Path(sys.argv[1]), today=date({TODAY.year}, {TODAY.month}, {TODAY.day})) as bench:\n"
+    )
+    code += "".join(f"    {line}\n" for line in lines)
+    subprocess.run([sys.executable, "-c", code, str(bench.path)], check=True, timeout=60)
+
+
+def test_done_again_it_goes_past_no_hazard(bench):
+    lifting.lift(bench, 1, "stick_module")
+    take_back(bench)
+    elsewhere(bench, 'looks.hazard(bench, 1, "swollen_pack", "yes")')
+    before = rows(bench)
+    with pytest.raises(Refused, match="locked"):
+        do_again(bench)
+    assert rows(bench) == before
+
+
+def test_done_again_no_more_comes_out_than_is_in_it(bench):
+    lifting.lift(bench, 1, "stick_module")
+    take_back(bench)
+    elsewhere(bench, f'lifting.lift(bench, 1, "stick_module", words="{MODULE}")')
+    with pytest.raises(Refused, match="taken out meanwhile"):
+        do_again(bench)
+    assert counts(bench) == [1]
+
+
+def test_done_again_nothing_is_promised_to_what_is_not_wanted_any_more(bench):
+    need = store.needs(bench.database, number=2)[0]
+    lifting.lift(bench, 1, "stick_module", words=MODULE, need=need.id)
+    take_back(bench)
+    elsewhere(bench, f"needs.drop_need(bench, {need.id})")
+    with pytest.raises(Refused, match="changed since"):
+        do_again(bench)
+    assert store.set_asides(bench.database) == []
+    assert store.needs(bench.database, number=2)[0].state == "dropped"
+
+
+def test_promises_that_came_back_are_cut_to_what_is_wanted(bench):
+    need = needs.describe_need(bench, 2, "stick_module", MODULE, pieces=2)
+    held = parts.add_part(bench, "stick module", part_number=MODULE, quantity=9, place="drawer 1", kind="listed")
+    with bench.journal.event("undo", "for the test", at=bench.now()) as recorder:
+        for pieces in (1, 2):
+            store.save(recorder, "set_asides", SetAside(0, need.id, pieces, part=held.id))
+        set_right(bench, recorder)
+    assert [item.pieces for item in store.set_asides(bench.database)] == [1, 1]
+    assert store.needs(bench.database, number=2)[0].state == "reserved"

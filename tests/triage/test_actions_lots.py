@@ -98,16 +98,16 @@ def test_a_worth_on_the_own_shelf_and_being_meant_for_it_go_together(bench):
 
 
 def test_a_tool_said_to_be_there_or_not_is_remembered(bench):
-    settings.say_tool(bench, "scope", there=False)
-    settings.say_tool(bench, "bench_supply", there=True)
+    settings.say_tools(bench, {"scope": False})
+    settings.say_tools(bench, {"bench_supply": True})
     assert bench.person.tools == ("screwdriver", "iron", "meter", "bench_supply")
     assert bench.said.lacks == {"scope"}
-    settings.say_tool(bench, "scope", there=True)
+    settings.say_tools(bench, {"scope": True})
     assert bench.said.lacks == frozenset()
     history.take_back(bench)
     assert bench.said.lacks == {"scope"}
     with pytest.raises(Refused, match="wand"):
-        settings.say_tool(bench, "wand", there=True)
+        settings.say_tools(bench, {"wand": True})
     settings.change_person(bench, tools=("meter",))
     assert "iron" in bench.said.lacks  # a list as a whole says of the others that they are not there
 
@@ -264,3 +264,13 @@ def test_a_bench_file_has_one_currency(bench):
         lots.new_lot(bench, "other", currency="EUR")
     with pytest.raises(Refused, match="no currency"):
         lots.change_lot(bench, 1, currency="XYZ")
+
+
+def test_several_tools_are_said_in_one_step(bench):
+    settings.say_tools(bench, {"scope": True, "load": False})
+    assert "scope" in bench.person.tools
+    assert "load" in bench.said.lacks
+    assert history.history(bench, limit=1)[0].summary == "settings: you have scope; without load"
+    history.take_back(bench)
+    assert "scope" not in bench.person.tools
+    assert "load" not in bench.said.lacks

@@ -404,3 +404,13 @@ def test_another_class_leaves_no_part_of_the_old_one_behind(bench):
     units.change_unit(bench, 1, device_class="gamepad")
     assert all(part.unit != 1 or part.part != "belt" for part in needs.wanted_parts(bench))
     assert planning.plan_lot(bench).status == "optimal"
+
+
+def test_what_was_described_anew_at_the_last_moment_is_not_ordered(bench, monkeypatch):
+    needs.describe_need(bench, 1, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    monkeypatch.setattr(ordering, "still_holds", lambda *_: True)  # another program is quicker than the look at it
+    needs.describe_need(bench, 1, "belt", "square belt 200 mm inside circumference 1.2 mm")
+    with pytest.raises(Refused, match="described anew meanwhile"):
+        ordering.place_order(bench, as_shown=plan)
+    assert store.orders(bench.database) == []

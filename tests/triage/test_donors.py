@@ -3,6 +3,7 @@
 import shutil
 from datetime import date
 
+import msgspec
 import pytest
 
 from catalog.describe import read
@@ -10,11 +11,13 @@ from catalog.purchase_data import Accept
 from catalog.sourcing import source
 from catalog.sourcing_data import Donor, Want
 from catalog.text import Refused
-from triage import store
-from triage.actions import lifting, looks, lots, needs, ordering, planning, prices, unit_view, units
+from triage import lotplan, store
+from triage.actions import lifting, looks, lots, needs, ordering, plan_facts, planning, prices, unit_view, units
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import donor_offers
+from triage.lot_data import LotBranch
+from triage.not_fixed import why_not_fixed
 
 TODAY = date(2026, 12, 1)
 SUPPLIERS = (
@@ -154,3 +157,20 @@ def test_a_piece_that_may_be_dead_bears_its_chance():
     given = source([want], currency="EUR", day=TODAY, donors=[Donor(id="d", unit="2", pieces=1, spec=spec, good=0.9)])
     (need,) = given.problem.needs
     assert need.accepts == (Accept(product="from d", grade="exact", penalty=round(0.8 * 0.1 * (9000 - 1000))),)
+
+
+def test_a_unit_whose_parts_serve_another_says_so(bench):
+    free(bench)
+    units.overrule(bench, 2, "", "")
+    units.change_unit(bench, 2, working=1200, as_is=1200, part_out=1300)
+    facts = plan_facts.gather(bench, lots.get_lot(bench), None)
+    second = msgspec.structs.replace(
+        facts.problem.units[1],
+        branches=(
+            *(one for one in facts.problem.units[1].branches if one.kind != "fix"),
+            LotBranch(id="fix", kind="fix", value=1100.0),
+        ),
+    )
+    problem = msgspec.structs.replace(facts.problem, units=(facts.problem.units[0], second))
+    why = why_not_fixed(problem, lotplan.plan(problem), "2")
+    assert (why.serves, why.conflicts) == (("1",), ())

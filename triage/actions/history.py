@@ -6,9 +6,12 @@ from collections.abc import Callable
 
 from catalog.journal import Event, Recorder, Stands
 from catalog.text import Refused
+from triage.actions.looks import still_may
 from triage.actions.promises import set_right
 from triage.bench_file import BenchFile
 
+_WORK = frozenset({"repair", "lift", "put_back"})
+"""Actions on an open unit: done again only as far as safety still allows them."""
 _INSTEAD = {
     "order_place": "take that order back on the Order screen, or with `lotwright order --cancel N`",
     "order_cancel": "place the order anew if it is wanted after all",
@@ -35,12 +38,25 @@ def take_back(bench: BenchFile) -> Event | None:
 
 
 def do_again(bench: BenchFile) -> Event | None:
-    """Redo what was taken back last; None when there is nothing to redo."""
-    return bench.journal.redo(at=bench.now(), mend=_promises(bench))
+    """Redo what was taken back last; None when there is nothing to redo.
+
+    Raises:
+        Refused: somebody changed the same rows since, or a hazard said meanwhile holds that work back.
+    """
+    return bench.journal.redo(at=bench.now(), mend=_again(bench))
 
 
-def _promises(bench: BenchFile) -> Callable[[Recorder], None]:
-    return lambda recorder: set_right(bench, recorder)
+def _promises(bench: BenchFile) -> Callable[[Recorder, Event], None]:
+    return lambda recorder, _: set_right(bench, recorder)
+
+
+def _again(bench: BenchFile) -> Callable[[Recorder, Event], None]:
+    def mend(recorder: Recorder, event: Event) -> None:
+        if event.action in _WORK and event.unit is not None:
+            still_may(bench, event.unit)
+        set_right(bench, recorder)
+
+    return mend
 
 
 def newest(bench: BenchFile) -> int:

@@ -301,6 +301,23 @@ def may_repair(found: Case, where: str, *, opening: bool) -> None:
     _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where)
 
 
+def still_may(bench: BenchFile, number: int) -> None:
+    """Refuse work that is done again where a hazard, or another program, was quicker; called after its rows are back.
+
+    Raises:
+        Refused: the latest repair or lift of the unit is held back by a hazard, or more came out than was in it.
+    """
+    found, where = case_of_unit(bench, number), f"unit {number}"
+    latest = next(
+        item for item in reversed(store.happenings(bench.database, number)) if item.kind in {"repair", "lift"}
+    )
+    opening = latest.kind == "lift" or opens(found.device_class, latest.subject.split())
+    may_repair(found, where, opening=opening)
+    for part in found.device_class.parts:
+        if found.state.missing.get(part.id, 0) > part.pieces:
+            raise Refused(f"all {part.name} were taken out meanwhile", where=where)
+
+
 def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
     asked = unasked(found.device_class, found.state, held)
     if asked:

@@ -192,12 +192,16 @@ def _why_nothing(plan: PlanView) -> str:
 def _still_there(bench: BenchFile, plan: PlanView) -> None:
     """Refuse a plan that somebody else has carried out in part meanwhile; called under the write lock."""
     promised = store.set_asides(bench.database)
-    missing = {need.id: pieces_missing(need, promised) for need in store.needs(bench.database) if not need.over}
+    needs = {need.id: need for need in store.needs(bench.database) if not need.over}
+    missing = {need.id: pieces_missing(need, promised) for need in needs.values()}
     in_drawer = {part.id: part.quantity for part in catalog_store.parts(bench.database)}
     set_aside = reserved(bench)
     for line in (*plan.order, *plan.drawer):
         for use in line.uses:
             missing[use.need] = missing.get(use.need, 0) - use.pieces
+            need = needs.get(use.need)
+            if need is not None and (need.text != use.words or (use.grade == "compromise" and not need.compromise_ok)):
+                raise Refused("it was described anew meanwhile; look at the plan anew first", where=f"unit {use.unit}")
     for line in plan.drawer:
         if line.part_id is not None:
             in_drawer[line.part_id] = in_drawer.get(line.part_id, 0) - line.pieces

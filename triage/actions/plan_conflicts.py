@@ -28,6 +28,8 @@ def turned_down(facts: PlanFacts, plan: LotPlan, found: Study) -> str:
         return ""
     if why.conflicts:
         return "; ".join(_reason(facts, reason, _names(facts)) for reason in why.conflicts)
+    if why.serves:
+        return f"its parts serve unit {', '.join(why.serves)}"
     if why.short < 0:
         return "fixing would bring more, but the bench hours or the cash go further elsewhere"
     return f"with its parts and their postage, fixing brings {shown(why.short, facts.currency)} less"

@@ -48,6 +48,7 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
                 grade=use.grade,
                 do=tuple(fit.do),
                 tell=tuple(fit.tell),
+                words=need.text if (need := wanted[use.need].need) is not None else "",
             )
         )
     held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None

@@ -44,6 +44,8 @@ class PlannedUse(msgspec.Struct, frozen=True):
     """What to do to make it fit."""
     tell: tuple[str, ...]
     """What to tell a buyer."""
+    words: str = ""
+    """What the need was described as."""
 
 
 class PlannedLine(msgspec.Struct, frozen=True):

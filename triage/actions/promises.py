@@ -139,11 +139,30 @@ def set_right(bench: BenchFile, recorder: Recorder) -> None:
         else:
             recorder.delete("set_asides", item.id)
         changed.add(item.need)
+    changed |= _no_more_than_wanted(bench, recorder)
     settle(bench, recorder, changed)
     held = {part.id: part.quantity for part in stock}
     for part_id, pieces in reserved(bench).items():
         if pieces > held.get(part_id, 0):
             keep_within(bench, recorder, part_id, held.get(part_id, 0))
+
+
+def _no_more_than_wanted(bench: BenchFile, recorder: Recorder) -> set[int]:
+    """Let go what is promised to needs that are over, and the youngest beyond what a need wants; gives those needs."""
+    changed = set()
+    for need in store.needs(bench.database):
+        room = 0 if need.over else need.pieces
+        for item in promised_to(bench, need.id):
+            kept = min(room, item.pieces)
+            room -= kept
+            if kept == item.pieces:
+                continue
+            changed.add(need.id)
+            if kept:
+                recorder.update("set_asides", item.id, {"pieces": kept})
+            else:
+                recorder.delete("set_asides", item.id)
+    return changed
 
 
 def same_part(part: catalog_store.Part, line: store.OrderLine) -> bool:

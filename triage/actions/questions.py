@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 from catalog.money import minor
 from catalog.text import Refused
 from triage.actions.lots import change_lot
-from triage.actions.settings import change_person, say_tool
+from triage.actions.settings import change_person, say_tools
 from triage.actions.studies import study_unit
 from triage.actions.units import change_unit, get_unit
 from triage.asking import Question, assumptions, question_for, unit_assumptions
@@ -45,7 +45,7 @@ def answer_question(bench: BenchFile, question: Question, said: str, *, worth: s
     if question.kind == "hour":
         change_person(bench, hour_worth=minor(said, bench.currency) if said else bench.person.hour_worth)
     elif question.kind == "tool":
-        say_tool(bench, question.about, there=_yes(said, where))
+        say_tools(bench, {question.about: _yes(said, where)})
     elif question.kind == "training":
         change_person(bench, **{question.about: _yes(said, where)})
     elif question.kind == "cash_limit":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -43,26 +44,31 @@ def change_person(bench: BenchFile, **changes: Any) -> Person:
 
 
 @in_one_transaction
-def say_tool(bench: BenchFile, tool: str, *, there: bool) -> Person:
-    """Say of one tool that it is there, or that it is not; either way it is not asked about again.
+def say_tools(bench: BenchFile, tools: Mapping[str, bool]) -> Person:
+    """Say of {tool: whether it is there}; none of them is asked about again.
 
     Raises:
         Refused: a tool that is not known.
     """
-    _known_tool(tool)
-    said = bench.said
-    others = [name for name in bench.person.tools if name != tool]
-    lacks = sorted(said.lacks - {tool} if there else said.lacks | {tool}, key=ALL_TOOLS.index)
-    summary = f"settings: {'you have' if there else 'without'} {tool.replace('_', ' ')}"
-    with bench.journal.event("settings", summary, at=bench.now()) as recorder:
-        store.save_setting(recorder, bench.database, "tools", [*others, tool] if there else others)
+    for tool in tools:
+        _known_tool(tool)
+    had, gone = ([name for name, there in tools.items() if there is side] for side in (True, False))
+    others = [name for name in bench.person.tools if name not in tools]
+    lacks = sorted((bench.said.lacks | set(gone)) - set(had), key=ALL_TOOLS.index)
+    parts = [
+        f"{word} {', '.join(name.replace('_', ' ') for name in names)}"
+        for word, names in (("you have", had), ("without", gone))
+        if names
+    ]
+    with bench.journal.event("settings", f"settings: {'; '.join(parts)}", at=bench.now()) as recorder:
+        store.save_setting(recorder, bench.database, "tools", [*others, *had])
         store.save_setting(recorder, bench.database, TOOLS_LACKED, lacks)
     return bench.person
 
 
 def hour_of(text: str) -> int:
     """An hour of the day, 24 for none; raises `Refused`."""
-    if not (text.isascii() and text.isdigit() and int(text[:3]) <= 24):
+    if not (text.isascii() and text.isdigit() and len(text) <= 2 and int(text) <= 24):
         raise Refused(f"expected an hour of the day from 0 to 24 (none), not “{clean_line(text, 40)}”")
     return int(text)
 

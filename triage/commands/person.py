@@ -32,17 +32,19 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
     cut_off is the hour from which an order counts as sent the next day (24 = none); holidays are dates with
     commas between.
     """
-    from triage.actions.settings import change_person, say_tool  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.actions.settings import change_person, say_tools  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.person import ALL_TOOLS  # noqa: PLC0415
 
     stated = dict(pairs(changes, "settings"))
     with held.open() as bench:
         tools = {name: _flag(text, name) for name, text in stated.items() if name in ALL_TOOLS}
         values = {name: text for name, text in stated.items() if name not in tools}
+        if values and tools:
+            raise click.UsageError(f"say {', '.join(tools)} apart from the other settings, so that each is one step")
         if values:
             change_person(bench, **_values(values, values.get("currency", bench.currency).upper()))
-        for tool, there in tools.items():
-            say_tool(bench, tool, there=there)
+        if tools:
+            say_tools(bench, tools)
         if stated:
             say(f"settings: {', '.join(stated)} changed")
         person, said = bench.person, bench.said

@@ -43,6 +43,8 @@ class CountPlace(ModalScreen[None]):
         self._counted: dict[int, int] = {}
         self._typed = ""
         self._sure: Counted | None = None
+        self._asked: dict[int, int] = {}
+        """What was summed up: just that is written."""
 
     def compose(self) -> ComposeResult:
         """The place, its lines, what would change, and the keys."""
@@ -109,7 +111,7 @@ class CountPlace(ModalScreen[None]):
     def action_sum_up(self) -> None:
         """Say what the counts would change."""
         self._keep()
-        counted = dict(self._counted)
+        counted = self._asked = dict(self._counted)
         self._below.work_out(lambda bench: consequences(bench, counted), self._ask, kind="count")
 
     def _ask(self, found: Counted) -> None:
@@ -125,7 +127,8 @@ class CountPlace(ModalScreen[None]):
         self.query_one(".-keys", Static).update(plain(_SURE))
 
     def _write(self) -> None:
-        where, counted = self._lines[0].place, dict(self._counted)
+        noted = {line.part: line.held for line in self._lines}  # another program may have taken some meanwhile
+        where, counted = self._lines[0].place, {part: n for part, n in self._asked.items() if n != noted[part]}
 
         def done(found: Counted) -> None:
             self._below.say(f"{found.told}; u takes it back" if found.changed else found.told)
