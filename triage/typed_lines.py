@@ -18,26 +18,21 @@ from triage.matching import (
     WORD,
     Candidate,
     ClassMatch,
-    Hit,
     SymptomMatch,
     class_of,
     left_over,
     match_symptoms,
-    near_classes,
     stem,
     symptom_hits,
     tokens_of,
 )
-from triage.typed_counts import AFTER, BOX, VAGUE, counted_off, is_count, leading_count, sane
+from triage.typed_counts import AFTER, VAGUE, counted_off, is_count, leading_count, sane
+from triage.typed_entries import NO_PART_AFTER, NOTE, entries_of, held_in, plural, stems
 
-MOST_SIGNS = 40
-"""Commas and numbers in one line; more of them are no line that anybody types."""
 ASK_FROM = 80.0
 """Score from which a near miss of a symptom is worth a question."""
 
-_NOTE = re.compile(r"\bnotes?\s*:\s*(.*)$", re.IGNORECASE)
 _MODEL = re.compile(r"\bmodel\b\s*:?\s*([^\s,;]+(?:\s+(?=[^\s,;]*\d)[^\s,;]+)*)", re.IGNORECASE)
-_ANOTHER = re.compile(r"\s*[,;+&]\s*|\s+and\s+|\s+/\s+", re.IGNORECASE)
 _UNTESTED = re.compile(
     r"(?:\ball\s+)?(?:\b(?:sold|bought)\s+as\s+)?\b(?:un-?tested|(?:not|never)\s+(?:yet\s+)?tested|un-?checked)\b",
     re.IGNORECASE,
@@ -52,9 +47,7 @@ _ASIDE = re.compile(r"^\s*[(\[]\s*(\d+)\s*[)\]]|^\s*(\d+)\s*$")
 """A count behind the class: `amps (3) hum`, `gamepads 4`."""
 _LISTED = re.compile(r"^\s*(?::|\(|-\s)")
 """What opens a list of parts right behind the class."""
-_OPEN_LIST = re.compile(r":|\([^)]*$")
 _STATES = frozenset(map(stem, ("untested", "working", "works", "ok", "okay", "fine", "good", "unknown", "faulty")))
-_NO_PART_AFTER = frozenset({"with", "no", "not", "without", "plus", "incl", "including", "has", "have", "model", "the"})
 
 
 class TypedUnit(msgspec.Struct, frozen=True):
@@ -107,7 +100,7 @@ def parse_units(text: str, classes: Mapping[str, DeviceClass], *, source: str = 
         cleaned = clean_line(line)
         if any(character.isalnum() for character in cleaned):
             where = f"{source}:{number}:count"
-            for piece in _with_title(list(_pieces(cleaned, classes, f"{source}:{number}")), classes):
+            for piece in entries_of(cleaned, classes, f"{source}:{number}"):
                 units.extend(_units(piece, number, classes, where))
     return tuple(units)
 
@@ -118,102 +111,12 @@ def take_untested(text: str) -> tuple[str, bool]:
     return (left_over(kept, []), True) if found else (text, False)
 
 
-# --- a line into entries ------------------------------------------------------------------------------------------
-
-
-def _with_title(pieces: list[str], classes: Mapping[str, DeviceClass]) -> list[str]:
-    """`all dead: 2 radios, 1 amp`: what is said before the colon is said of each."""
-    if len(pieces) < 2 or not pieces[0].endswith(":") or _held(pieces[0], classes):
-        return pieces
-    return [f"{piece}, {pieces[0].rstrip(' :')}" for piece in pieces[1:]]
-
-
-def _pieces(line: str, classes: Mapping[str, DeviceClass], where: str) -> Iterator[str]:
-    """Entries of a line, each beginning with a class of its own."""
-    note = _NOTE.search(line)
-    end = note.start() if note else len(line)
-    signs = {found.end(): (found.start(), found[0].strip().lower()) for found in _ANOTHER.finditer(line, 0, end)}
-    for word in WORD.finditer(line, 0, end):
-        if word.start() not in signs and line[: word.start()].endswith(" ") and is_count(word.group()):
-            signs[word.start()] = word.start(), ""
-    ends = sorted(signs)
-    if len(ends) > MOST_SIGNS:
-        raise Refused(f"too much for one line; type one kind a line ({len(ends)} commas and numbers)", where=where)
-    start = 0
-    for place, at in enumerate(ends):
-        stop, sign = signs[at]
-        following = next((signs[other][0] for other in ends[place + 1 :] if signs[other][1]), end)
-        if start < stop and _begins(line[start:stop], sign, line[at : max(at, following)], line[at:], classes):
-            yield line[start:stop].strip()
-            start = at
-    yield line[start:].strip()
-
-
-def _begins(before: str, sign: str, chunk: str, after: str, classes: Mapping[str, DeviceClass]) -> bool:
-    """Whether a new entry starts behind `before`; `chunk` reaches to the next sign."""
-    counted = leading_count(after, classes)
-    rest = chunk[counted[1] :] if counted is not None else chunk
-    tokens = tokens_of(rest)
-    _, named = class_of(rest, tokens, classes)
-    if named is None and not (sign and (counted is not None or sign == "/")):
-        return False
-    held = _held(before, classes)
-    theirs = {index for each in held for hit in symptom_hits(tokens, each) for index in _span(hit)}
-    if named is not None and named.first == 0 and (counted is not None or sign == ";"):
-        if theirs & set(_span(named)) and _OPEN_LIST.search(before):
-            return False  # `consoles: 1 pads dead` is about a console
-        titled = bool(held) or before.rstrip().endswith(":")
-        return bool(sign) or (titled and counted is not None and _counts_on(before, counted[0], rest, named))
-    if named is None:
-        theirs |= {index for each in held for hit in symptom_hits(tokens_of(chunk), each) for index in _span(hit)}
-        return not theirs and bool(near_classes(" ".join(token.stem for token in tokens[:2]), classes))
-    own = {index for hit in symptom_hits(tokens, classes[named.id]) for index in _span(hit)}
-    words = {tokens[index].stem for index in _span(named)}
-    inside = any(each.id != named.id and any(words <= _stems(name) for name in each.words) for each in held)
-    told = bool(own - set(_span(named))) and set(range(named.first)) <= own
-    if not told or not held or theirs & set(_span(named)):
-        return False  # `console, pad port dead` is about the console
-    return _counts_on(before, counted[0], rest, named) if counted and not sign else bool(sign) and not inside
-
-
-def _counts_on(before: str, count: str, rest: str, named: Hit) -> bool:
-    """Whether a count and a class in mid-line start an entry: not `with 2 pads`, not `a 3 amp fuse`."""
-    words = WORD.findall(before)
-    box = BOX.fullmatch(f"{before.strip()} ")
-    if box or not words or words[-1].lower() in _NO_PART_AFTER or not count.isdigit():
-        return False
-    tokens = tokens_of(rest)
-    after = tokens[named.first + named.words :]
-    return (count == "1" or _plural(rest, named)) and not (after and after[0].stem == "fus")
-
-
-def _held(text: str, classes: Mapping[str, DeviceClass]) -> tuple[DeviceClass, ...]:
-    """The class that a text names, or those it may mean."""
-    match, _ = class_of(text, tokens_of(text), classes)
-    ids = (match.class_id,) if match.class_id else tuple(candidate.id for candidate in match.doubt)
-    return tuple(classes[name] for name in ids if name in classes)
-
-
-def _span(hit: Hit) -> range:
-    return range(hit.first, hit.first + hit.words)
-
-
-def _stems(words: str) -> set[str]:
-    return {token.stem for token in tokens_of(words)}
-
-
-def _plural(text: str, named: Hit) -> bool:
-    last = tokens_of(text)[named.first + named.words - 1]
-    word = text[last.start : last.end].lower()
-    return len(word) > 3 and word.endswith("s") and not word.endswith("ss")
-
-
 # --- an entry into units ------------------------------------------------------------------------------------------
 
 
 def _units(piece: str, line: int, classes: Mapping[str, DeviceClass], where: str) -> Iterator[TypedUnit]:
     """One entry: taken apart from its ends (note, model, count), then its parts, each with class and symptoms."""
-    rest, note = _take(_NOTE, piece)
+    rest, note = _take(NOTE, piece)
     rest, model = _take(_MODEL, rest)
     count, rest = counted_off(rest, classes, where)
     entry, count = _apart(rest, count, classes, where)
@@ -283,7 +186,7 @@ def _doubtful(match: ClassMatch, symptoms: SymptomMatch, classes: Mapping[str, D
     tokens = tokens_of(note)
     _, other = class_of(note, tokens, classes)
     said = note[tokens[other.first].start : tokens[other.first + other.words - 1].end] if other is not None else ""
-    own = any(_stems(said) <= _stems(words) for words in classes[match.class_id].words)
+    own = any(stems(said) <= stems(words) for words in classes[match.class_id].words)
     if said and (not own or (other is not None and other.id == match.class_id)) and "," not in said:
         return f"is “{said}” one more unit? then put its count before it"
     near = next((one for one in symptoms.doubt if one.score >= ASK_FROM), None)
@@ -311,7 +214,7 @@ def _how_many(text: str, count: int | None, classes: Mapping[str, DeviceClass]) 
         twice = AFTER.search(text)
         return f"{count} or {twice.group(1)} of them? {count} is taken" if twice else ""
     _, named = class_of(text, tokens_of(text), classes)
-    many = named is not None and (_plural(text, named) or VAGUE.search(text[: tokens_of(text)[named.first].start]))
+    many = named is not None and (plural(text, named) or VAGUE.search(text[: tokens_of(text)[named.first].start]))
     return "how many? 1 is taken" if many else ""
 
 
@@ -343,8 +246,8 @@ def _apart(text: str, count: int | None, classes: Mapping[str, DeviceClass], whe
         tail = tail[aside.end() :]
     common = tail
     parts: list[tuple[int, str]] = []
-    if (count or 0) > 1 or (count is None and _plural(text, named)):
-        common, parts = _parts(tail, count, _held(text, classes), classes, where)
+    if (count or 0) > 1 or (count is None and plural(text, named)):
+        common, parts = _parts(tail, count, held_in(text, classes), classes, where)
     return _Entry(text[:begin], text[begin:end], common, tuple(parts)), count
 
 
@@ -363,7 +266,7 @@ def _parts(
         if begun is None or phrase or (starts and at.start() < starts[-1][1]):
             continue
         set_off = not before or before[-1] in ",;:(/-+&" or words[-1].lower() == "and"
-        if not set_off and words[-1].lower() in _NO_PART_AFTER:
+        if not set_off and words[-1].lower() in NO_PART_AFTER:
             continue
         if not _says(tail[at.start() + begun[1] :], held, anything=listed and set_off):
             continue

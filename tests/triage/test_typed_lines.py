@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from catalog.text import Refused
 from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
-from triage.typed_lines import MOST_SIGNS, TypedUnit, parse_units, take_untested
+from triage.typed_entries import MOST_SIGNS
+from triage.typed_lines import TypedUnit, parse_units, take_untested
 
 CLASSES = load_classes()
 
