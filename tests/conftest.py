@@ -1,4 +1,4 @@
-"""Shared by tests of several folders: a server on this machine that runs as long as a test does."""
+"""Shared by tests of several folders: a server on this machine, and keys pressed in the running program."""
 
 import contextlib
 import os
@@ -25,3 +25,41 @@ def serve(monkeypatch):
             return server
 
         yield started
+
+
+@pytest.fixture
+def settled():
+    """Waits until no worker is running and nothing is left to draw."""
+
+    async def wait(pilot):
+        await pilot.pause()
+        for _ in range(20):
+            await pilot.app.workers.wait_for_complete()
+            await pilot.pause()
+            if all(worker.is_finished for worker in pilot.app.workers):
+                return
+
+    return wait
+
+
+@pytest.fixture
+def press(settled):
+    """Presses keys one by one, each after everything before it has settled."""
+
+    async def pressed(pilot, *keys):
+        for key in keys:
+            await pilot.press(key)
+            await settled(pilot)
+
+    return pressed
+
+
+@pytest.fixture
+def seen():
+    """The characters on the screen, line by line."""
+
+    def text(app):
+        strips = app.screen._compositor.render_strips()
+        return "\n".join("".join(segment.text for segment in strip) for strip in strips)
+
+    return text

@@ -24,37 +24,16 @@ def _calm(monkeypatch):
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
 
 
-async def settle(pilot):
-    """Wait until nothing is being worked out and the screen is drawn."""
-    await pilot.pause()
-    for _ in range(50):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause()
-        if all(worker.is_finished for worker in pilot.app.workers):
-            return
-
-
-async def press(pilot, *keys):
-    for key in keys:
-        await pilot.press(key)
-        await settle(pilot)
-
-
-def seen(app):
-    strips = app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
 def held(app, number):
     return next(part.quantity for part in list_parts(app.bench) if part.part_number == number)
 
 
-async def test_an_evening_over_the_demo_lot(tmp_path):
+async def test_an_evening_over_the_demo_lot(tmp_path, settled, press, seen):
     path = tmp_path / "demo.db"
     make_demo(path, TODAY)
     app = LotwrightApp(path, today=TODAY)
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await settle(pilot)
+        await settled(pilot)
         assert "holiday box" in seen(app)
         assert "23 units" in seen(app)
 
@@ -113,7 +92,7 @@ async def test_an_evening_over_the_demo_lot(tmp_path):
     # the next evening everything is there
     reopened = LotwrightApp(path, today=TODAY)
     async with reopened.run_test(size=SIZE) as pilot:
-        await settle(pilot)
+        await settled(pilot)
         assert reopened.place._view == before
         assert unit_view(reopened.bench, REPAIRED).fixed
         assert [line for _, lines in list_orders(reopened.bench) for line in lines if line.received] == came

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
 
 import msgspec
 
@@ -12,6 +11,7 @@ from triage import store
 from triage.actions.studies import case_of_unit, study_unit
 from triage.actions.telling import told
 from triage.actions.units import get_unit
+from triage.actions.where_was_i import lifted_of, where_was_i
 from triage.asking import to_be_told
 from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
@@ -153,7 +153,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         tell=(
             *(hazard.caution for hazard in hazards_in_force(found)),
             *to_be_told(unit),
-            *(f"missing: {lifted}, taken out" for lifted in _lifted(found)),
+            *(f"missing: {lifted}, taken out" for lifted in lifted_of(found)),
         ),
         ask_first=found.ask_first,
         recharged=found.state.recharged,
@@ -174,11 +174,11 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         done=done,
         conflict=_conflict(found, happenings, done),
         fixed=found.fixed.fixed,
-        lifted=_lifted(found),
+        lifted=lifted_of(found),
         untested=_names(found.device_class, found.fixed.untested),
         locked=_locked(found),
         needs=needs,
-        where_was_i=_where_was_i(found, happenings, needs, bench.today),
+        where_was_i=where_was_i(found, happenings, needs, bench.today),
     )
 
 
@@ -320,10 +320,6 @@ def _names(device_class: DeviceClass, ids: Sequence[str]) -> tuple[str, ...]:
     return tuple(known.get(name, name) for name in ids)
 
 
-def _lifted(found: Study) -> tuple[str, ...]:
-    return tuple(f"{count} × {found.device_class.part(part_id).name}" for part_id, count in found.state.missing.items())
-
-
 def _locked(found: Study) -> tuple[tuple[str, str], ...]:
     if found.action is None:
         return ()
@@ -332,43 +328,6 @@ def _locked(found: Study) -> tuple[tuple[str, str], ...]:
         for entry in found.action.locked
         if entry.kind in {"safety", "training", "tool"}
     )
-
-
-def _where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[Need], today: date) -> str:
-    """One sentence: what was done last and when, what it waits for, what comes next."""
-    if not happenings:
-        return "Not looked at yet."
-    last = happenings[-1]
-    parts = [f"{told(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
-    lifted = _lifted(found)
-    if lifted:
-        parts.append(f"lacks {', '.join(lifted)}, taken out")
-    waiting = [need.part for need in needs if need.state == "ordered"]
-    if waiting:
-        parts.append(f"waits for {', '.join(waiting)}")
-    if case_open(happenings):
-        parts.append("case open")
-    notes = [item.raw for item in happenings if item.kind == "note"]
-    if notes and last.kind != "note":
-        parts.append(f"note: {notes[-1]}")
-    if found.fixed.fixed:
-        parts.append("every function tested good")
-    elif found.action is not None and found.action.action == "check" and found.action.check:
-        parts.append(f"next: {found.device_class.check(found.action.check).question}")
-    elif found.action is not None and found.action.action == "repair":
-        parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults))
-    sentence = "; ".join(parts)
-    return sentence if sentence.endswith("?") else f"{sentence}."
-
-
-def _ago(at: str, today: date) -> str:
-    try:
-        days = (today - datetime.fromisoformat(at).astimezone().date()).days
-    except ValueError:
-        return "some time ago"
-    if days <= 0:
-        return "today"
-    return "yesterday" if days == 1 else f"{days} days ago"
 
 
 def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, ...]) -> UnitView:

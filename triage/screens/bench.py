@@ -16,23 +16,20 @@ from textual.widgets import Static
 from triage.actions import looks
 from triage.actions.lot_view import next_paying
 from triage.actions.lots import get_lot, list_lots
-from triage.actions.questions import question_now, still_assumed
-from triage.actions.unit_view import Look, Moved, UnitView, other_looks, unit_view, why
-from triage.actions.units import get_unit, list_units
+from triage.actions.questions import question_now
+from triage.actions.unit_view import Done, Look, UnitView, other_looks, unit_view
+from triage.actions.units import list_units
 from triage.asking import Question
 from triage.bench_file import BenchFile
 from triage.lot import Lot
 from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_ask import Prompt, below_title, kept, prompt_of
 from triage.screens.bench_keys import KEYS
-from triage.screens.bench_lift import lift_a_part
 from triage.screens.bench_questions import GRADES, class_ids, pick_class, reply, say_hour
 from triage.screens.big_text import big
-from triage.screens.dialogs import Page
-from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.reading_line import STARTS, ReadingLine
-from triage.screens.unit_forms import edit_unit, put_on_pile
+from triage.screens.unit_actions import UnitActions
 
 T = TypeVar("T")
 
@@ -45,7 +42,7 @@ _PRESSED = {
 }
 
 
-class BenchScreen(Place):
+class BenchScreen(UnitActions):
     """One unit, one question at a time."""
 
     PLACE = "bench"
@@ -64,6 +61,8 @@ class BenchScreen(Place):
         self._prompt: Prompt | None = None
         self._chosen: Look | None = None
         self._question: Question | None = None
+        self._met: tuple[Done, ...] = ()
+        """What was done on the unit when one came to it: until something more is, it is told where one was."""
         self._busy = False
         """True from anything done, or a move to another unit, until its question stands.
 
@@ -141,13 +140,15 @@ class BenchScreen(Place):
         if view.unit.number != self.shell.unit_number:
             return
         arrived = self._view is None or self._view.unit.number != view.unit.number
-        if arrived and self._view is not None:
-            self.say("")
+        if arrived:
+            self._met = view.done
+            if self._view is not None:
+                self.say("")
         self._view, self._lot, self._question, self._busy = view, lot, question, False
         self.shell.lot_id = lot.id
-        self._show(arrived=arrived)
+        self._show()
 
-    def _show(self, *, arrived: bool = False) -> None:
+    def _show(self) -> None:
         view = self._view
         if view is None or self._lot is None:
             return
@@ -157,7 +158,7 @@ class BenchScreen(Place):
         self._prompt = prompt_of(view, self._chosen, self._repair_words(view), names, self._question)
         self.query_one("#unit-head", Static).update(bench_draw.head(view, self._lot.name, currency, self.size.width))
         self._put("#unit-cautions", bench_draw.cautions(view))
-        where = f"Where was I: {view.where_was_i}" if arrived and view.done else ""
+        where = f"Where was I: {view.where_was_i}" if view.done and view.done == self._met else ""
         self._put("#unit-where", plain(where, "italic"))
         self._show_title()
         self.query_one("#ask-below", Static).update(below_title(self._prompt))
@@ -314,11 +315,6 @@ class BenchScreen(Place):
 
     # --- the other keys ------------------------------------------------------------------------------------------
 
-    def action_repair(self) -> None:
-        """Note a repair."""
-        if self._view is not None and self._view.suspects:
-            bench_forms.ask_repair(self, self._view)
-
     def action_looks(self) -> None:
         """Choose another look."""
         if self._view is not None and self._view.suspects:
@@ -334,66 +330,6 @@ class BenchScreen(Place):
     def _choose_look(self, look: Look) -> None:
         self._chosen = look
         self._show()
-
-    def action_sums(self) -> None:
-        """The sums of the unit."""
-        if self._view is not None:
-            bench = self.shell.bench
-            text = bench_draw.sums(self._view, bench.currency, still_assumed(bench, self._view.unit))
-            self.app.push_screen(Page(f"Unit {self._view.unit.number}: the sums (e changes prices)", text))
-
-    def action_why(self) -> None:
-        """Which answers moved what."""
-        if self._view is not None and self._view.suspects:
-            number = self._view.unit.number
-            self.work_out(lambda bench: why(bench, number), self._tell_why, kind="ask")
-
-    def _tell_why(self, lines: tuple[Moved, ...]) -> None:
-        self.app.push_screen(Page("Points of chance that each answer moved", bench_draw.moved(lines)))
-
-    def action_dangers(self) -> None:
-        """Hazards and hidden causes."""
-        if self._view is not None:
-            bench_forms.ask_dangers(self, self._view)
-
-    def action_mend(self) -> None:
-        """Mend an older answer."""
-        if self._view is not None:
-            bench_forms.mend(self, self._view.unit.number, self._view.done)
-
-    def action_pile(self) -> None:
-        """A pile by hand."""
-        if self._view is not None:
-            put_on_pile(self, self._view.unit)
-
-    def action_note(self) -> None:
-        """A note."""
-        if self._view is not None:
-            bench_forms.ask_note(self, self._view.unit.number)
-
-    def action_edit(self) -> None:
-        """What is known of the unit, prices included."""
-        if self._view is not None:
-            edit_unit(self, get_unit(self.shell.bench, self._view.unit.number))
-
-    def action_describe(self) -> None:
-        """Describe the part it needs."""
-        if self._view is not None:
-            self.shell.action_describe_need(self._view.unit.number)
-
-    def action_lift(self) -> None:
-        """Take a part out, or put it back."""
-        if self._view is not None:
-            lift_a_part(self, self._view.unit.number)
-
-    def action_case(self) -> None:
-        """The case was opened or closed."""
-        if self._view is not None:
-            number = self._view.unit.number
-            self.act(
-                lambda bench: looks.turn_case(bench, number).answer,
-                lambda state: self.say(f"unit {number}: case {state}"),
-            )
 
     def action_step(self, by: int) -> None:
         """The unit before or after, in the order of the numbers."""

@@ -231,12 +231,16 @@ class Form(ModalScreen[None]):
             self.dismiss(None)
 
     def refused(self, why: str) -> None:
-        """Say why and stay open."""
-        self.query_one(".-refused", Static).update(plain(f"! {why}", "bold"))
+        """Say why and stay open; nothing where it was left meanwhile."""
+        self._line(plain(f"! {why}", "bold"))
 
     def told(self, what: str) -> None:
         """Say what is going on while it is sent."""
-        self.query_one(".-refused", Static).update(plain(what))
+        self._line(plain(what))
+
+    def _line(self, text: Content) -> None:
+        for line in self.query(".-refused").results(Static):  # none, once it is being left
+            line.update(text)
 
     @on(Input.Submitted)
     def _enter(self, event: Input.Submitted) -> None:

@@ -19,15 +19,13 @@ from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
-from triage.screens.dialogs import Form
 from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
     NewLotDialog,
     added_words,
-    change_details,
+    ask_details,
     choose_lot,
-    details_lines,
     start_lot,
 )
 from triage.screens.places import Place
@@ -387,14 +385,8 @@ class LotScreen(Place):
 
     def action_details(self) -> None:
         """The lot's own details."""
-        if self._lot is None:
-            return
-        lot = self._lot
-
-        def send(form: Form, typed: dict[str, str]) -> None:
-            self.act(lambda bench: change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
-
-        self.app.push_screen(Form(f"Lot “{lot.name}”", details_lines(lot), send))
+        if self._lot is not None:
+            ask_details(self, self._lot)
 
     def _suggested_name(self) -> str:
         today = self.shell.bench.today

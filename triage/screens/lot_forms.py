@@ -17,7 +17,7 @@ from triage.actions.lots import change_lot, new_lot
 from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
-from triage.screens.dialogs import Choice, Choose, FormLine, Line
+from triage.screens.dialogs import Choice, Choose, Form, FormLine, Line
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
@@ -180,7 +180,16 @@ class AddUnitsDialog(ModalScreen[str | None]):
         self.dismiss(None)
 
 
-def details_lines(lot: Lot) -> list[Line]:
+def ask_details(place: Place, lot: Lot) -> None:
+    """Open the form on a lot's own details."""
+
+    def send(form: Form, typed: dict[str, str]) -> None:
+        place.act(lambda bench: _change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
+
+    place.app.push_screen(Form(f"Lot “{lot.name}”", _details_lines(lot), send))
+
+
+def _details_lines(lot: Lot) -> list[Line]:
     """A lot's details as lines of a form."""
     limit = show(lot.cash_limit, lot.currency) if lot.cash_limit is not None else "no" if lot.no_cash_limit else ""
     hours = f"{lot.bench_minutes / 60:g}" if lot.bench_minutes is not None else ""
@@ -197,7 +206,7 @@ def details_lines(lot: Lot) -> list[Line]:
     ]
 
 
-def change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
+def _change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
     """The job behind the details form."""
     changes: dict[str, object] = {name: typed[name] for name in ("name", "place", "bought_on", "deadline", "note")}
     changes |= {name: minor(typed[name] or "0", lot.currency) for name in ("paid", "postage")}

@@ -1,0 +1,52 @@
+"""Where one was with a unit, in a sentence, for whoever comes back after a week."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from triage.actions.telling import told
+from triage.lot import Happening, Need, case_open
+from triage.study import Study
+
+
+def where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[Need], today: date) -> str:
+    """One sentence: what was done last and when, what it waits for, what comes next."""
+    if not happenings:
+        return "Not looked at yet."
+    last = happenings[-1]
+    parts = [f"{told(found.device_class, last).rstrip('.')}, {_ago(last.at, today)}"]
+    lifted = lifted_of(found)
+    if lifted:
+        parts.append(f"lacks {', '.join(lifted)}, taken out")
+    waiting = [need.part for need in needs if need.state == "ordered"]
+    if waiting:
+        parts.append(f"waits for {', '.join(waiting)}")
+    if case_open(happenings):
+        parts.append("case open")
+    notes = [item.raw for item in happenings if item.kind == "note"]
+    if notes and last.kind != "note":
+        parts.append(f"note: {notes[-1]}")
+    if found.fixed.fixed:
+        parts.append("every function tested good")
+    elif found.action is not None and found.action.action == "check" and found.action.check:
+        parts.append(f"next: {found.device_class.check(found.action.check).question}")
+    elif found.action is not None and found.action.action == "repair":
+        parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults))
+    sentence = "; ".join(parts)
+    return sentence if sentence.endswith("?") else f"{sentence}."
+
+
+def _ago(at: str, today: date) -> str:
+    try:
+        days = (today - datetime.fromisoformat(at).astimezone().date()).days
+    except ValueError:
+        return "some time ago"
+    if days <= 0:
+        return "today"
+    return "yesterday" if days == 1 else f"{days} days ago"
+
+
+def lifted_of(found: Study) -> tuple[str, ...]:
+    """What was lifted out of the unit and not put back, such as `1 × tray belt`."""
+    return tuple(f"{count} × {found.device_class.part(part_id).name}" for part_id, count in found.state.missing.items())

@@ -1,0 +1,85 @@
+"""What can be done about the unit that is shown, besides answering: its repair, its sums, its pile, notes and parts."""
+
+from __future__ import annotations
+
+from triage.actions import looks
+from triage.actions.questions import still_assumed
+from triage.actions.unit_view import Moved, UnitView, why
+from triage.actions.units import get_unit
+from triage.screens import bench_draw, bench_forms
+from triage.screens.bench_lift import lift_a_part
+from triage.screens.dialogs import Page
+from triage.screens.places import Place
+from triage.screens.unit_forms import edit_unit, put_on_pile
+
+
+class UnitActions(Place):
+    """A place that shows one unit, with the keys that do not answer its question."""
+
+    _view: UnitView | None
+    """The unit shown."""
+
+    def action_repair(self) -> None:
+        """Note a repair."""
+        if self._view is not None and self._view.suspects:
+            bench_forms.ask_repair(self, self._view)
+
+    def action_sums(self) -> None:
+        """The sums of the unit."""
+        if self._view is not None:
+            bench = self.shell.bench
+            text = bench_draw.sums(self._view, bench.currency, still_assumed(bench, self._view.unit))
+            self.app.push_screen(Page(f"Unit {self._view.unit.number}: the sums (e changes prices)", text))
+
+    def action_why(self) -> None:
+        """Which answers moved what."""
+        if self._view is not None and self._view.suspects:
+            number = self._view.unit.number
+            self.work_out(lambda bench: why(bench, number), self._tell_why, kind="ask")
+
+    def _tell_why(self, lines: tuple[Moved, ...]) -> None:
+        self.app.push_screen(Page("Points of chance that each answer moved", bench_draw.moved(lines)))
+
+    def action_dangers(self) -> None:
+        """Hazards and hidden causes."""
+        if self._view is not None:
+            bench_forms.ask_dangers(self, self._view)
+
+    def action_mend(self) -> None:
+        """Mend an older answer."""
+        if self._view is not None:
+            bench_forms.mend(self, self._view.unit.number, self._view.done)
+
+    def action_pile(self) -> None:
+        """A pile by hand."""
+        if self._view is not None:
+            put_on_pile(self, self._view.unit)
+
+    def action_note(self) -> None:
+        """A note."""
+        if self._view is not None:
+            bench_forms.ask_note(self, self._view.unit.number)
+
+    def action_edit(self) -> None:
+        """What is known of the unit, prices included."""
+        if self._view is not None:
+            edit_unit(self, get_unit(self.shell.bench, self._view.unit.number))
+
+    def action_describe(self) -> None:
+        """Describe the part it needs."""
+        if self._view is not None:
+            self.shell.action_describe_need(self._view.unit.number)
+
+    def action_lift(self) -> None:
+        """Take a part out, or put it back."""
+        if self._view is not None:
+            lift_a_part(self, self._view.unit.number)
+
+    def action_case(self) -> None:
+        """The case was opened or closed."""
+        if self._view is not None:
+            number = self._view.unit.number
+            self.act(
+                lambda bench: looks.turn_case(bench, number).answer,
+                lambda state: self.say(f"unit {number}: case {state}"),
+            )
