@@ -112,19 +112,27 @@ def _refuse_foreign(path: Path, newest: int) -> None:
     with path.open("rb") as file:
         if file.read(16) != b"SQLite format 3\x00":
             raise Refused("this is not a bench file; name another one with --bench", where=str(path))
-    application, version, tables = _settled_marks(path)
-    if application != APPLICATION_ID and (application or version or tables):
+    marks = _settled_marks(path)
+    if _foreign(marks):
         raise Refused("this SQLite file is not a bench file; name another one with --bench", where=str(path))
-    _refuse_newer(version, newest, path)
+    _refuse_newer(marks[1], newest, path)
 
 
 def _settled_marks(path: Path) -> tuple[int, int, int]:
-    """As `_marks`; a file that cannot be read is looked at again, as another process may just be making it."""
+    """As `_marks`; what cannot be read or is not ours is looked at again, as another process may just be making it."""
     for _ in range(_LOOKS):
         with suppress(Refused):
-            return _marks(path)
+            marks = _marks(path)
+            if not _foreign(marks):
+                return marks
         time.sleep(0.1)
     return _marks(path)
+
+
+def _foreign(marks: tuple[int, int, int]) -> bool:
+    """Whether these are the marks of a file that holds something, but is not ours."""
+    application, version, tables = marks
+    return application != APPLICATION_ID and bool(application or version or tables)
 
 
 def _marks(path: Path) -> tuple[int, int, int]:
@@ -134,6 +142,7 @@ def _marks(path: Path) -> tuple[int, int, int]:
     quiet = "" if log.exists() and log.stat().st_size else "&immutable=1"
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro{quiet}", uri=True)) as connection:
+            connection.execute("BEGIN")  # one moment: between two reads another process may have made the file
             application = int(connection.execute("PRAGMA application_id").fetchone()[0])
             version = int(connection.execute("PRAGMA user_version").fetchone()[0])
             tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])

@@ -5,12 +5,15 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from catalog.database import (
     APPLICATION_ID,
+    _marks,
     copy_file,
     open_database,
     reading,
@@ -203,6 +206,47 @@ def together(path, versions, count=4):
 def test_processes_that_make_a_file_at_the_same_time_agree(tmp_path):
     for round_ in range(4):
         assert together(tmp_path / f"{round_}.db", 2) == ["2"] * 4
+
+
+def test_a_file_that_another_process_makes_between_two_reads_is_seen_at_one_moment(path, monkeypatch):
+    path.parent.mkdir()
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute("PRAGMA journal_mode=WAL")
+    other.execute("CREATE TABLE early (id INTEGER PRIMARY KEY)")
+    other.execute("DROP TABLE early")
+    asked = []
+
+    class Watched(sqlite3.Connection):
+        def execute(self, statement, *values):
+            result = super().execute(statement, *values)
+            asked.append(statement)
+            if statement == "PRAGMA application_id":  # now the other one commits
+                other.execute("CREATE TABLE notes (id INTEGER PRIMARY KEY)")
+                other.execute(f"PRAGMA application_id={APPLICATION_ID}")
+            return result
+
+    connect = sqlite3.connect
+    monkeypatch.setattr(sqlite3, "connect", lambda *args, **more: connect(*args, factory=Watched, **more))
+    assert _marks(path) == (0, 0, 0)
+    assert "PRAGMA user_version" in asked
+    monkeypatch.undo()
+    assert _marks(path) == (APPLICATION_ID, 0, 1)
+    other.close()
+
+
+def test_a_file_that_looks_foreign_only_for_a_moment_is_looked_at_again(path, monkeypatch):
+    path.parent.mkdir()
+    with closing(sqlite3.connect(path)) as half_made:
+        half_made.execute("CREATE TABLE notes (id INTEGER PRIMARY KEY)")
+
+    def made_meanwhile(_seconds):
+        path.unlink()
+        open_database(path, [first]).conn.close()
+        monkeypatch.undo()
+
+    monkeypatch.setattr(time, "sleep", made_meanwhile)
+    with closing(open_database(path, [first]).conn) as connection:
+        assert connection.execute("SELECT count(*) FROM notes").fetchone() == (0,)
 
 
 def test_processes_that_migrate_at_the_same_time_make_one_backup(tmp_path):
