@@ -6,6 +6,7 @@ decides something, and only while no look is in front:
 - the hour, when the advice is first to stop;
 - a tool or a training, when the likeliest suspect could be looked at with it, and knowing would pay at best;
 - looks, completeness, an earlier opening, the own shelf, when the unit leans to a selling pile;
+- what was wrong, when all works again: the odds of the next unit rest on it;
 - the cash limit, when something is first to be ordered for a lot.
 
 What a tool would show is not looked ahead for, as that would make every study slower. A plain bound stands in for it:
@@ -23,13 +24,14 @@ import msgspec
 from catalog.money import show, shown
 from triage.branches import RATE
 from triage.device_classes.schema import Check
+from triage.findings import finding_of, repaired
 from triage.locks import TRAINING, LockKind, gate_is_open
 from triage.lot import PILE_WORDS, Lot, Unit
 from triage.outlook import check_minutes
 from triage.person import ALL_TOOLS, Person, Said
 from triage.study import SELLING, Study
 
-Kind = Literal["hour", "tool", "training", "grade", "complete", "opened_before", "keep", "cash_limit"]
+Kind = Literal["hour", "tool", "training", "grade", "complete", "opened_before", "keep", "found", "cash_limit"]
 
 MOST_OF_A_UNIT: Final = 3
 """Most facts that are asked of one unit."""
@@ -48,7 +50,10 @@ TOOL_WORDS: Final = {
 
 
 class Question(msgspec.Struct, frozen=True):
-    """One thing to ask. `about` names the tool or training; `unit` and `lot` are 0 where it is of neither."""
+    """One thing to ask. `unit` and `lot` are 0 where it is of neither.
+
+    `about` names the tool or training, or the faults that a finding would most likely say, spaces between.
+    """
 
     kind: Kind
     title: str
@@ -84,6 +89,8 @@ def _questions(found: Study, said: Said) -> Iterator[Question]:
     action = found.action
     if action is None or action.action == "check" or found.ask_first is not None or found.unsellable:
         return
+    if found.fixed.fixed and finding_of(found.device_class, found.facts.happenings) is None:
+        yield _finding(found)
     if not found.fixed.fixed and not found.facts.unit.pile:
         if action.action == "stop" and "hour_worth" not in said.names:
             yield _hour(found)
@@ -205,6 +212,14 @@ def _facts_of_unit(found: Study) -> Iterator[Question]:
         more = f"; {left} more after this" if left else ""
         lines = (_MEANWHILE[kind], f"Its price matters now{more}. s puts it off, e changes it.")
         yield Question(kind, _TITLES[kind], lines, unit=unit.number)
+
+
+def _finding(found: Study) -> Question:
+    mended = repaired(found.device_class, found.facts.happenings)
+    what = ", ".join(found.device_class.fault(fault).what for fault in mended)
+    title = f"All works. Was it this: {what}?" if what else "All works. Was nothing wrong with it at all?"
+    lines = ("n says what else it was. The odds of the next one learn from it; f says it at any time.",)
+    return Question("found", title, lines, " ".join(mended), found.facts.unit.number)
 
 
 _TITLES: Final[dict[Kind, str]] = {

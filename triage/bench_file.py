@@ -56,10 +56,13 @@ class BenchFile:
         self.studies: dict[tuple[int, float], Any] = {}
         """Studies of units with the facts they rest on; pure, so all threads on this file share them."""
 
+        self.learned: dict[tuple[str, str, int], Any] = {}
+        """Device classes with what was learned and what they rest on; shared in the same way."""
+
     def another(self) -> BenchFile:
         """The same file opened again, for another thread."""
         opened = BenchFile(self.path, today=self._today, seed=self.seed)
-        opened.studies = self.studies
+        opened.studies, opened.learned = self.studies, self.learned
         return opened
 
     def close(self) -> None:

@@ -36,9 +36,12 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "condition": ("looks:condition", "Say whether a hidden cause holds for a unit."),
         "case": ("looks:case", "Say that the case of a unit was opened or closed."),
         "note": ("looks:note", "Keep a note in the history of a unit."),
+        "found": ("findings:found", "Say what was wrong with a unit in the end."),
+        "sheet": ("findings:sheet", "The sheet of a unit's model."),
         "correct": ("looks:correct", "Correct an old answer of a unit."),
         "odds": ("advice:odds", "How likely each fault of a unit is now."),
         "why": ("advice:why", "Which answers moved which suspect."),
+        "learned": ("findings:learned", "What your findings say of a class."),
     },
     "Plan and order": {
         "need": ("orders:need", "The parts that a unit wants, and what exactly they are."),

@@ -15,7 +15,7 @@ from catalog.pricelists import described
 from catalog.sourcing_data import Donor
 from triage.device_classes.schema import Part
 from triage.diagnosis import worlds
-from triage.lot import Need
+from triage.lot import Need, same_model
 from triage.stand import good_chance
 from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
 from triage.wants import WantedPart
@@ -75,14 +75,10 @@ def _words(
     units = {study.facts.unit.number: study for study in studies}
     for other in others:
         taker = units.get(other.unit)
-        if taker is not None and other.part == part.id and other.need is not None and _alike(giver, taker):
+        alike = taker is not None and same_model(giver.facts.unit, taker.facts.unit)
+        if alike and other.part == part.id and other.need is not None:
             return other.need.text, other.need.kind or part.kind
     return None
-
-
-def _alike(one: Study, other: Study) -> bool:
-    models = [study.facts.unit.model.casefold() for study in (one, other)]
-    return one.device_class.id == other.device_class.id and models[0] == models[1] != ""
 
 
 def chance_good(giver: Study, part_id: str) -> float:

@@ -18,7 +18,7 @@ Word = Literal["", "yes", "no"]
 SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
-Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift"]
+Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found"]
 
 PILE_WORDS: dict[str, str] = {
     "fix": "FIX",
@@ -93,8 +93,8 @@ class Unit(msgspec.Struct, frozen=True):
 class Happening(msgspec.Struct, frozen=True):
     """One thing seen or done on a unit, in time order of `id`.
 
-    `subject` names the check, hazard or condition, the part that was lifted out, or the faults of a repair separated
-    by spaces.
+    `subject` names the check, hazard or condition, the part that was lifted out, or the faults of a repair or of a
+    finding separated by spaces.
     """
 
     id: int
@@ -161,6 +161,16 @@ class LiftedPart(msgspec.Struct, frozen=True):
     unit: int
     unit_part: str
     """Which part of that unit's class it is."""
+
+
+def model_form(model: str) -> str:
+    """The form in which two models are compared: capitals and spaces do not count."""
+    return " ".join(model.casefold().split())
+
+
+def same_model(one: Unit, other: Unit) -> bool:
+    """Whether two units are of the same class and of the same model, which must have been said."""
+    return one.device_class == other.device_class and model_form(one.model) == model_form(other.model) != ""
 
 
 def pieces_missing(need: Need, promised: Sequence[SetAside]) -> int:

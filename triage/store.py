@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -14,6 +15,7 @@ from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
 from catalog.shapes import ready
 from triage.lot import Happening, LiftedPart, Lot, Need, SetAside, Unit
+from triage.model_sheets import ModelLine
 
 SCHEMA = """
 CREATE TABLE settings (
@@ -152,6 +154,32 @@ CREATE TABLE lifted_parts (
 ) STRICT;
 """
 """Where a line of the drawer came out of: its pieces are as good as that unit's evidence says."""
+FINDINGS = """
+CREATE TABLE forecasts (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    unit INTEGER NOT NULL UNIQUE REFERENCES units (number),
+    at TEXT NOT NULL,
+    device_class TEXT NOT NULL,
+    chances TEXT NOT NULL,
+    base TEXT NOT NULL
+) STRICT;
+CREATE TABLE model_lines (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    device_class TEXT NOT NULL,
+    model TEXT NOT NULL,
+    topic TEXT NOT NULL,
+    place TEXT NOT NULL,
+    text TEXT NOT NULL,
+    part TEXT NOT NULL,
+    fault TEXT NOT NULL,
+    seen INTEGER NOT NULL CHECK (seen >= 0),
+    among INTEGER NOT NULL CHECK (among >= seen),
+    at TEXT NOT NULL
+) STRICT;
+CREATE INDEX model_lines_class ON model_lines (device_class);
+CREATE INDEX happenings_found ON happenings (unit) WHERE kind = 'found';
+"""
+"""What was believed of a unit before it was known, and what is known of a model."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -166,6 +194,8 @@ TABLES = (
     "order_lines",
     "set_asides",
     "lifted_parts",
+    "forecasts",
+    "model_lines",
     "journal",
     "journal_rows",
 )
@@ -193,7 +223,18 @@ def _lifted_parts(database: Database) -> None:
     run_script(database, LIFTED_PARTS)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_first, _set_asides, _lists_from_elsewhere, _said_of_units, _lifted_parts)
+def _findings(database: Database) -> None:
+    run_script(database, FINDINGS)
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    _first,
+    _set_asides,
+    _lists_from_elsewhere,
+    _said_of_units,
+    _lifted_parts,
+    _findings,
+)
 """One function a schema version; append only, a shipped one is never edited."""
 
 
@@ -231,7 +272,18 @@ class Order(msgspec.Struct, frozen=True):
     """The moment of the counter-entry that took it back; empty while it stands."""
 
 
-ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside)
+class Forecast(msgspec.Struct, frozen=True):
+    """What was believed of a unit before its first repair or its finding, {fault: chance}; `base` before any look."""
+
+    id: int
+    unit: int
+    at: str
+    device_class: str
+    chances: dict[str, float]
+    base: dict[str, float]
+
+
+ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine)
 
 
 def lots(database: Database) -> list[Lot]:
@@ -298,6 +350,38 @@ def lifted_parts(database: Database) -> dict[int, LiftedPart]:
     """{part id: where its pieces came out of}, of the lines of the drawer that were lifted out of a unit."""
     query = f"SELECT {_names(LiftedPart)} FROM lifted_parts ORDER BY id"  # noqa: S608
     return {row["part"]: msgspec.convert(row, LiftedPart) for row in database.query(query)}
+
+
+def forecasts(database: Database) -> list[Forecast]:
+    """Everything that was believed before it was known, by unit."""
+    query = f"SELECT {_names(Forecast)} FROM forecasts ORDER BY unit"  # noqa: S608
+    return [
+        msgspec.convert({**row, "chances": json.loads(row["chances"]), "base": json.loads(row["base"])}, Forecast)
+        for row in database.query(query)
+    ]
+
+
+def model_lines(database: Database, device_class: str) -> list[ModelLine]:
+    """What is known of the models of a class, oldest first."""
+    query = f"SELECT {_names(ModelLine)} FROM model_lines WHERE device_class = ? ORDER BY id"  # noqa: S608
+    return [msgspec.convert(row, ModelLine) for row in database.query(query, (device_class,))]
+
+
+def found_units(database: Database, device_class: str) -> list[int]:
+    """The units of a class of which was said what was wrong, in the order in which that was first said."""
+    query = """
+        SELECT units.number, min(happenings.id) AS first FROM units
+        JOIN happenings ON happenings.unit = units.number AND happenings.kind = 'found'
+        WHERE units.device_class = ? GROUP BY units.number ORDER BY first
+    """
+    return [int(row["number"]) for row in database.query(query, (device_class,))]
+
+
+def latest_event(database: Database, numbers: Sequence[int]) -> int:
+    """The newest journal event about any of these units, 0 for none: changes whenever what is kept of them does."""
+    marks = ", ".join("?" for _ in numbers)
+    row = database.conn.execute(f"SELECT max(id) FROM journal WHERE unit IN ({marks})", tuple(numbers)).fetchone()  # noqa: S608
+    return int(row[0] or 0)
 
 
 def settings(database: Database) -> dict[str, Any]:

@@ -34,6 +34,8 @@ class WantedPart(msgspec.Struct, frozen=True):
     need: Need | None
     fitted_before: str = ""
     """What was fitted for it at an earlier try, in the words of its description."""
+    on_sheet: str = ""
+    """What the sheet of the unit's model says that it is."""
     aside: Literal["", "dropped", "elsewhere"] = ""
     """Why it is not wanted now: the person said so, or the unit leans elsewhere. Empty where it is wanted."""
 

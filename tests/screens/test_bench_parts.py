@@ -105,7 +105,7 @@ async def test_a_part_comes_out_for_a_unit_that_waits_and_goes_back(pads, start,
         await press(pilot, "1")
         assert "unit 1 waits for it: stick module" in seen(pilot.app)
         await press(pilot, "1")
-        assert pilot.app.screen.typed == {"pieces": "1", "words": "SM-4K", "place": ""}
+        assert pilot.app.screen.typed == {"way_round": "", "pieces": "1", "words": "SM-4K", "place": ""}
         await press(pilot, "enter")
         assert "not whole, taken out: 1 × stick module" in seen(pilot.app)
         assert "promised to unit 1" in seen(pilot.app)

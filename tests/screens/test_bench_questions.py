@@ -3,7 +3,7 @@
 import pytest
 from textual.widgets import Input
 
-from triage.actions import looks, settings, units
+from triage.actions import findings, looks, settings, units
 from triage.actions.lots import new_lot
 from triage.actions.unit_view import unit_view
 from triage.person import ALL_TOOLS
@@ -150,6 +150,7 @@ async def test_the_own_shelf_wants_its_worth(start, settled, press, seen, bench,
     for check in gamepad.checks:
         if check.function:
             looks.answer(bench, 1, check.id, "n" if check.good == "no" else "y")
+    findings.found(bench, 1, ())
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await on_unit(pilot, settled, 1)
         assert "Is it meant for your own shelf?" in seen(pilot.app)

@@ -18,13 +18,14 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.judging import judge_by
 from triage.actions.looks import may_repair
+from triage.actions.model_sheets import keep_way_round, model_sheet
 from triage.actions.parts import checked
 from triage.actions.promises import is_called, promised_to, settle
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Part
-from triage.lot import Happening, LiftedPart, Need, SetAside, pieces_missing
+from triage.lot import Happening, LiftedPart, Need, SetAside, pieces_missing, same_model
 from triage.plans import Case
 
 
@@ -36,6 +37,8 @@ class Liftable(msgspec.Struct, frozen=True):
     inside: int
     lifted: int
     words: str
+    sat: str = ""
+    """How it sits in this model, as its sheet says."""
 
 
 class Taker(msgspec.Struct, frozen=True):
@@ -72,7 +75,7 @@ def liftable(bench: BenchFile, number: int) -> tuple[Liftable, ...]:
     Raises:
         Refused: there is no such unit, or its class is still in doubt.
     """
-    found = case_of_unit(bench, number)
+    found, sheet = case_of_unit(bench, number), model_sheet(bench, number)
     return tuple(
         Liftable(
             part.id,
@@ -80,6 +83,7 @@ def liftable(bench: BenchFile, number: int) -> tuple[Liftable, ...]:
             found.state.inside(part),
             found.state.missing.get(part.id, 0),
             _words(bench, number, part),
+            "; ".join(line.text for line in sheet if line.topic == "way_round" and line.part == part.id),
         )
         for part in found.device_class.parts
         if not part.consumable
@@ -108,7 +112,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
         same = (other.device_class, need.part) == (giver.device_class, part_id)
         kind = need.kind or wanted.kind
         if same or (kind == part.kind and (kind != "listed" or same_word(need.text, words))):
-            alike = same and giver.model.casefold() == other.model.casefold() != ""
+            alike = same and same_model(giver, other)
             found.append(Taker(need.id, need.unit, need.part, wanted.name, need.text, missing, same=same, alike=alike))
     return tuple(sorted(found, key=lambda taker: (not taker.same, taker.need)))
 
@@ -123,6 +127,7 @@ def lift(
     place: str = "",
     words: str = "",
     need: int | None = None,
+    way_round: str = "",
     minutes: float | None = None,
 ) -> Lifted:
     """Note that a part was taken out of a unit; it lies in the drawer from now on. One event.
@@ -135,6 +140,8 @@ def lift(
         place: where it is put; empty = `from unit N`.
         words: what exactly it is; empty = what was described for that part of that unit, else its name.
         need: a need of another unit that it is promised to.
+        way_round: how it sat: which way round, the order of ribbons, which screws. It is kept on the sheet of the
+            unit's model, or as a note of the unit where its model was not said.
         minutes: what it took; None counts the minutes of the class file.
 
     Raises:
@@ -164,6 +171,7 @@ def lift(
         line = catalog_store.save_part(recorder, msgspec.structs.replace(held, quantity=held.quantity + count))
         if not held.id:
             store.save(recorder, "lifted_parts", LiftedPart(0, line, number, part.id))
+        keep_way_round(bench, recorder, number, part, way_round)
         promised = _promise(bench, recorder, wanted, line, count) if wanted else 0
         settle(bench, recorder, {wanted.id} if wanted else (), held.place)
     return Lifted(seen, line, held.place, held.name, promised, wanted.unit if wanted else None)

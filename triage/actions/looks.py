@@ -12,6 +12,7 @@ import msgspec
 
 from catalog.text import Refused, clean_line
 from triage import store
+from triage.actions.findings import keep_forecast
 from triage.actions.promises import fit_parts, take_out
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
@@ -135,6 +136,7 @@ def repair(
     what = ", ".join(found.device_class.fault(fault_id).what for fault_id in faults)
     summary = f"unit {number}: repaired {what}"
     with bench.journal.event("repair", clean_line(summary, 200), at=bench.now(), unit=number) as recorder:
+        keep_forecast(bench, recorder, number)
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
         named = {part_id for part_id, _ in parts}

@@ -8,15 +8,19 @@ from __future__ import annotations
 import msgspec
 
 from catalog.describe import read
+from catalog.journal import Recorder
 from catalog.spec import KINDS, ROLES
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.model_sheets import line_for_words
 from triage.actions.promises import coming, let_go
 from triage.actions.studies import case_of_unit, study_of, study_unit
+from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
 from triage.lot import Need
+from triage.model_sheets import sheet_of, words_for
 from triage.wants import WantedPart, aside_of, cures_of, fault_for, wanted_of
 from triage.worth import needed_parts
 
@@ -32,7 +36,10 @@ def wanted_parts(bench: BenchFile, lot_id: int | None = None, *, aside: bool = F
     for unit in store.units(bench.database, lot.id):
         if unit.device_class in bench.classes:
             found, held = study_unit(bench, unit), store.needs(bench.database, number=unit.number)
-            wanted += wanted_of(found, held)
+            sheet = sheet_of(store.model_lines(bench.database, unit.device_class), unit.device_class, unit.model)
+            wanted += (
+                msgspec.structs.replace(part, on_sheet=words_for(sheet, part.part)) for part in wanted_of(found, held)
+            )
             put_aside += aside_of(found, held) if aside else ()
     return (*wanted, *put_aside)
 
@@ -54,6 +61,36 @@ def describe_need(
     Raises:
         Refused: no such unit or part, a bad kind or role, nothing understood, or more than one way to read it.
     """
+    part, need = _need_for(bench, number, part_id, text, kind=kind, role=role, pieces=pieces)
+    need = msgspec.structs.replace(need, compromise_ok=compromise_ok)
+    summary = clean_line(f"unit {number}: {part.name} is {need.text}", 200)
+    with bench.journal.event("describe", summary, at=bench.now(), unit=number) as recorder:
+        return _keep(bench, recorder, need)
+
+
+@in_one_transaction
+def describe_from_sheets(bench: BenchFile, lot_id: int | None = None) -> tuple[Need, ...]:
+    """Describe every wanted part that the sheet of its unit's model knows, and that is not described yet. One event.
+
+    Raises:
+        Refused: no sheet knows any of them.
+    """
+    known = [part for part in wanted_parts(bench, lot_id) if part.on_sheet and not part.described]
+    if not known:
+        raise Refused("no sheet of a model says what one of the parts still to describe is", where="sheets")
+    kept = []
+    summary = clean_line(f"{len(known)} parts described as on their model's sheet", 200)
+    with bench.journal.event("describe", summary, at=bench.now()) as recorder:
+        for part in known:
+            _, need = _need_for(bench, part.unit, part.part, part.on_sheet)
+            kept.append(_keep(bench, recorder, need))
+    return tuple(kept)
+
+
+def _need_for(
+    bench: BenchFile, number: int, part_id: str, text: str, *, kind: str = "", role: str = "", pieces: int | None = None
+) -> tuple[Part, Need]:
+    """The part, and the need as it is to be kept."""
     device_class = case_of_unit(bench, number).device_class
     part = _part_of(device_class, part_id, number)
     where = f"unit {number}.{part_id}"
@@ -70,7 +107,7 @@ def describe_need(
     held = mine[-1] if mine and mine[-1].state != "fitted" else None
     if held is not None:
         _not_coming(bench, held, where)
-    need = Need(
+    return part, Need(
         id=held.id if held else 0,
         unit=number,
         fault=_fault_of(bench, number, device_class, part_id),
@@ -79,13 +116,17 @@ def describe_need(
         text=words,
         kind=kind,
         role=role,
-        compromise_ok=compromise_ok,
         state="open",
     )
-    summary = clean_line(f"unit {number}: {part.name} is {words}", 200)
-    with bench.journal.event("describe", summary, at=bench.now(), unit=number) as recorder:
-        let_go(bench, recorder, need)
-        need_id = store.save(recorder, "needs", need)
+
+
+def _keep(bench: BenchFile, recorder: Recorder, need: Need) -> Need:
+    """Write the need, and what it says about the model on the model's sheet."""
+    let_go(bench, recorder, need)
+    need_id = store.save(recorder, "needs", need)
+    line = line_for_words(bench, get_unit(bench, need.unit), need.part, need.text)
+    if line is not None:
+        store.save(recorder, "model_lines", line)
     return msgspec.structs.replace(need, id=need_id)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Set as AbstractSet
 
 from catalog.money import minor
 from catalog.text import Refused
+from triage.actions.findings import found
 from triage.actions.lots import change_lot
 from triage.actions.settings import change_person, say_tools
 from triage.actions.studies import study_unit
@@ -48,6 +49,10 @@ def answer_question(bench: BenchFile, question: Question, said: str, *, worth: s
         say_tools(bench, {question.about: _yes(said, where)})
     elif question.kind == "training":
         change_person(bench, **{question.about: _yes(said, where)})
+    elif question.kind == "found":
+        if not _yes(said, where):
+            raise Refused("say what it was", where=where)
+        found(bench, question.unit, tuple(question.about.split()))
     elif question.kind == "cash_limit":
         limit = minor(said, bench.currency) if said else None
         change_lot(bench, question.lot, cash_limit=limit, no_cash_limit=limit is None)

@@ -7,6 +7,7 @@ import msgspec
 from catalog.money import digits
 from catalog.text import Refused
 from triage import store
+from triage.actions.learned import learned_class
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass
@@ -39,15 +40,15 @@ def plain_study(bench: BenchFile, unit: Unit) -> Study:
 
 
 def _kept(bench: BenchFile, device_class: DeviceClass, facts: Facts) -> Study:
-    kept: dict[tuple[int, float], tuple[Facts, Study]] = bench.studies
+    kept: dict[tuple[int, float], Study] = bench.studies
     key = facts.unit.number, facts.lot_minute
     held = kept.get(key)
-    if held is not None and held[0] == facts:
-        return held[1]
+    if held is not None and held.facts == facts and held.device_class == device_class:
+        return held
     found = study(device_class, facts)
     if len(kept) >= _KEPT:
         kept.clear()
-    kept[key] = (facts, found)
+    kept[key] = found
     return found
 
 
@@ -61,8 +62,7 @@ def case_of_unit(bench: BenchFile, number: int) -> Case:
 
 
 def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
-    device_class = bench.classes.get(unit.device_class)
-    if device_class is None:
+    if unit.device_class not in bench.classes:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
     settings = store.settings(bench.database)
     person = person_of(settings)
@@ -73,4 +73,4 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         minor=10 ** digits(person.currency),
         lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
-    return device_class, facts
+    return learned_class(bench, unit), facts

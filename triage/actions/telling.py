@@ -16,6 +16,11 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         known = {fault.id: fault.what for fault in device_class.faults}
         what = ", ".join(known.get(name, name) for name in item.subject.split())
         return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
+    if item.kind == "found":
+        known = {fault.id: fault.what for fault in device_class.faults}
+        return "found: " + (
+            ", ".join(known.get(name, name) for name in item.subject.split()) or "nothing wrong with it"
+        )
     if item.kind == "lift":
         names = {part.id: part.name for part in device_class.parts}
         did = "taken out" if item.answer == "out" else "put back"

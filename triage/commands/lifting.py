@@ -24,6 +24,7 @@ _MOST = 999
 @click.option("--place", type=LINE, default="", help="Where it is put (else “from unit UNIT”).")
 @click.option("--words", type=LINE, default="", help="What exactly it is (else what was described for that part).")
 @click.option("--for", "for_unit", type=UNIT, metavar="UNIT", help="Promise it to this unit, which waits for one.")
+@click.option("--sat", type=LINE, default="", metavar="TEXT", help="How it sat: which way round, ribbons, screws.")
 @click.option("--back", is_flag=True, help="It was put back.")
 @click.option("--part", "parts", multiple=True, metavar="PART[:PIECES]", help="With --back: which part of yours.")
 @click.option("--minutes", type=MINUTES, metavar="M", help="What it took (else what the class file says).")
@@ -38,6 +39,7 @@ def lift(
     place: str,
     words: str,
     for_unit: int | None,
+    sat: str,
     back: bool,
     parts: tuple[str, ...],
     minutes: float | None,
@@ -51,7 +53,7 @@ def lift(
 
     if parts and not back:
         raise click.UsageError("--part says what went in, so it takes --back")
-    if back and (place or words or for_unit is not None):
+    if back and (place or words or sat or for_unit is not None):
         raise click.UsageError("--back takes no place, words or other unit")
     with held.existing() as bench:
         if part is None:
@@ -64,7 +66,9 @@ def lift(
             form: dict[str, object] = {"unit": number, "part": part, "back": seen.value}
         else:
             need = None if for_unit is None else _need_of(bench, number, part, for_unit)
-            done = lifting.lift(bench, number, part, pieces, place=place, words=words, need=need, minutes=minutes)
+            done = lifting.lift(
+                bench, number, part, pieces, place=place, words=words, need=need, way_round=sat, minutes=minutes
+            )
             count = done.happening.value or 0
             said = f"unit {number}: {count:g} × {part} taken out; now part {done.drawer_part}, {done.place}"
             said += f"; {done.promised} promised to unit {done.for_unit}" if done.promised else ""

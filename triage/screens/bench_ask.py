@@ -54,6 +54,7 @@ _QUESTION_KEYS: dict[str, tuple[tuple[str, str], ...]] = {
     "grade": (("1", "A fine"), ("2", "B used"), ("3", "C poor"), _PUT_OFF),
     "complete": (("y", "yes"), ("n", "something is missing"), _PUT_OFF),
     "keep": (("n", "no"), ("y", "yes"), _PUT_OFF),
+    "found": (("y", "yes, that"), ("n", "something else"), _PUT_OFF),
 }
 
 

@@ -53,6 +53,10 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Take a part out, into the drawer or for another unit; or put it back",
         id="bench.lift",
     ),
+    Binding("f", "found", "found", show=False, tooltip="Say what was wrong with it in the end", id="bench.found"),
+    Binding(
+        "i", "sheet", "sheet", show=False, tooltip="What is known of this model, and adding to it", id="bench.sheet"
+    ),
     Binding("k", "case", "case", show=False, tooltip="Say that the case was opened or closed", id="bench.case"),
     Binding("left,left_square_bracket", "step(-1)", "before", show=False, tooltip="The unit before", id="bench.before"),
     Binding("right,right_square_bracket", "step(1)", "after", show=False, tooltip="The unit after", id="bench.after"),

@@ -95,6 +95,7 @@ def _out_form(place: Place, number: int, part: Liftable, taker: Taker | None) ->
                 place=typed["place"],
                 words=typed["words"],
                 need=taker.need if taker else None,
+                way_round=typed["way_round"],
             ),
             done,
             otherwise=form.refused,
@@ -102,11 +103,14 @@ def _out_form(place: Place, number: int, part: Liftable, taker: Taker | None) ->
 
     likely = part.words or (taker.words if taker and taker.alike else "")
     lines = [
+        Line("way_round", "how it sits", "", "before it moves: which way round, ribbons, screws"),
         Line("pieces", "pieces", str(part.inside)),
         Line("words", "what exactly it is", likely, "the number or words on it; empty: its name"),
         Line("place", "put where", "", f"empty: from unit {number}"),
     ]
     about = f"For unit {taker.unit}." if taker else "It lies in the drawer from now on."
+    if part.sat:
+        about += f" The sheet of this model: {part.sat}"
     return Form(f"Unit {number}: {part.name} comes out", lines, send, about=about)
 
 

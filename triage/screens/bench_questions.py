@@ -10,6 +10,7 @@ from triage.actions.unit_view import UnitView
 from triage.actions.units import change_unit
 from triage.asking import Question
 from triage.bench_file import BenchFile
+from triage.screens.bench_found import ask_found
 from triage.screens.dialogs import Form, Line
 from triage.screens.places import Place
 from triage.screens.unit_forms import choose_class, classes_for, settle
@@ -31,6 +32,8 @@ def reply(place: Place, question: Question, pressed: str, send: Send) -> None:
     said = _BY_ENTER.get(question.kind) if pressed == "keep" else _said(question, pressed)
     if said is None:
         place.say("this question does not take that; s puts it off", trouble=True)
+    elif question.kind == "found" and said == "no":
+        ask_found(place, question.unit)
     elif question.kind == "complete" and said == "no":
         _ask_more(place, question, Line("said", "what is missing", "", "battery lid, one knob"))
     elif question.kind == "keep" and said == "yes":

@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 from catalog.fit import Fit
 from triage.actions.drawer import Counted, count_more
 from triage.actions.finding import Found, Search, why_it_fits
-from triage.actions.needs import allow_compromise, describe_need, turn_need, wanted_parts
+from triage.actions.needs import allow_compromise, describe_from_sheets, describe_need, turn_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
@@ -30,7 +30,7 @@ from triage.screens.take_in import take_in_form
 from triage.wants import WantedPart
 
 _ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
-_ON_WANTED = frozenset({"compromise", "drop", "to_hits"})
+_ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
 _ON_LISTS = frozenset({"to_query", "count_place"})
 
 
@@ -86,6 +86,14 @@ class PartsScreen(Place):
             "compromise",
             tooltip="Allow a compromise for a wanted part, or not",
             id="parts.compromise",
+        ),
+        Binding(
+            "s",
+            "from_sheets",
+            "sheets",
+            show=False,
+            tooltip="Describe all that the sheets of the models know",
+            id="parts.sheets",
         ),
         Binding(
             "x", "drop", "not wanted", tooltip="A described part is not wanted after all, or is again", id="parts.drop"
@@ -325,6 +333,14 @@ class PartsScreen(Place):
     def action_drop(self) -> None:
         """Not wanted after all, or wanted again."""
         self._on_need(turn_need)
+
+    def action_from_sheets(self) -> None:
+        """Describe everything that a sheet of a model knows."""
+        lot_id = self.shell.lot_id
+        self.act(
+            lambda bench: describe_from_sheets(bench, lot_id),
+            lambda kept: self.say(f"{len(kept)} described as on their model's sheet; u takes it back"),
+        )
 
     def _on_need(self, job: Callable[[BenchFile, int], object]) -> None:
         item = self._item()

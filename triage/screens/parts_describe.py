@@ -79,7 +79,7 @@ class Describe(ModalScreen[None]):
         super().__init__()
         self._item = item
         self._send = send
-        self._text = item.need.text if item.need else item.fitted_before
+        self._text = item.need.text if item.need else item.fitted_before or item.on_sheet
         self._ways: tuple[Way, ...] = ()
         self._found: tuple[Found, ...] = ()
 
@@ -91,6 +91,8 @@ class Describe(ModalScreen[None]):
             yield Static(plain(f"for: {item.what or 'what was described by hand'}; read as {item.kind}"))
             if item.alike:
                 yield Static(plain(item.alike), classes="-about")
+            if item.on_sheet:
+                yield Static(plain(f"the sheet of this model says: {item.on_sheet}"), classes="-about")
             with Horizontal(classes="-line"):
                 yield Static(plain("what exactly"), classes="-label")
                 hint = parts_draw.example(item.kind)

@@ -238,6 +238,8 @@ def wanted_lines(item: WantedPart, currency: str) -> Content:
         lines.append(
             styled(("not described: the sums guess ", "dim"), about, (" and nothing is ordered for it", "dim"))
         )
+        if item.on_sheet:
+            lines.append(styled(("the sheet of its model says: ", "dim"), item.on_sheet, ("  s takes it", "dim")))
     if item.aside == "dropped":
         lines.append(styled(("not wanted, you said", "bold"), ("  x wants it again", "dim")))
     elif item.aside:

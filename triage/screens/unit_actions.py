@@ -7,7 +7,9 @@ from triage.actions.questions import still_assumed
 from triage.actions.unit_view import Moved, UnitView, why
 from triage.actions.units import get_unit
 from triage.screens import bench_draw, bench_forms
+from triage.screens.bench_found import ask_found
 from triage.screens.bench_lift import lift_a_part
+from triage.screens.bench_sheet import show_sheet
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
 from triage.screens.unit_forms import edit_unit, put_on_pile
@@ -74,6 +76,16 @@ class UnitActions(Place):
         """Take a part out, or put it back."""
         if self._view is not None:
             lift_a_part(self, self._view.unit.number)
+
+    def action_found(self) -> None:
+        """What was wrong with it."""
+        if self._view is not None and self._view.suspects:
+            ask_found(self, self._view.unit.number)
+
+    def action_sheet(self) -> None:
+        """The sheet of its model."""
+        if self._view is not None and self._view.suspects:
+            show_sheet(self, self._view.unit.number)
 
     def action_case(self) -> None:
         """The case was opened or closed."""
