@@ -2,7 +2,7 @@
 
 Pure. A finding is what the person says was wrong with a unit in the end (`triage.findings`); nothing is learned from a
 posterior, so a unit that was sold without a finding only counts as seen. The file's number counts like `PSEUDO_UNITS`
-units seen before (a Beta prior), the class's number like as many of the model. Where several faults were there, a bad
+units seen before (a Beta prior), the number of the class's other models like as many of the model. Where several faults were there, a bad
 answer is shared out among them and the leak by how likely each set it off, one pass over the units in their order.
 """
 
@@ -65,9 +65,9 @@ def learn(
         stated: common faults of that model as they were written down.
     """
     start = {fault.id: prior_of(fault) for fault in device_class.faults}
-    whole = _rates(start, closed, ())
     mine = [unit for unit in closed if model and unit.model == model]
-    used = _rates(whole, mine, stated) if mine or stated else whole
+    others = [unit for unit in closed if not model or unit.model != model]
+    used = _rates(_rates(start, others, ()), mine, stated)  # no unit is counted at both levels
     fails, leaks = _strengths(device_class, closed)
     told = {one.fault: one for one in stated}
     return Learned(

@@ -86,7 +86,7 @@ async def test_what_was_found_stands_beside_the_class_file(pad, start, press, se
         await settled(pilot)
         await press(pilot, "y", "i", "2", "1")
         text = seen(pilot.app)
-        assert "class file   your bench     used" in text
+        assert "class file  your bench  this model   used" in text
         assert "1 of 1" in text
         await press(pilot, "escape", "i", "2", "2")
         assert "learned anew from now on" in seen(pilot.app)

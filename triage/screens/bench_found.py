@@ -99,16 +99,16 @@ def learned_page(view: LearnedView) -> Content:
     learned = view.learned
     lines: list[Content] = [
         styled(f"{view.seen} on this bench, {learned.closed} of the class with a finding"),
-        styled(("class file   your bench     used", "bold")),
+        styled((f"{'class file':>10}{'your bench':>12}{'this model':>12}{'used':>7}", "bold")),
     ]
     for tally in sorted(learned.tallies, key=lambda one: -one.used):
         mine = f"{tally.found} of {tally.of}" if tally.of else "-"
-        model = f", this model {tally.model_found} of {tally.model_of}" if tally.model_of else ""
+        model = f"{tally.model_found} of {tally.model_of}" if tally.model_of else "-"
         lines.append(
             styled(
-                f"{tally.file * 100:7.0f} %   {mine:>10}   ",
-                (f"{tally.used * 100:4.0f} %", "bold"),
-                f"  {view.words[tally.fault]}{model}",
+                f"{tally.file * 100:8.0f} %{mine:>12}{model:>12}",
+                (f"{tally.used * 100:5.0f} %", "bold"),
+                f"  {view.words[tally.fault]}",
             )
         )
     lines += [styled(""), *(styled(line) for line in view.told)]

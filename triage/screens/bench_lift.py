@@ -103,7 +103,7 @@ def _out_form(place: Place, number: int, part: Liftable, taker: Taker | None) ->
 
     likely = part.words or (taker.words if taker and taker.alike else "")
     lines = [
-        Line("way_round", "how it sits", "", "before it moves: which way round, ribbons, screws"),
+        Line("way_round", "how it sits", "", "which way round, ribbons, screws"),
         Line("pieces", "pieces", str(part.inside)),
         Line("words", "what exactly it is", likely, "the number or words on it; empty: its name"),
         Line("place", "put where", "", f"empty: from unit {number}"),
