@@ -2,7 +2,7 @@
 
 Pure. A finding is what the person says was wrong with a unit in the end (`triage.findings`); nothing is learned from a
 posterior, so a unit that was sold without a finding only counts as seen. The file's number counts like `PSEUDO_UNITS`
-units seen before (a Beta prior), the number of the class's other models like as many of the model. Where several faults were there, a bad
+units seen before (a Beta prior), what the class came to like as many of the model. With several faults there, a bad
 answer is shared out among them and the leak by how likely each set it off, one pass over the units in their order.
 """
 
@@ -66,8 +66,7 @@ def learn(
     """
     start = {fault.id: prior_of(fault) for fault in device_class.faults}
     mine = [unit for unit in closed if model and unit.model == model]
-    others = [unit for unit in closed if not model or unit.model != model]
-    used = _rates(_rates(start, others, ()), mine, stated)  # no unit is counted at both levels
+    used = _rates(_rates(start, closed, ()), mine, stated)  # the class's mean is where its models start from
     fails, leaks = _strengths(device_class, closed)
     told = {one.fault: one for one in stated}
     return Learned(
