@@ -19,6 +19,8 @@ SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
 Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found"]
+Outcome = Literal["came", "dud", "wrong", "never"]
+"""What came of packs that were ordered: good, dead, something else, or nothing."""
 
 PILE_WORDS: dict[str, str] = {
     "fix": "FIX",

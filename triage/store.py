@@ -14,7 +14,7 @@ from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
 from catalog.shapes import ready
-from triage.lot import Happening, LiftedPart, Lot, Need, SetAside, Unit
+from triage.lot import Happening, LiftedPart, Lot, Need, Outcome, SetAside, Unit
 from triage.model_sheets import ModelLine
 
 SCHEMA = """
@@ -180,6 +180,19 @@ CREATE INDEX model_lines_class ON model_lines (device_class);
 CREATE INDEX happenings_found ON happenings (unit) WHERE kind = 'found';
 """
 """What was believed of a unit before it was known, and what is known of a model."""
+ARRIVALS = """
+ALTER TABLE order_lines ADD COLUMN failed INTEGER NOT NULL DEFAULT 0 CHECK (failed >= 0);
+CREATE TABLE arrivals (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    line INTEGER NOT NULL REFERENCES order_lines (id),
+    at TEXT NOT NULL,
+    packs INTEGER NOT NULL CHECK (packs > 0),
+    outcome TEXT NOT NULL,
+    note TEXT NOT NULL
+) STRICT;
+CREATE INDEX arrivals_line ON arrivals (line);
+"""
+"""What came of an order line and when; packs that failed came as duds, as something else, or will not come."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -196,6 +209,7 @@ TABLES = (
     "lifted_parts",
     "forecasts",
     "model_lines",
+    "arrivals",
     "journal",
     "journal_rows",
 )
@@ -227,6 +241,10 @@ def _findings(database: Database) -> None:
     run_script(database, FINDINGS)
 
 
+def _arrivals(database: Database) -> None:
+    run_script(database, ARRIVALS)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -234,6 +252,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _said_of_units,
     _lifted_parts,
     _findings,
+    _arrivals,
 )
 """One function a schema version; append only, a shipped one is never edited."""
 
@@ -255,6 +274,24 @@ class OrderLine(msgspec.Struct, frozen=True):
     received: int = 0
     kind: str = ""
     """The kind that was read from the description when it was ordered."""
+    failed: int = 0
+    """Packs that came as duds or as something else, or will not come."""
+
+    @property
+    def open_packs(self) -> int:
+        """Packs still to come."""
+        return self.packs - self.received - self.failed
+
+
+class Arrival(msgspec.Struct, frozen=True):
+    """Packs of an order line of which became clear what came of them."""
+
+    id: int
+    line: int
+    at: str
+    packs: int
+    outcome: Outcome
+    note: str = ""
 
 
 class Order(msgspec.Struct, frozen=True):
@@ -283,7 +320,7 @@ class Forecast(msgspec.Struct, frozen=True):
     base: dict[str, float]
 
 
-ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine)
+ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine, Arrival)
 
 
 def lots(database: Database) -> list[Lot]:
@@ -338,6 +375,12 @@ def order_lines(database: Database, order_id: int | None = None) -> list[OrderLi
         msgspec.convert({**row, "units": json.loads(row["units"]), "needs": json.loads(row["needs"])}, OrderLine)
         for row in rows
     ]
+
+
+def arrivals(database: Database) -> list[Arrival]:
+    """What came of order lines, in time."""
+    query = f"SELECT {_names(Arrival)} FROM arrivals ORDER BY id"  # noqa: S608
+    return [msgspec.convert(row, Arrival) for row in database.query(query)]
 
 
 def set_asides(database: Database) -> list[SetAside]:

@@ -92,6 +92,20 @@ def test_an_order_is_placed_received_and_stands(described):
     assert described("order", "--cancel", placed["order"]).code == 3
 
 
+def test_what_came_of_a_line_can_be_bad_too(described):
+    (placed,) = described("order", "--place", "--json").form["orders"]
+    line = placed["lines"][0]["line"]
+    assert described("receive", line, "--dud", "--wrong", "knob").code == 2
+    form = described("receive", line, "--wrong", "knob", "--json").form
+    assert (form["received_packs"], form["failed_packs"]) == (0, 1)
+    assert "knob" in described("parts", "list").out
+    assert [one["sku"] for one in described("order", "--json").form["lines"]] == ["NB-1"]
+    assert described("receive", line, "--never").code == 3
+    assert described("lot", "ready", "--json").form == {"ready": []}
+    sender = described("prices", "show", "--json").form["suppliers"][0]
+    assert (sender["used_days"], sender["orders_seen"]) == (sender["lead_days"], 0)
+
+
 def test_an_order_is_taken_back_by_a_counter_entry(described):
     number = described("order", "--place", "--json").form["orders"][0]["order"]
     assert described("order", "--cancel", number, "--json").form["orders"][0]["cancelled"]

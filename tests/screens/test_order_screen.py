@@ -7,7 +7,7 @@ from textual.widgets import Input
 
 from catalog.money import show
 from triage import store
-from triage.actions import judging, looks, lots, needs, ordering, parts, planning, prices, units
+from triage.actions import goods_in, judging, looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
 from triage.screens.dialogs import Choose, Form
 from triage.screens.order_receive import Receive
@@ -163,7 +163,26 @@ async def test_placing_asks_then_it_is_on_its_way_and_comes_in(shelf, start, set
         ((_, lines),) = ordering.list_orders(shelf)
         assert lines[0].received == 2
         assert not isinstance(pilot.app.screen, Receive)
-        assert any(part.place == ordering.ARRIVED for part in parts.list_parts(shelf))
+        assert any(part.place == goods_in.ARRIVED for part in parts.list_parts(shelf))
+        assert "On its way from" not in seen(pilot.app)
+
+
+@SIZES
+async def test_what_came_dead_wrong_or_not_at_all_is_to_be_found_again(shelf, start, settled, press, seen, size):
+    lots.change_lot(shelf, 1, deadline="2026-12-08")
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, "p", "2", "r")
+        await press(pilot, "1", "d")
+        ((_, lines),) = ordering.list_orders(shelf)
+        assert (lines[0].received, lines[0].failed) == (0, 1)
+        assert "came dead" in seen(pilot.app)
+        await press(pilot, "w")
+        assert isinstance(pilot.app.screen, Form)
+        await press(pilot, *"knob", "enter")
+        ((_, lines),) = ordering.list_orders(shelf)
+        assert (lines[0].received, lines[0].failed) == (0, 2)
+        assert [part.description for part in parts.list_parts(shelf) if part.place == goods_in.ARRIVED] == ["knob"]
         assert "On its way from" not in seen(pilot.app)
 
 

@@ -7,7 +7,7 @@ import pytest
 from catalog.seats import Seat
 from catalog.text import Refused
 from triage import bench_check, store
-from triage.actions import history, looks, lots, needs, ordering, parts, planning, prices, promises, units
+from triage.actions import goods_in, history, looks, lots, needs, ordering, parts, planning, prices, promises, units
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -56,9 +56,9 @@ def test_what_is_on_its_way_is_not_ordered_again(bench):
 
 def test_a_need_is_here_when_every_line_of_it_is(bench):
     first, second = ordering.place_order(bench).lines
-    ordering.receive(bench, first.id)
+    goods_in.receive(bench, first.id)
     assert state_of(bench) == "ordered"
-    ordering.receive(bench, second.id)
+    goods_in.receive(bench, second.id)
     assert state_of(bench) == "received"
 
 
@@ -85,7 +85,7 @@ def test_taking_back_one_of_two_orders_leaves_the_pieces_of_the_other(bench):
     assert sum(line.pieces for line in again.order) == 3  # the one in the drawer stays set aside
     assert not again.drawer
     with pytest.raises(Refused, match="taken back"):
-        ordering.receive(bench, part_of_it.id)
+        goods_in.receive(bench, part_of_it.id)
 
 
 def test_two_programs_do_not_place_the_same_order(bench):
@@ -117,7 +117,7 @@ def test_what_comes_is_described_as_it_was_ordered(bench):
         )
     placed = ordering.place_order(bench)
     line = next(line for line in placed.lines if line.sku == "Q9")
-    ordering.receive(bench, line.id)
+    goods_in.receive(bench, line.id)
     part = next(part for part in parts.list_parts(bench) if "100 uF" in part.description)
     assert (part.kind, part.quantity, part.unit_cost, part.currency) == ("electrolytic", 3 * line.packs, 33, "EUR")
     assert part.spec is not None
@@ -132,7 +132,7 @@ def test_what_stands_in_the_way_is_said_in_words(bench):
 
 def test_a_repair_uses_what_was_set_aside_and_a_second_one_asks_anew(bench):
     for line in ordering.place_order(bench).lines:
-        ordering.receive(bench, line.id)
+        goods_in.receive(bench, line.id)
     assert sum(part.quantity for part in parts.list_parts(bench)) == 4
     (need,) = store.needs(bench.database, number=1)
     looks.repair(bench, 1, (need.fault,))
@@ -166,7 +166,7 @@ def test_a_promise_that_comes_back_with_an_undo_is_met_by_what_came_meanwhile(be
     looks.repair(bench, 1, (need.fault,))
     assert state_of(bench) == "fitted"
     for line in lines:
-        ordering.receive(other, line.id)
+        goods_in.receive(other, line.id)
     assert history.take_back(bench).action == "repair"
     assert state_of(bench) == "received"
     held = promises.promised_to(bench, need.id)
@@ -204,7 +204,7 @@ def test_what_is_set_aside_stays_in_sight_when_the_unit_leans_elsewhere(bench):
     with pytest.raises(Refused, match="on its way"):
         needs.drop_need(bench, held.need.id)
     for line in ordering.list_orders(bench)[0][1]:
-        ordering.receive(bench, line.id)
+        goods_in.receive(bench, line.id)
     needs.drop_need(bench, held.need.id)
     assert store.set_asides(bench.database) == []
 

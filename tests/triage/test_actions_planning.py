@@ -11,6 +11,7 @@ import pytest
 from catalog.text import Refused
 from triage import store
 from triage.actions import (
+    goods_in,
     history,
     looks,
     lots,
@@ -192,11 +193,11 @@ def test_goods_come_in_part_and_free_the_unit_when_whole(bench):
         needs.describe_need(bench, number, "belt", BELT)
     (line,) = ordering.place_order(bench).lines
     assert line.packs == 2
-    ordering.receive(bench, line.id, 1)
+    goods_in.receive(bench, line.id, 1)
     assert [need.state for need in store.needs(bench.database)] == ["received", "ordered"]
     with pytest.raises(Refused, match="1 to 1 packs"):
-        ordering.receive(bench, line.id, 2)
-    ordering.receive(bench, line.id)
+        goods_in.receive(bench, line.id, 2)
+    goods_in.receive(bench, line.id)
     assert {need.state for need in store.needs(bench.database)} == {"received"}
     assert [(part.description, part.quantity) for part in parts.list_parts(bench)] == [(BELT, 2)]
     looks.repair(bench, 1, ("tray_belt",))

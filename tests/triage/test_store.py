@@ -8,7 +8,7 @@ from catalog.database import open_database, writing
 from catalog.journal import Journal
 from catalog.table_files import columns, table_names
 from triage import store
-from triage.actions import files, lots, ordering, units
+from triage.actions import files, goods_in, lots, units
 from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Need, Unit
 
@@ -176,7 +176,7 @@ def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tm
         assert new.currency == "SEK"
         changed = lots.change_lot(new, 1, note="still mine")
         assert changed.note == "still mine"
-        ordering.receive(new, 1)
+        goods_in.receive(new, 1)
         assert [item.coming for item in store.set_asides(new.database)] == [False]
 
 

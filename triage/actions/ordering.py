@@ -1,32 +1,26 @@
-"""Writing the order out, placing it, taking it back by a counter-entry, and receiving what comes."""
+"""Writing the order out, placing it, and taking it back by a counter-entry."""
 
 from __future__ import annotations
 
-from fractions import Fraction
 from pathlib import Path
 
 import msgspec
 
 from catalog import store as catalog_store
 from catalog.journal import Recorder
-from catalog.pricing import half_up
 from catalog.safe_file import replacing
-from catalog.text import Refused, clean_line
+from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot
-from triage.actions.parts import read_anew
 from triage.actions.plan_view import PlannedLine, PlanView
 from triage.actions.planning import plan_lot, still_holds
-from triage.actions.promises import reserved, same_part, settle
+from triage.actions.promises import reserved, settle
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import SetAside, pieces_missing
 from triage.papers import file_stem, order_csv, order_markdown
 from triage.store import Order, OrderLine
 
-__all__ = ["Order", "OrderLine", "Placed", "cancel_order", "list_orders", "place_order", "receive", "write_order"]
-
-ARRIVED = "arrived"
-"""The place of a part that came and has not been put away."""
+__all__ = ["Order", "OrderLine", "Placed", "cancel_order", "list_orders", "place_order", "write_order"]
 
 
 class Placed(msgspec.Struct, frozen=True):
@@ -121,7 +115,7 @@ def cancel_order(bench: BenchFile, order_id: int) -> Order:
     if order is None or order.cancelled:
         raise Refused("there is no such order in force", where=f"order {order_id}")
     lines = store.order_lines(bench.database, order_id)
-    if any(line.received for line in lines):
+    if any(line.received or line.failed for line in lines):
         raise Refused("part of it has come already", where=f"order {order_id}")
     cancelled = msgspec.structs.replace(order, cancelled=bench.now())
     ids = {line.id for line in lines}
@@ -142,37 +136,6 @@ def list_orders(bench: BenchFile, lot_id: int | None = None) -> tuple[tuple[Orde
         (order, tuple(store.order_lines(bench.database, order.id)))
         for order in store.orders(bench.database, get_lot(bench, lot_id).id if lot_id is not None else None)
     )
-
-
-@in_one_transaction
-def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLine:
-    """Packs of an order line have come (all that is missing with None): they go to the drawer, the units are free.
-
-    Raises:
-        Refused: no such line, its order was taken back, or more than is still to come.
-    """
-    line = next((item for item in store.order_lines(bench.database) if item.id == line_id), None)
-    if line is None:
-        raise Refused("there is no such order line", where=f"line {line_id}")
-    order = next(item for item in store.orders(bench.database) if item.id == line.order_id)
-    if order.cancelled:
-        raise Refused("its order was taken back; add what came to the drawer by hand", where=f"line {line_id}")
-    missing = line.packs - line.received
-    if not missing:
-        raise Refused("all of it has come already", where=f"line {line_id}")
-    came = missing if packs is None else packs
-    if not 1 <= came <= missing:
-        raise Refused(f"expected 1 to {missing} packs still to come", where=f"line {line_id}")
-    changed = msgspec.structs.replace(line, received=line.received + came)
-    words = clean_line(f"{came} of {line.packs} packs of {line.description or line.part_number} came", 200)
-    with bench.journal.event("receive", words, at=bench.now()) as recorder:
-        recorder.update("order_lines", line.id, {"received": changed.received})
-        part_id = _into_drawer(bench, recorder, line, order.currency, came * line.pack)
-        _hand_out(bench, recorder, line, part_id, came * line.pack)
-        if changed.received == line.packs:
-            _nothing_more(bench, recorder, line)
-        settle(bench, recorder, line.needs)
-    return changed
 
 
 def _agreed(bench: BenchFile, lot_id: int | None, as_shown: PlanView | None) -> PlanView:
@@ -230,48 +193,3 @@ def _place_line(recorder: Recorder, order: Order, line: PlannedLine) -> OrderLin
         kind=line.kind,
     )
     return msgspec.structs.replace(row, id=store.save(recorder, "order_lines", row))
-
-
-def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency: str, pieces: int) -> int:
-    """Add the pieces to the part they are, or as a new part; returns its id."""
-    held = next((part for part in catalog_store.parts(bench.database) if same_part(part, line)), None)
-    if held is not None:
-        recorder.update("parts", held.id, {"quantity": held.quantity + pieces})
-        return held.id
-    part = read_anew(
-        catalog_store.Part(
-            id=0,
-            part_number=line.part_number,
-            description=line.description,
-            kind=line.kind,
-            spec=None,
-            left_over="",
-            quantity=pieces,
-            place=ARRIVED,
-            unit_cost=half_up(Fraction(line.line_total, line.packs * line.pack)),
-            currency=currency,
-            search="",
-        )
-    )
-    return catalog_store.save_part(recorder, part)
-
-
-def _nothing_more(bench: BenchFile, recorder: Recorder, line: OrderLine) -> None:
-    """A line that is whole here keeps no promise of what is to come."""
-    for item in store.set_asides(bench.database):
-        if item.line == line.id and item.coming:
-            recorder.delete("set_asides", item.id)
-
-
-def _hand_out(bench: BenchFile, recorder: Recorder, line: OrderLine, part_id: int, pieces: int) -> None:
-    """What has come is set aside in the drawer for the needs that it was ordered for, the oldest first."""
-    for item in store.set_asides(bench.database):
-        if item.line != line.id or not item.coming or not pieces:
-            continue
-        here = min(item.pieces, pieces)
-        pieces -= here
-        if here == item.pieces:
-            recorder.update("set_asides", item.id, {"part": part_id})
-        else:
-            recorder.update("set_asides", item.id, {"pieces": item.pieces - here})
-            store.save(recorder, "set_asides", SetAside(0, item.need, here, part_id, line.id))

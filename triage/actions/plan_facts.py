@@ -13,6 +13,7 @@ from catalog.database import reading
 from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import store
+from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.judging import own_pairs
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
@@ -76,7 +77,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             day=bench.today,
             parts=catalog_store.parts(bench.database),
             donors=[each.donor for each in donors],
-            suppliers=catalog_store.suppliers(bench.database),
+            suppliers=suppliers_as_they_are(bench),
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
             reserved=reserved(bench),

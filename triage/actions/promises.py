@@ -84,9 +84,7 @@ def coming(bench: BenchFile, need_id: int) -> bool:
     """Whether pieces for the need are still to come on an order line in force."""
     standing = {order.id for order in store.orders(bench.database) if not order.cancelled}
     open_lines = {
-        line.id
-        for line in store.order_lines(bench.database)
-        if line.order_id in standing and line.received < line.packs
+        line.id for line in store.order_lines(bench.database) if line.order_id in standing and line.open_packs
     }
     return any(item.coming and item.line in open_lines for item in promised_to(bench, need_id))
 
@@ -130,7 +128,7 @@ def set_right(bench: BenchFile, recorder: Recorder) -> None:
     changed = set()
     for item in store.set_asides(bench.database):
         line = lines.get(item.line) if item.line is not None and item.coming else None
-        if line is None or (line.order_id not in dead and line.received < line.packs):
+        if line is None or (line.order_id not in dead and line.open_packs):
             continue
         part = next((part for part in stock if same_part(part, line)), None)
         left = 0 if part is None else part.quantity - reserved(bench).get(part.id, 0)

@@ -159,6 +159,42 @@ def show_(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
         _print_view(view)
 
 
+@lot.command()
+@click.argument("lot_id", type=UNIT, metavar="[LOT]", required=False)
+@json_option
+@click.pass_obj
+def ready(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
+    """Units whose parts are all here, the one to finish first on top.
+
+    First goes where a day of waiting costs most for each minute of work.
+    """
+    from triage.actions.goods_in import ready_to_finish  # noqa: PLC0415
+
+    with held.existing() as bench:
+        found, currency = ready_to_finish(bench, lot_id), bench.currency
+    if as_json:
+        forms = [
+            {
+                "unit": one.unit,
+                "minutes": one.minutes,
+                "day_cents": one.day_cost,
+                "gain_cents": one.gain,
+                "what": one.what,
+            }
+            for one in found
+        ]
+        json_line({"ready": forms})
+        return
+    table(
+        ("unit", "minutes", "a day costs", "brings more", "repair"),
+        [
+            (one.unit, f"{one.minutes:.0f}", *(_expected(x, currency) for x in (one.day_cost, one.gain)), one.what)
+            for one in found
+        ],
+        right=("unit", "minutes", "a day costs", "brings more"),
+    )
+
+
 def _print_view(view: LotView) -> None:
     currency = view.lot.currency
     show(f"lot {view.lot.id} “{view.lot.name}”, amounts in {currency}")

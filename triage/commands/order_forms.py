@@ -158,6 +158,7 @@ def placed_line_form(line: Struct) -> dict[str, Any]:
         "pieces": held["packs"] * held["pack"],
         "line_cents": held["line_total"],
         "received_packs": held["received"],
+        "failed_packs": held["failed"],
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -178,21 +178,39 @@ def order(
 @click.command(cls=Command)
 @click.argument("order_line", type=Number(1, NUMBER_LIMIT), metavar="ORDER_LINE")
 @click.argument("packs", type=Number(1, NUMBER_LIMIT), required=False)
+@click.option("--dud", "outcome", flag_value="dud", help="They came dead.")
+@click.option("--never", "outcome", flag_value="never", help="They will not come.")
+@click.option("--wrong", "instead", type=LINE, metavar="TEXT", help="This came instead; it goes to the drawer.")
 @json_option
 @click.pass_obj
-def receive(held: Globals, order_line: int, packs: int | None, *, as_json: bool) -> None:
-    """Note that packs of an order line have come.
+def receive(
+    held: Globals,
+    *,
+    order_line: int,
+    packs: int | None,
+    outcome: Literal["dud", "never"] | None,
+    instead: str | None,
+    as_json: bool,
+) -> None:
+    """Note what came of an order line.
 
-    All that is missing, if PACKS is not said. `order --placed` lists the lines with their numbers.
+    All that is missing, if PACKS is not said. `order --placed` lists the lines with their numbers; `lot ready` says
+    which unit to finish first.
     """
-    from triage.actions.ordering import receive as take_in  # noqa: PLC0415
+    from triage.actions import goods_in  # noqa: PLC0415
 
+    if outcome is not None and instead is not None:
+        raise click.UsageError("say one of --dud, --never and --wrong")
     with held.existing() as bench:
-        line = take_in(bench, order_line, packs)
+        if outcome is None and instead is None:
+            line, word = goods_in.receive(bench, order_line, packs), "here"
+        else:
+            line = goods_in.went_wrong(bench, order_line, outcome or "wrong", packs, instead=instead or "")
+            word = "here; what failed is to be found again"
     if as_json:
         json_line(placed_line_form(line))
     else:
-        say(f"line {line.id}: {line.received} of {line.packs} packs here; for units {numbers(line.units)}")
+        say(f"line {line.id}: {line.received} of {line.packs} packs {word}; for units {numbers(line.units)}")
 
 
 def _need_a_plan(view: PlanView) -> None:

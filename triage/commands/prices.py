@@ -15,6 +15,8 @@ from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_
 if TYPE_CHECKING:
     from msgspec import Struct
 
+    from triage.actions.goods_in import Waits
+
 
 @click.group(cls=Group)
 def prices() -> None:
@@ -119,6 +121,7 @@ def forget(held: Globals, address: str) -> None:
 @click.pass_obj
 def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
     """List suppliers, offers in force, known addresses."""
+    from triage.actions.goods_in import waits_of  # noqa: PLC0415
     from triage.actions.prices import list_feeds, list_offers, list_suppliers  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -128,9 +131,10 @@ def show_(held: Globals, supplier: str | None, *, as_json: bool) -> None:
             if not suppliers:
                 raise Refused("there is no such supplier; `lotwright prices show` lists them", where=supplier[:60])
         offers = list_offers(bench, suppliers[0].id if supplier is not None else None)
+        waits = waits_of(bench)
         addresses = [_address_form(one) for one in list_feeds(bench)] if supplier is None else []
     names = {one.id: (one.name, one.currency) for one in suppliers}
-    senders = [_supplier_form(one) for one in suppliers]
+    senders = [_supplier_form(one) | _waits_form(waits[one.name]) for one in suppliers]
     forms = [_offer_form(offer, *names[offer.supplier]) for offer in offers]
     if as_json:
         json_line({"suppliers": senders, "offers": forms, "addresses": addresses})
@@ -149,12 +153,17 @@ def _print(suppliers: list[dict[str, Any]], offers: list[dict[str, Any]]) -> Non
 
     amounts = ("min_order_cents", "shipping_cents", "free_from_cents")
     table(
-        ("supplier", "days", "late", "least order", "shipping", "free from"),
+        ("supplier", "days", "late", "orders seen", "least order", "shipping", "free from"),
         [
-            (one["supplier"], one["lead_days"], one["lead_days_late"], *(money(one, name) for name in amounts))
+            (
+                one["supplier"],
+                *(_wait(one["lead_days"], one["used_days"]), _wait(one["lead_days_late"], one["used_days_late"])),
+                one["orders_seen"],
+                *(money(one, name) for name in amounts),
+            )
             for one in suppliers
         ],
-        right=("days", "late", "least order", "shipping", "free from"),
+        right=("days", "late", "orders seen", "least order", "shipping", "free from"),
     )
     show("")
     table(
@@ -201,6 +210,15 @@ def _supplier_form(supplier: Struct) -> dict[str, Any]:
         **{name: held[name] for name in ("currency", "lead_days", "lead_days_late")},
         **{f"{name}_cents": held[name] for name in ("min_order", "shipping", "free_from")},
     }
+
+
+def _waits_form(waits: Waits) -> dict[str, Any]:
+    """What is reckoned with in place of the stated days, from how many orders that came."""
+    return {"used_days": waits.used[0], "used_days_late": waits.used[1], "orders_seen": waits.orders}
+
+
+def _wait(stated: int, used: int) -> str:
+    return str(stated) if stated == used else f"{used} (says {stated})"
 
 
 def _offer_form(offer: Struct, supplier: str, currency: str) -> dict[str, Any]:

@@ -233,7 +233,7 @@ class OrderScreen(Place):
         if not self._planning and not self._plan_is_old:
             self.query_one("#order-title", Static).update(order_draw.title(plan, self._other))
         listed = self.query_one(PlanRows)
-        self._rows = order_draw.rows(plan, self._orders, listed.text_width)
+        self._rows = order_draw.rows(plan, self._orders, listed.text_width, self.shell.bench.today)
         listed.show(len(self._rows), self._draw, live=self._is_live)
         wide = self.has_class("-wide")
         right = self.query_one("#order-right")

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from catalog.money import show
-from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, receive, write_order
+from triage.actions.goods_in import FAILED, ready_to_finish, receive, went_wrong
+from triage.actions.ordering import OrderLine, cancel_order, list_orders, place_order, write_order
 from triage.actions.plan_view import PlanView
+from triage.bench_file import BenchFile
+from triage.lot import Outcome
+from triage.ready import Ready
 from triage.screens.dialogs import Choice, Choose, Form, Line
 from triage.screens.order_draw import Orders
 from triage.screens.order_receive import Receive, choose_order, coming
@@ -58,14 +63,46 @@ def receive_goods(place: Place, line_id: int | None = None) -> None:
         place.say("nothing is on its way")
         return
 
-    def send(dialog: Receive, line: OrderLine, packs: int | None) -> None:
-        def came(changed: OrderLine) -> None:
-            dialog.accepted(changed)
-            place.say(f"came in: {line.description or line.part_number}")
+    def send(dialog: Receive, line: OrderLine, packs: int | None, outcome: Outcome) -> None:
+        name, lot_id = line.description or line.part_number, place.shell.lot_id
 
-        place.act(lambda bench: receive(bench, line.id, packs), came, otherwise=dialog.refused)
+        def came(told: tuple[OrderLine, tuple[Ready, ...]]) -> None:
+            dialog.accepted(told[0])
+            word = "came in" if outcome == "came" else FAILED[outcome]
+            place.say("; ".join(filter(None, (f"{word}: {name}", _finish_first(told[1])))))
+
+        def noted(bench: BenchFile, instead: str = "") -> tuple[OrderLine, tuple[Ready, ...]]:
+            if outcome == "came":
+                changed = receive(bench, line.id, packs)
+            else:
+                changed = went_wrong(bench, line.id, outcome, packs, instead=instead)
+            return changed, ready_to_finish(bench, lot_id) if outcome == "came" else ()
+
+        if outcome != "wrong":
+            place.act(noted, came, otherwise=dialog.refused)
+            return
+
+        def say_what(form: Form, typed: dict[str, str]) -> None:
+            def kept(told: tuple[OrderLine, tuple[Ready, ...]]) -> None:
+                form.accepted()
+                came(told)
+
+            place.act(lambda bench: noted(bench, typed["instead"]), kept, otherwise=form.refused)
+
+        about = "What came lies in the drawer from now on; what was ordered is to be found again."
+        place.app.push_screen(
+            Form(f"Instead of {name}", [Line("instead", "what came", "", "empty: it is no use")], say_what, about=about)
+        )
 
     place.app.push_screen(Receive(lines, send, at=line_id))
+
+
+def _finish_first(ready: Sequence[Ready]) -> str:
+    """Which units can be finished now, the first one with its minutes; empty for none."""
+    if not ready:
+        return ""
+    rest = ", ".join(str(one.unit) for one in ready[1:4])
+    return f"finish unit {ready[0].unit} first ({ready[0].minutes:.0f} min)" + (f", then {rest}" if rest else "")
 
 
 def take_back_order(place: Place, orders: Orders) -> None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 import msgspec
 from textual.content import Content
 
 from catalog.money import rounded, show, shown
+from triage.actions.goods_in import days_late
 from triage.actions.ordering import Order, OrderLine
 from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlannedUse, PlanView
 from triage.lot import PILE_WORDS
@@ -58,7 +60,7 @@ def title(plan: PlanView, other: str = "") -> Content:
     return styled((f" {suppliers}, {total}, here {day(plan.arrival)}", "bold"), f"{late}  ", (sure, "bold"))
 
 
-def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
+def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
     """Everything that has to be done, by supplier in the order of the days; then what is missing, and why."""
     currency = plan.lot.currency
     found = [_wrapped(" ! ", text, width) for text in plan.conflicts]
@@ -83,7 +85,7 @@ def rows(plan: PlanView, orders: Orders, width: int) -> list[Row]:
         for one in plan.contested:
             name, ways = order_contest.rows(one, width, currency)
             listed += [Row(name), Row(ways, one)]
-    listed += _coming(orders, width)
+    listed += _coming(orders, width, today)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
         listed += [Row(_to_describe(item, width, currency), item) for item in plan.to_describe]
@@ -160,15 +162,16 @@ def _to_describe(item: WantedPart, width: int, currency: str) -> Content:
     return styled((f"{item.unit:>5} ", "bold"), fitted(told, max(12, width - 7 - len(about))), (about, "dim"))
 
 
-def _coming(orders: Orders, width: int) -> list[Row]:
+def _coming(orders: Orders, width: int, today: date) -> list[Row]:
     """Placed orders that are not wholly here."""
     listed: list[Row] = []
     for held, lines in orders:
-        missing = [line for line in lines if line.received < line.packs]
+        missing = [line for line in lines if line.open_packs]
         if held.cancelled or not missing:
             continue
         name = fitted(held.supplier, max(8, width - 50)).rstrip()
-        told = (f"due {day(held.due)}", "bold")
+        late = days_late(held, lines, today)
+        told = (f"due {day(held.due)}" + (f", {late} d late" if late else ""), "bold")
         listed.append(
             Row(styled(("On its way from ", "bold"), (name, "bold underline"), "  ", told, ("  Enter", "dim")))
         )
@@ -177,7 +180,7 @@ def _coming(orders: Orders, width: int) -> list[Row]:
 
 
 def _open_line(line: OrderLine, width: int) -> Content:
-    left = line.packs - line.received
+    left = line.open_packs
     packs = f"{left} × {line.pack}" if line.pack > 1 else str(left)
     some = f", {line.received} of {line.packs} here" if line.received else ""
     aside = fitted(f"for {', '.join(map(str, line.units))}{some}", 26)
@@ -187,7 +190,7 @@ def _open_line(line: OrderLine, width: int) -> Content:
 
 def open_line(order: Order, line: OrderLine, width: int) -> Content:
     """The same with its supplier, for the list of what may have come."""
-    left = line.packs - line.received
+    left = line.open_packs
     packs = f"{left} × {line.pack}" if line.pack > 1 else str(left)
     name = line.description or line.part_number
     return styled(

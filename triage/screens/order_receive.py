@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from catalog.money import show
 from triage.actions.ordering import Order, OrderLine
+from triage.lot import Outcome
 from triage.screens import order_draw
 from triage.screens.dialogs import Choice, Choose
 from triage.screens.places import Place
@@ -26,14 +27,16 @@ Coming = tuple[tuple[Order, OrderLine], ...]
 
 def coming(orders: order_draw.Orders) -> Coming:
     """Every line of standing orders that is not wholly here."""
-    return tuple(
-        (order, line) for order, lines in orders if not order.cancelled for line in lines if line.received < line.packs
-    )
+    return tuple((order, line) for order, lines in orders if not order.cancelled for line in lines if line.open_packs)
 
 
 def choose_order(place: Place, orders: order_draw.Orders, then: Callable[[int], None]) -> None:
     """Choose an order that may still be taken back, or say that there is none."""
-    standing = [order for order, lines in orders if not order.cancelled and not any(line.received for line in lines)]
+    standing = [
+        order
+        for order, lines in orders
+        if not order.cancelled and not any(line.received or line.failed for line in lines)
+    ]
     if not standing:
         place.say("there is no order that could be taken back")
         return
@@ -60,17 +63,24 @@ class Receive(ModalScreen[None]):
     CSS_PATH = "parts_order.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,q", "leave", "leave", tooltip="Close; what was taken in stays", id="receive.leave"),
+        Binding("d", "failed('dud')", "dead", tooltip="It came, but dead", id="receive.dud"),
+        Binding("w", "failed('wrong')", "wrong", tooltip="Something else came", id="receive.wrong"),
+        Binding("x", "failed('never')", "not coming", tooltip="It will not come", id="receive.never"),
         Binding("backspace", "rub", "rub out", show=False, tooltip="Rub out the last digit", id="receive.rub"),
     ]
 
     def __init__(
-        self, lines: Coming, send: Callable[[Receive, OrderLine, int | None], None], *, at: int | None = None
+        self,
+        lines: Coming,
+        send: Callable[[Receive, OrderLine, int | None, Outcome], None],
+        *,
+        at: int | None = None,
     ) -> None:
-        """`send` gets this dialog, a line and the packs (None = all); it calls `accepted` or `refused`.
+        """`send` gets this dialog, a line, the packs (None = all) and what came of them.
 
         Args:
             lines: what may have come.
-            send: does it.
+            send: does it; it calls `accepted` or `refused`.
             at: id of the line to stand on.
         """
         super().__init__()
@@ -87,7 +97,7 @@ class Receive(ModalScreen[None]):
             yield Static("", id="receive-count")
             yield Static("", classes="-refused")
             yield Static(
-                plain("Enter: all of the line. Digits, then Enter: so many packs. Esc leaves"),
+                plain("Enter: it came. d: dead, w: something else, x: not coming. Digits first: so many packs"),
                 classes="-keys",
             )
 
@@ -124,7 +134,7 @@ class Receive(ModalScreen[None]):
         if row is None:
             return
         line = self._lines[row][1]
-        left = line.packs - line.received
+        left = line.open_packs
         told = f"{self._digits} of {left}" if self._digits else f"all {left}" if left > 1 else "the one"
         pieces = f", {line.pack} pieces in each" if line.pack > 1 else ""
         self.query_one("#receive-count", Static).update(
@@ -136,12 +146,22 @@ class Receive(ModalScreen[None]):
         event.stop()
         self.query_one(".-refused", Static).update("")
         if event.row is not None:
-            self._send(self, self._lines[event.row][1], int(self._digits) if self._digits else None)
+            self._tell(event.row, "came")
+
+    def action_failed(self, outcome: Outcome) -> None:
+        """Something was wrong with it."""
+        row = self.query_one(RowList).cursor
+        if row is not None:
+            self._tell(row, outcome)
+
+    def _tell(self, row: int, outcome: Outcome) -> None:
+        self._send(self, self._lines[row][1], int(self._digits) if self._digits else None, outcome)
 
     def accepted(self, changed: OrderLine) -> None:
         """Show what is still open; close when nothing is."""
+        self._digits = ""
         lines = [(order, changed if line.id == changed.id else line) for order, line in self._lines]
-        self._lines = tuple((order, line) for order, line in lines if line.received < line.packs)
+        self._lines = tuple((order, line) for order, line in lines if line.open_packs)
         if not self.is_current:
             return
         if not self._lines:
