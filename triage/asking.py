@@ -218,7 +218,7 @@ def _finding(found: Study) -> Question:
     mended = repaired(found.device_class, found.facts.happenings)
     what = ", ".join(found.device_class.fault(fault).what for fault in mended)
     title = f"All works. Was it this: {what}?" if what else "All works. Was nothing wrong with it at all?"
-    lines = ("n says what else it was. The odds of the next one learn from it; f says it at any time.",)
+    lines = ("n says what else it was. The odds of the next one learn from it; g says it at any time.",)
     return Question("found", title, lines, " ".join(mended), found.facts.unit.number)
 
 

@@ -59,7 +59,7 @@ async def test_or_something_else_is_ticked(pad, start, press, settled, seen, siz
         form.query_one(Ticks).highlighted = [thing.id for thing in form.query_one(Ticks)._things].index("stick_pot")
         await press(pilot, "space", "enter")
         assert found(pad) == [""]
-        await press(pilot, "f")
+        await press(pilot, "g")
         assert pilot.app.screen.ticked == ("nothing",)
 
 

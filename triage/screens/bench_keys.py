@@ -53,7 +53,7 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Take a part out, into the drawer or for another unit; or put it back",
         id="bench.lift",
     ),
-    Binding("f", "found", "found", show=False, tooltip="Say what was wrong with it in the end", id="bench.found"),
+    Binding("g", "found", "found", show=False, tooltip="Say what was wrong with it in the end", id="bench.found"),
     Binding(
         "i", "sheet", "sheet", show=False, tooltip="What is known of this model, and adding to it", id="bench.sheet"
     ),
