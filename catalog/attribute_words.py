@@ -29,8 +29,11 @@ _STYLE: dict[Effect, str] = {
     ("style", "leaded"): "leaded, bedrahtet, through hole, tht",
 }
 _FILM_TYPES: dict[Effect, str] = {
-    ("dielectric", "PET"): "polyester, polyester film, mkt, pet, poliéster",
-    ("dielectric", "PP"): "polypropylene, polypropylene film, mkp, fkp, pp",
+    ("dielectric", "PET"): "polyester, polyester film, mkt, pet, poliéster, poliestere, poliester",
+    (
+        "dielectric",
+        "PP",
+    ): "polypropylene, polypropylene film, mkp, fkp, pp, polypropylen, polypropylène, polipropileno, polipropilene",
     ("dielectric", "PS"): "polystyrene, ks, fks",
     ("dielectric", "PC"): "polycarbonate, mkc",
     ("dielectric", "PPS"): "pps, mki",
@@ -44,8 +47,8 @@ _SWITCH_FORM: dict[Effect, str] = {
         "push",
     ): "push switch, push button, pushbutton, push button switch, pushbutton switch, push, drucktaster, taster, "
     "bouton poussoir, pulsador, pulsante, кнопка",
-    ("form", "slide"): "slide, slide switch, schiebeschalter, sliding",
-    ("form", "toggle"): "toggle, toggle switch, kippschalter",
+    ("form", "slide"): "slide, slide switch, schiebeschalter, sliding, suwakowy, schuifschakelaar",
+    ("form", "toggle"): "toggle, toggle switch, kippschalter, tuimelschakelaar",
     ("form", "rotary"): "rotary, rotary switch, drehschalter",
     ("form", "micro"): "microswitch, micro switch, mikroschalter, micro",
     ("form", "leaf"): "leaf, leaf switch",
@@ -61,7 +64,13 @@ _POLARISED: dict[Effect, str] = {
 ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyType(
     {
         "electrolytic": _effects({**_STYLE, **_POLARISED}),
-        "tantalum": _effects({**_STYLE, ("polymer", True): "polymer", ("style", "bead"): "bead, drop, tantalum bead"}),
+        "tantalum": _effects(
+            {
+                **_STYLE,
+                ("polymer", True): "polymer",
+                ("style", "bead"): "bead, drop, tantalum bead, tantalperle, tantalperlen",
+            }
+        ),
         "ceramic": _effects({**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk"}),
         "film": _effects({**_STYLE, **_FILM_TYPES}),
         "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
@@ -72,14 +81,17 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "composition",
                     "metal-film",
-                ): "metal film, metal film resistor, metallschicht, metallschichtwiderstand",
+                ): "metal film, metal film resistor, metallschicht, metallschichtwiderstand, metallfilm, metaalfilm, "
+                "couche métal, couche métallique, película metálica",
                 (
                     "composition",
                     "carbon-film",
-                ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand",
+                ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand, kohlefilm, "
+                "couche carbone, koolfilm, película de carbón",
                 ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
                 ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
-                ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand",
+                ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "
+                "bobinée, bobiné, draadgewonden, draadweerstand, проволочный",
                 ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
                 ("flameproof", True): "flameproof, flame proof, flame retardant",
                 ("non_inductive", True): "non inductive",
@@ -89,8 +101,9 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
         ),
         "potentiometer": _effects(
             {
-                ("taper", "lin"): "lin, linear, linéaire, lineal, lineare, линейный",
-                ("taper", "log"): "log, logarithmic, audio taper, audio, logarithmisch, logarithmique",
+                ("taper", "lin"): "lin, linear, linéaire, lineal, lineare, линейный, liniowy, lineair",
+                ("taper", "log"): "log, logarithmic, audio taper, audio, logarithmisch, logarithmique, logaritmico, "
+                "logarítmico, logarytmiczny, logaritmisch",
                 ("taper", "revlog"): "revlog, rev log, reverse log, anti log, antilog, reverse audio",
                 ("taper_region", "asia"): "japan, japanese, asia, asian, us, usa, american",
                 ("taper_region", "europe"): "europe, european, old european",
@@ -110,12 +123,12 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                     "speed",
                     "F",
                 ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, rapide, rapido, rápido, "
-                "быстродействующий",
+                "szybki, snel, быстродействующий",
                 (
                     "speed",
                     "T",
                 ): "slow, slow blow, slow acting, time lag, time delay, träge, traege, temporisé, lent, "
-                "lento, ritardato, "
+                "lento, ritardato, traag, zwłoczny, trög, retardé, retardado, замедленный, "
                 "anti surge, antisurge, 延时",
                 ("speed", "FF"): "very fast, super quick, superflink",
                 ("speed", "M"): "mittelträge, medium blow",
@@ -169,7 +182,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("chemistry", "nimh"): "nimh, ni mh, nimh pack, ni mh pack, nimh battery pack",
                 ("chemistry", "nicd"): "nicd, ni cd, nicad, nicd pack, ni cd pack, nicad pack, nicd battery pack",
                 ("chemistry", "li-ion"): "li ion, lithium ion, li po, lipo, lithium polymer",
-                ("chemistry", "alkaline"): "alkaline, alkali",
+                ("chemistry", "alkaline"): "alkaline, alkali, alcalina, alcaline, alkalisch, alkaliczna, щелочная",
                 ("chemistry", "silver-oxide"): "silver oxide",
                 (
                     "terminals",

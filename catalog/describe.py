@@ -13,7 +13,8 @@ from types import MappingProxyType
 import msgspec
 
 from catalog.kind_of import CAPACITORS, kinds_of
-from catalog.read_capacitors import fill_capacitor
+from catalog.numbered import part_numbers
+from catalog.read_capacitors import fill_capacitor, safety_class
 from catalog.read_mechanical import (
     fill_belt,
     fill_connector,
@@ -35,9 +36,10 @@ from catalog.read_passives import (
 )
 from catalog.read_power import fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
 from catalog.read_semiconductors import fill_diode, fill_regulator, fill_transistor
+from catalog.read_several import GANGS, sections
 from catalog.reading import Draft, Reading, as_dict
 from catalog.scan import Scan
-from catalog.spec import KINDS
+from catalog.spec import KINDS, PartSpec
 from catalog.text import LINE_LIMIT, clean_line
 from catalog.words import KIND_WORDS, MARK_WORDS, ROLE_WORDS, SMALL_WORDS, VINTAGE_WORDS
 
@@ -74,7 +76,9 @@ _FILLERS: Mapping[str, Callable[[Draft], None]] = MappingProxyType(
 _PIECES = re.compile(
     r"\(\s?[x×]\s?\d{1,4}\s?\)|(?<![\w.,])\d{1,4}\s?(?:шт\.?|pcs|pieces|stk|stück|pièces)(?![^\W_])|^\d{1,3}\s?[x×]\s(?=[^\W\d_])"
     r"|(?<![\w.,])[x×]\d{1,3}$"
+    r"|(?<![\w.,])\d{1,3}\s?[x×х]\s?(?=\d{1,4}(?:[.,]\d{1,2})?\s?(?:[kкmмrω](?:\d|(?![^\W_]))|[µμunp](?:f(?![^\W_])|(?![^\W_]))|k?(?:ω|ohm)|мкф))"
 )
+_PLAIN_VALUES = frozenset({"resistor", "potentiometer", "inductor", "ferrite", "thermistor", "crystal"})
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
 _PLUS = re.compile(r"\s\+\s")
 
@@ -95,7 +99,7 @@ def read(text: str, kind: str | None = None) -> Reading:
         )
     line = clean_line(text)
     halves = _PLUS.split(line)
-    if kind is None and len(halves) == 2:
+    if kind is None and len(halves) == 2 and not sections(line):
         parts = [_read_line(half, None) for half in halves]
         if all(part.value_si is not None or part.readings for part in parts):
             whys = [f"part {number} of 2 in the line: {half}" for number, half in enumerate(halves, start=1)]
@@ -110,6 +114,13 @@ def _read_line(line: str, kind: str | None) -> Reading:
     if len(kinds) == 1:
         return _as_kind(line, kinds[0][0])
     answers = [(_as_kind(line, name), why) for name, why in kinds]
+    if kind is not None:  # the given kind stays a reading, even if nothing of the line speaks for it
+        answers = [
+            (Reading("ok", PartSpec(kind), left_over=answer.left_over), why)
+            if answer.status == "nothing" and name == kind
+            else (answer, why)
+            for (answer, why), (name, _) in zip(answers, kinds, strict=True)
+        ]
     usable = [(answer, why) for answer, why in answers if answer.status in {"ok", "ambiguous"}]
     if len(usable) == 1 and kind is None:
         return usable[0][0]
@@ -121,7 +132,7 @@ def _as_kind(line: str, kind: str) -> Reading:
     tokens = set(re.findall(r"[^\W_]+", scan.low))
     old = any(word in tokens for word in VINTAGE_WORDS) or re.search(r"\d\s?(?:mfd|mmfd?|µµf|uuf)(?![^\W_])", scan.low)
     draft = Draft(scan, kind, marked=any(word in tokens for word in MARK_WORDS), vintage=bool(old))
-    _set_aside(scan)
+    _set_aside(scan, kind)
     _FILLERS[kind](draft)
     named = scan.words(KIND_WORDS, claim=False)
     for start, end, meant in named:
@@ -150,10 +161,16 @@ def _belongs(meant: str, kind: str) -> bool:
     return meant == kind or (meant in CAPACITORS and kind in CAPACITORS and meant in {"capacitor", "film", "ceramic"})
 
 
-def _set_aside(scan: Scan) -> None:
-    """Counts of pieces are no values: they stay left over, and no number reader sees them."""
+def _set_aside(scan: Scan, kind: str) -> None:
+    """Counts of pieces and part numbers are no values: they stay left over, and no number reader sees them."""
+    if kind in CAPACITORS or kind in _PLAIN_VALUES:
+        for start, end in part_numbers(scan.text):
+            scan.set_aside(start, end)
     for match in list(scan.find(_PIECES, low=True)):
-        scan.set_aside(match.start(), match.end())
+        if kind == "potentiometer" and GANGS.match(scan.text, match.start()):
+            continue  # two gangs as well as two pieces
+        if not (kind == "safety-cap" and safety_class(scan.text[match.start() : match.end()])):
+            scan.set_aside(match.start(), match.end())
     leading = _LEADING.match(scan.low)
     if leading and leading[2] in KIND_WORDS and re.search(r"\d", scan.text[leading.end() :]):
         scan.set_aside(leading.start(1), leading.end(1))

@@ -7,7 +7,9 @@ import re
 
 from catalog.cell_codes import CELL_CODE, decode_cell
 from catalog.colour_bands import find_bands
-from catalog.read_capacitors import DIELECTRIC, SAFETY
+from catalog.markings import SIGNIFICANDS
+from catalog.numbered import without_part_numbers
+from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
 from catalog.read_power import fuse_by_mark
 from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
 from catalog.scan import Scan
@@ -15,13 +17,16 @@ from catalog.text import Refused
 from catalog.words import KIND_WORDS
 
 CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
+_PLUGGED = frozenset({"psu", "battery", "motor"})
 _MATERIALS = frozenset({"ceramic", "film"})
 _PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|pour|para|для)\s")
 _FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
 _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
 _CODE_LETTER = re.compile(r"(?<![\w.,])\d{3}[KM](?![\w.,])")
 _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
-_PREFIXED = re.compile(r"(?<![\w.,])[0-3][A-Z]\d{3}[A-Z]?(?![\w.,])")
+_PREFIXED = re.compile(rf"(?<![\w.,])[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?(?![\w.,])")
+_HENRY = re.compile(r"(?<![\w.,])\d{1,3}[nuµμm]\d{1,3}H(?![^\W_])")
+_ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
 _MARKED = re.compile(
     r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"
 )
@@ -31,9 +36,11 @@ _ALL = frozenset({"ohm", "F"})
 def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
     """The kinds a cleaned line may be, each with a reason; several when words and given kind or codes collide."""
     named = _narrowed(line, _named(line))
-    by_code = _by_code(line)
+    by_code = _by_code(without_part_numbers(line))
     if given is None:
         found = named or by_code
+        if len(found) == 1 and found[0] in CAPACITORS - {"safety-cap"} and (small := _small_safety(line)):
+            return (("safety-cap", f"{small} as the safety class"), (found[0], f"{small} as the number of pieces"))
         return tuple((kind, f"taken as {kind}") for kind in found)
     if _BARE.fullmatch(line):
         return ((given, f"taken as {given}"),)
@@ -84,18 +91,31 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         kinds.discard("switch")
     if len(kinds) > 1:
         kinds.discard("wire")
+    if kinds & _PLUGGED and "connector" in kinds and hits[0][2] in _PLUGGED and not _one_compound(line, hits):
+        kinds.discard("connector")  # the plug of the thing
     if len(kinds) > 1:
         hits = [hit for hit in hits if hit[2] in kinds]
-        glued = all(not line[a[1] : b[0]].strip(" -") for a, b in itertools.pairwise(hits))
-        kinds = {hits[-1][2]} if glued else kinds - {"listed"}
+        kinds = {hits[-1][2]} if _one_compound(line, hits) else kinds - {"listed"}
     if kinds == {"capacitor"}:
         kinds = {_construction(line)}
     return tuple(sorted(kinds))
 
 
+def _one_compound(line: str, hits: list[tuple[int, int, str]]) -> bool:
+    """Whether the words stand side by side, as in `battery connector`."""
+    return all(not line[a[1] : b[0]].strip(" -") for a, b in itertools.pairwise(hits))
+
+
+def _small_safety(line: str) -> str | None:
+    """A class in small letters beside alternating volts, where it may as well be a count: `100nF 275VAC x2`."""
+    small = SMALL_SAFETY.search(line)
+    return small[0] if small and _ALTERNATING.search(line) else None
+
+
 def _construction(line: str) -> str:
     """What marks say of a capacitor whose words do not."""
-    if SAFETY.search(line):
+    small = _small_safety(line)
+    if SAFETY.search(line) or (small and "y" in small):
         return "safety-cap"
     if DIELECTRIC.search(line):
         return "ceramic"
@@ -106,7 +126,8 @@ def _by_code(line: str) -> tuple[str, ...]:
     """The kinds that codes and units alone allow, the surest sign first."""
     signs = (
         ("resistor", find_bands(line) is not None or re.search(r"(?<![^\W_])R_\d{4}", line) is not None),
-        ("capacitor", re.search(r"(?<![^\W_])C_\d{4}", line) is not None),
+        (_construction(line), re.search(r"(?<![^\W_])C_\d{4}", line) is not None),
+        ("inductor", _HENRY.search(line) is not None),
         ("fuse", fuse_by_mark(line)),
         ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
         ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),

@@ -20,6 +20,7 @@ from catalog.markings import (
     tolerance_letter,
 )
 from catalog.quantity import scaled
+from catalog.read_several import take_range, take_sections
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 from catalog.sizes import CHIPS, METRIC_CHIPS, TANTALUM_CASES
@@ -30,6 +31,8 @@ DIELECTRIC = re.compile(
     r"(?<![^\W_])(?:[XYZ][2-9][A-FPRSTUV]|[CBLAMPRSTVU][0-36-8][GHJKLMN]|NP[0Oo]|[Cc][0Oo]G|N\d{3,4})(?![^\W_])"
 )
 SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
+SMALL_SAFETY = re.compile(r"(?<![^\W_])[xy][12](?:\s?/?\s?[xy][12])?(?![^\W_])")
+"""The same in small letters, where `x2` alone may also be two pieces."""
 CODE = re.compile(r"(?<![\w.,])(\d[A-Z])?(\d{3})([A-Z])?(?![\w.,%]|\s?[x×*])")
 _LETTER_CODE = re.compile(r"(?<![\w.,])([eGJACDEVTH])(\d{3})(?![\w.,])")
 _LIFE = re.compile(r"(?<![\w.,])(\d{3,5})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
@@ -61,6 +64,7 @@ def fill_capacitor(draft: Draft) -> None:
     _size_code(draft)
     _mechanics(draft)
     common.take_tolerance(draft)
+    take_sections(draft)
     _codes(draft)
     measures = scan.measures(_UNITS)
     volts_name = "voltage_ac" if draft.kind == "safety-cap" else "voltage_dc"
@@ -94,10 +98,18 @@ def _dielectric(draft: Draft) -> None:
         draft.put("dielectric", FILM_CODES[film[0]])
 
 
+def safety_class(text: str) -> str | None:
+    """The class a whole piece names, small letters allowed: `X2`, `x1/y2`."""
+    match = SAFETY.fullmatch(text.upper())
+    return "/".join(part for part in match.groups() if part) if match else None
+
+
 def _safety(draft: Draft) -> None:
-    match = draft.scan.take(SAFETY) if "safety_class" in KINDS[draft.kind] else None
-    if match:
-        draft.put("safety_class", "/".join(part for part in match.groups() if part))
+    if "safety_class" not in KINDS[draft.kind]:
+        return
+    match = draft.scan.take(SAFETY) or draft.scan.take(SMALL_SAFETY)
+    if match and (named := safety_class(match[0])):
+        draft.put("safety_class", named)
 
 
 def _size_code(draft: Draft) -> None:
@@ -253,6 +265,8 @@ def _point_mark(draft: Draft, farads: float) -> None:
 
 def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
     for found in measures:
+        if take_range(draft, found, "capacitance", _UNITS):
+            continue
         measure = _old_units(draft, found)
         draft.scan.claim(measure.start, measure.end)
         if measure.rest:
@@ -269,7 +283,7 @@ def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
                     for f, v, why in pairs
                 )
             )
-        elif len(measure.values) == 1 and measure.values[0] >= 0.01 and not _big_farads(draft):
+        elif _plain_farads(draft, measure) and not _big_farads(draft):
             plain = measure.values[0]
             both = ((plain, "farad as written"), (scaled(repr(plain), -6), "the micro sign lost"))
             draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in both))
@@ -304,6 +318,13 @@ def _old_units(draft: Draft, measure: Measure) -> Measure:
         why = ("MF as microfarad, as in old lists", "MF as millifarad")
         return Measure(measure.start, measure.end, "F", (value, scaled(repr(value), 3)), why)
     return measure
+
+
+def _plain_farads(draft: Draft, measure: Measure) -> bool:
+    """Whether whole farads are written, without a prefix that a lost micro sign could have been."""
+    written = draft.scan.text[measure.start : measure.end]
+    plain = re.fullmatch(r"[\d.,]+\s?(?:[Ff]|[Ff]arads?|ф|Ф|фарад)|\d*F\d+", written)
+    return plain is not None and len(measure.values) == 1 and measure.values[0] >= 0.01
 
 
 def _big_farads(draft: Draft) -> bool:

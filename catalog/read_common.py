@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.dielectric_codes import decode_dielectric
@@ -27,6 +27,7 @@ _COUPLED = re.compile(
 )
 _NO_RATING = re.compile(r"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang)(?![^\W_])")
 _NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|(?<!power )supply|input|vin|vcc)\s?[:=]?\s?$")
+_SUPPLY_ITSELF = re.compile(r"(?:plug in|power) supply\s?[:=]?\s?$")
 _CIRCUIT = re.compile(r"\s?(?:circuit|schaltung)(?![^\W_])")
 _CURRENT_SORT = re.compile(r"(?<![^\W_])(ac|dc)\s?$")
 _SORT_AFTER = re.compile(r"\s?(ac|dc)(?![^\W_])")
@@ -37,12 +38,12 @@ def first(text: str) -> float:
     return numbers(text)[0]
 
 
-def attribute_words(draft: Draft) -> None:
-    """State what the words of the draft's kind say."""
+def attribute_words(draft: Draft, *, settled: frozenset[str] = frozenset()) -> None:
+    """State what the words of the draft's kind say; what is `settled` already they do not touch."""
     table = ATTRIBUTE_WORDS.get(draft.kind, {})
     for _, _, effects in draft.scan.words(table):
         for name, value in effects:
-            if name in KINDS[draft.kind]:
+            if name in KINDS[draft.kind] and name not in settled:
                 draft.put(name, value)
 
 
@@ -122,7 +123,7 @@ def split_volts(draft: Draft, measures: Sequence[Measure]) -> tuple[list[tuple[M
         before, after = scan.low[: measure.start], scan.low[measure.end :]
         if any(start <= measure.start < end for start, end in ranges):
             continue
-        if _NO_RATING.match(after) or _NO_RATING_BEFORE.search(before):
+        if _NO_RATING.match(after) or (_NO_RATING_BEFORE.search(before) and not _SUPPLY_ITSELF.search(before)):
             continue
         circuit = _CIRCUIT.match(after)
         if circuit and "circuit_volts" in KINDS[draft.kind]:
@@ -178,14 +179,23 @@ def place(draft: Draft, measures: Sequence[Measure], slots: Mapping[str, str]) -
     return rest
 
 
-def take_lengths(draft: Draft, measures: Sequence[Measure], *, bare: Sequence[str] = ()) -> None:
-    """Put millimetres where the word beside them says; unnamed ones fill `bare` in order, or stay left over."""
+def take_lengths(
+    draft: Draft,
+    measures: Sequence[Measure],
+    *,
+    bare: Sequence[str] = (),
+    fits: Callable[[str, float], bool] = lambda _name, _size: True,
+) -> None:
+    """Put millimetres where the word beside them says; unnamed ones fill `bare` in order, or stay left over.
+
+    A word between two lengths names the first that `fits` allows: (attribute, millimetres) to whether it can be.
+    """
     names = set(KINDS[draft.kind])
     waiting: list[Measure] = []
     for measure in measures:
         if measure.unit != "mm" or not draft.scan.free(measure.start, measure.end):
             continue
-        name = _named_length(draft, measure, names)
+        name = _named_length(draft, measure, names, fits)
         if name:
             draft.put_measure(name, measure)
         else:
@@ -204,7 +214,7 @@ def length_name(phrase: str, names: set[str]) -> str | None:
     return name if name in names else None
 
 
-def _named_length(draft: Draft, measure: Measure, names: set[str]) -> str | None:
+def _named_length(draft: Draft, measure: Measure, names: set[str], fits: Callable[[str, float], bool]) -> str | None:
     scan = draft.scan
     before = re.search(r"((?:[^\W\d_]+ ){0,1}[^\W\d_]+)\s?[:=]?\s?$", scan.low[: measure.start])
     after = re.match(r"\s?((?:[^\W\d_]+ ){0,1}[^\W\d_]+)", scan.low[measure.end :])
@@ -219,7 +229,7 @@ def _named_length(draft: Draft, measure: Measure, names: set[str]) -> str | None
         options += [(end - len(p), end, p) for p in (words, words.split()[-1])]
     for start, end, phrase in options:
         name = length_name(phrase, names)
-        if name and scan.free(start, end):
+        if name and scan.free(start, end) and fits(name, measure.values[0]):
             scan.claim(start, end)
             return name
     return None

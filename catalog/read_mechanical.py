@@ -9,8 +9,13 @@ from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 
 _NONE: frozenset[str] = frozenset()
+_SECTION_LIMIT = 12
 PART_NUMBER = re.compile(
     r"(?<![^\W_])(?=[A-Za-z0-9./-]{0,24}\d)(?=[A-Za-z0-9./-]{0,24}[A-Z])([A-Z0-9][A-Za-z0-9./-]{2,24})(?![\w])"
+)
+_RATING = re.compile(
+    r"\d+(?:[.,]\d+)?(?:[kmµunp]?(?:V|VA|VAC|VDC|A|Ah|W|Hz|H|F)|mm|cm|MHz|GHz|Ohm|R|K|M|P|x)|\d+[x/-]\d+\w?",
+    re.IGNORECASE,
 )
 _FORM = re.compile(
     r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T)(?:-?(NO|NC))?|([1-9])\s?pole\s([1-9]\d?)\s?(?:way|throw))(?![^\W_])",
@@ -40,7 +45,7 @@ def fill_belt(draft: Draft) -> None:
     stated = scan.measures(_NONE)
     bare = [Measure(m.start(), m.end(), "mm", (common.first(m[1]),)) for m in scan.find(_BARE)]
     measures = stated + [m for m in bare if not any(s.start <= m.start < s.end for s in stated)]
-    common.take_lengths(draft, measures)
+    common.take_lengths(draft, measures, fits=_belt_length)
     if sizes:
         _belt_sizes(draft, [common.first(size) for size in sizes.groups() if size], flat=flat)
     waiting = [m for m in measures if m.unit == "mm" and scan.free(m.start, m.end)]
@@ -55,6 +60,11 @@ def fill_belt(draft: Draft) -> None:
         elif value > 12 and not _sized(draft):
             scan.claim(start, end)
             _open_size(draft, value)
+
+
+def _belt_length(name: str, millimetres: float) -> bool:
+    """A belt's round is longer than 12 mm, its section thinner (common practice)."""
+    return (millimetres > _SECTION_LIMIT) == (name in {"circumference", "inside_diameter", "length"})
 
 
 def _sized(draft: Draft) -> bool:
@@ -127,19 +137,19 @@ def fill_switch(draft: Draft) -> None:
 def fill_connector(draft: Draft) -> None:
     """Positions, pitch, gender, mount; the series only where the line calls it one."""
     scan = draft.scan
-    if scan.low.find("pin header") >= 0:
-        draft.put("family", "pin header")
     series = scan.take(
         r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
     )
     if series:
         draft.put("family", series[1] or series[2])
+    elif scan.low.find("pin header") >= 0:  # before "6 pin" of "6 pin header" is taken
+        draft.put("family", "pin header")
     rows = scan.take(r"(?<![\w.,])([1-4])\s?[x×*]\s?(\d{1,2})(?:[\s-]?(?:way|pin|pins|pos|p))?(?![\w.,])")
     if rows:
         draft.put("positions", float(int(rows[1]) * int(rows[2])))
     else:
         common.take_count(draft, "positions", _WAYS)
-    common.attribute_words(draft)
+    common.attribute_words(draft, settled=frozenset({"family"}) if series else frozenset())
     ratings, rest = common.split_volts(draft, scan.measures(_NONE))
     for measure, _ in ratings:
         draft.put_measure("voltage", measure)
@@ -167,16 +177,25 @@ def fill_ffc(draft: Draft) -> None:
 def fill_pickup(draft: Draft) -> None:
     """The model code with its suffix decides everything; a second code stays left over."""
     common.attribute_words(draft)
-    if code := draft.scan.take(PART_NUMBER):
-        draft.put("model_code", code[1])
-        draft.part_number = code[1]
+    if code := _number(draft):
+        draft.put("model_code", code)
+        draft.part_number = code
 
 
 def fill_listed(draft: Draft) -> None:
     """A part known by its number only."""
-    if code := draft.scan.take(PART_NUMBER):
-        draft.put("part_number", code[1])
-        draft.part_number = code[1]
+    if code := _number(draft):
+        draft.put("part_number", code)
+        draft.part_number = code
+
+
+def _number(draft: Draft) -> str | None:
+    """The first part number, claimed; a figure with its unit (`12V`) is none."""
+    match = next((m for m in draft.scan.find(PART_NUMBER) if not _RATING.fullmatch(m[1])), None)
+    if match is None:
+        return None
+    draft.scan.claim(match.start(), match.end())
+    return match[1]
 
 
 def fill_motor(draft: Draft) -> None:

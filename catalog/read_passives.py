@@ -9,12 +9,15 @@ from catalog.colour_bands import decode_bands, find_bands
 from catalog.markings import Tolerance, decode_chip_resistor, decode_eia96
 from catalog.quantity import decode_rkm, numbers, scaled
 from catalog.read_capacitors import take_chip_size
+from catalog.read_several import take_gangs, take_range
 from catalog.reading import Choice, Draft
 from catalog.sizes import CHIPS, gauge_diameter
 from catalog.text import Refused
 
 _OHM = frozenset({"ohm"})
 _BARE = re.compile(r"(?<![\w.,])(\d{1,7}(?:[.,]\d{1,4})?)(?![\w.,%]|\s?[x×*])")
+_LONE_PREFIX = re.compile(r"(?<![\w.,])([kKкКMМ])\s$")
+_LINK = re.compile(r"(?<![^\W_])(?:drahtbr(?:ü|ue)cke|wire link|wire bridge|zero ohm link|null ?ohm)(?![^\W_])")
 _ARRAY = re.compile(r"(?<![^\W_])A(\d{2}\d)([FGJKM])(?![^\W_])")
 _PREFIXED_TAPER = re.compile(r"(?<![^\W_])([ABC])\s?(?=\d{1,3}(?:[.,]\d)?\s?[kKкMR])")
 _TAPER_AFTER = re.compile(r"(?<=[kKMΩ0-9])\s?([ABC])(?![\w])")
@@ -44,15 +47,25 @@ def fill_resistor(draft: Draft) -> None:
     for measure, _ in ratings:
         draft.put_measure("voltage", measure)
     for measure in common.place(draft, rest, {"W": "power"}):
-        if measure.unit == "ohm":
+        if measure.unit == "ohm" and not take_range(draft, measure, "resistance", _OHM):
             draft.put_measure("resistance", measure)
             if measure.letter == "A":
                 scan.release(measure.end - 1, measure.end)
             else:
                 common.letter_tolerance(draft, measure)
     _array(draft)
+    _link(draft)
     if not draft.has("resistance"):
         _bare_ohms(draft)
+
+
+def _link(draft: Draft) -> None:
+    """A wire link is a resistor of 0 ohm; the word jumper adds nothing to a value of 0."""
+    if not draft.has("resistance") and draft.scan.take(_LINK, low=True):
+        draft.put("resistance", 0.0, implied=True)
+    held = draft.attributes.get("resistance")
+    if held and held.value == 0:
+        draft.scan.take(r"(?<![^\W_])(?:jumper|bridge|link|brücke)(?![^\W_])", low=True)
 
 
 def _bands(draft: Draft) -> None:
@@ -134,6 +147,13 @@ def _bare_ohms(draft: Draft) -> None:
         return
     draft.scan.claim(match.start(), match.end())
     ohms = Choice("plain ohms", {"resistance": draft.value("resistance", common.first(match[1]))})
+    alone = _LONE_PREFIX.search(draft.scan.text[: match.start()])
+    if alone and draft.scan.free(alone.start(), alone.end()):
+        draft.scan.claim(alone.start(), alone.end())
+        power = 6 if alone[1] in "MМ" else 3
+        value = draft.value("resistance", scaled(match[1].replace(",", "."), power))
+        draft.ask(Choice(f"{alone[1]} in front as the prefix", {"resistance": value}), ohms)
+        return
     if match[1] in CHIPS and draft.kind == "resistor":
         draft.ask(ohms, Choice("a chip size, no value", {"size": draft.value("size", match[1])}))
     else:
@@ -151,6 +171,7 @@ def fill_potentiometer(draft: Draft) -> None:
     )
     if gangs:
         draft.put("gangs", 2.0 if gangs[1] else float(gangs[2] or 1))
+    take_gangs(draft)
     common.attribute_words(draft)
     common.take_fraction_power(draft)
     common.take_tolerance(draft)

@@ -25,6 +25,8 @@ _POLARITY = re.compile(
     r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip)\s?[:=]?\s?([+-])(?!\w)"
 )
 _NAMED_SIZES = {"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"}
+_LITHIUM_ROUND = re.compile(r"(?<![\w.,])(1[0-8]|2[0-6])(\d\d0)(?![\w.,]|\s?m?[AV])")
+"""Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
 _NAMED = re.compile(r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery)))(?![^\W_])")
 
 
@@ -91,6 +93,8 @@ def fill_ptc(draft: Draft) -> None:
     words = {**words, "imax": "fault_current", "fault": "fault_current"}
     for measure in rest:
         before = re.search(r"(?<![^\W_])(hold|ih|trip|it|max|imax|fault)\s?[:=]?\s?$", scan.low[: measure.start])
+        if before and not scan.free(before.start(), before.end()):
+            before = None  # it named the current in front of it
         after = re.match(r"\s?(hold|trip|max|fault)(?![^\W_])", scan.low[measure.end :])
         said = before or after
         if measure.unit == "A":
@@ -107,6 +111,10 @@ def fill_battery(draft: Draft) -> None:
     code = scan.take(CELL_CODE)
     if code:
         _cell(draft, code[0])
+    elif round_cell := scan.take(_LITHIUM_ROUND):
+        draft.put("code", round_cell[0])
+        draft.put("diameter", float(round_cell[1]))
+        draft.put("height", int(round_cell[2]) / 10)
     else:
         _named_cell(draft)
     pins = scan.take(r"(?<![\w.,])(\d)[\s-]?pin(?:s|ned)?(?![^\W_])", low=True)
@@ -181,6 +189,8 @@ def fill_psu(draft: Draft) -> None:
             if size:
                 draft.put(name, common.first(size))
     ratings, rest = common.split_volts(draft, scan.measures(_NONE))
+    if plug:
+        scan.take(r"(?<![^\W_])(?:plug|stecker|connector|fiche|spina|conector|stekker|wtyk|штекер)(?![^\W_])", low=True)
     for measure, sort in ratings:
         draft.put_measure("voltage", measure)
         if sort:

@@ -22,11 +22,11 @@ _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
 _RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVH])(\d{0,3})([A-Z])?")
-_LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}")
+_LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}|[µμ]\d")
 _TOKEN = re.compile(r"[^\W_]+")
 _SMALL = (
     "a an and or of with in on to the at is mit und von auf der die das ein eine et de du des la le les avec con y e "
-    "di da per x w o с и на pcs pc stk qty approx ca"
+    "di da per x х w o с и на pcs pc stk qty approx ca"
 )
 _FUNCTION_WORDS = frozenset(_SMALL.split())
 _UNIT_OF_LETTER = {**dict.fromkeys("RKkкMМGTLE", "ohm"), **dict.fromkeys("pnuµμ", "F")}
@@ -119,7 +119,7 @@ class Scan:
             before = self.text[at - 1] if at else " "
             boundary = (
                 glued
-                or (at and self._taken[at - 1] == 1)
+                or (at and self._taken[at - 1])
                 or not (before.isalnum() or (before in ".,_" and at > 1 and self.text[at - 2].isdecimal()))
             )
             if boundary and not self._taken[at] and (self.text[at].isalnum() or self.text[at] in ".,"):
@@ -263,7 +263,7 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
         unit = "H"
     if unit not in units or letter not in _LETTER_POWERS:
         return None
-    if tail == "F" and "F" in units:
+    if tail == "F" and "F" in units and (unit == "F" or letter == "M"):
         return None  # the F is farad: `100nF`, and `1 MF` of old lists
     found = _measure(number, bare.end(), unit, (_LETTER_POWERS[letter],))
     return msgspec.structs.replace(found, letter=tail)

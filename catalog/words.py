@@ -17,113 +17,102 @@ def _by_word(groups: Mapping[str, str]) -> dict[str, str]:
 KIND_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "electrolytic": "elko, elkos, electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, "
-            "elcap, e cap, "
-            "aluminium, aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, "
-            "aluminum can, alu elko, "
-            "al elko, aluminium capacitor, aluminum capacitor, aluminium electrolytic capacitor, "
-            "aluminum electrolytic capacitor, elektrolytkondensator, becherelko, siebelko, "
-            "électrolytique, electrolytique, "
-            "chimique, condensateur chimique, electrolítico, electrolitico, elettrolitico, электролит, "
-            "электролитический",
-            "tantalum": "tantalum, tantalum capacitor, tant, tantal, tantalkondensator, tantalelko, tantale, "
-            "tantalio, tántalo, "
-            "тантал, танталовый, tantalum bead",
-            "ceramic": "ceramic, ceramics, ceramic capacitor, ceramic disc, ceramic disk, disc ceramic, mlcc, "
-            "kerko, keramik, "
-            "keramikkondensator, céramique, ceramique, cerámico, ceramico, керамика, керамический, "
-            "mica, silver mica, "
-            "silver mica capacitor, glimmer",
-            "film": "film, film capacitor, film cap, foil, foil capacitor, folie, folienkondensator, folko, "
-            "polyester, "
-            "polyester film, polypropylene, polypropylene film, polystyrene, paper, paper capacitor, wax paper, "
-            "paper in oil, papierkondensator, plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
-            "capacitor": "capacitor, capacitors, cap, caps, kondensator, kondensatoren, condensateur, condensateurs, "
-            "condensador, condensatore, condensator, конденсатор, supercap, supercapacitor, edlc, "
-            "double layer, gold cap, "
-            "goldcap, kondo",
+            "electrolytic": "elco, elcos, elektrolit, elektrolityczny, kondensator elektrolityczny, "
+            "electrolytische, elektrolytische, elektrolytkondensatoren, elko, elkos, electrolytic, electrolytics, "
+            "electrolytic capacitor, electrolytic cap, elcap, e cap, aluminium, aluminum, aluminium electrolytic, "
+            "aluminum electrolytic, aluminium can, aluminum can, alu elko, al elko, aluminium capacitor, "
+            "aluminum capacitor, aluminium electrolytic capacitor, aluminum electrolytic capacitor, "
+            "elektrolytkondensator, becherelko, siebelko, électrolytique, electrolytique, chimique, "
+            "condensateur chimique, electrolítico, electrolitico, elettrolitico, электролит, электролитический",
+            "tantalum": "tantalperle, tantalperlen, tantalowy, танталовые, tantalum, tantalum capacitor, tant, "
+            "tantal, tantalkondensator, tantalelko, tantale, tantalio, tántalo, тантал, танталовый, tantalum bead",
+            "ceramic": "ker, kerkos, cer, keramische, keramischer, ceramiczny, keramický, scheibenkondensator, "
+            "керам, ceramic, ceramics, ceramic capacitor, ceramic disc, ceramic disk, disc ceramic, mlcc, kerko, "
+            "keramik, keramikkondensator, céramique, ceramique, cerámico, ceramico, керамика, керамический, mica, "
+            "silver mica, silver mica capacitor, glimmer",
+            "film": "foliowy, foliecondensator, folienkondensatoren, plastfolie, film, film capacitor, film cap, "
+            "foil, foil capacitor, folie, folienkondensator, folko, polyester, polyester film, polypropylene, "
+            "polypropylene film, polystyrene, paper, paper capacitor, wax paper, paper in oil, papierkondensator, "
+            "plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
+            "capacitor": "capacitor, capacitors, cap, caps, kondensator, kondensatoren, condensateur, "
+            "condensateurs, condensador, condensatore, condensator, конденсатор, supercap, supercapacitor, edlc, "
+            "double layer, gold cap, goldcap, kondo",
             "safety-cap": "safety capacitor, safety cap, x cap, y cap, x capacitor, y capacitor, "
-            "mains suppression capacitor, "
-            "interference suppression capacitor, suppression capacitor, suppressor capacitor, entstörkondensator, "
-            "funkentstörkondensator, antiparasite",
-            "resistor": "resistor, resistors, widerstand, widerstände, résistance, resistance, résistances, "
-            "resistencia, "
-            "resistenza, resistore, weerstand, motstånd, opornik, rezystor, резистор, сопротивление, metal film, "
-            "carbon film, metal film resistor, carbon film resistor, metal oxide, metal oxide resistor, wirewound, "
-            "wire wound, wirewound resistor, carbon composition, carbon comp, "
-            "carbon composition resistor, metallschicht, "
-            "kohleschicht, kohleschichtwiderstand, metallschichtwiderstand, drahtwiderstand, fusible resistor, "
-            "fuse resistor, sicherungswiderstand, resistor network, resistor array, "
-            "widerstandsnetzwerk, jumper resistor",
-            "potentiometer": "potentiometer, potentiometers, pot, pots, poti, potis, potentiomètre, potentiometre, "
-            "potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, trimmer, trimmers, "
-            "trimpot, trim pot, "
-            "trimmpoti, fader, slide pot, volume pot, preset pot, trimmer pot",
-            "fuse": "fuse, fuses, sicherung, sicherungen, feinsicherung, glassicherung, schmelzsicherung, fusible, "
-            "fusible verre, fusibile, zekering, säkring, bezpiecznik, предохранитель, glass fuse, "
-            "ceramic fuse, cartridge fuse",
+            "mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
+            "suppressor capacitor, entstörkondensator, funkentstörkondensator, antiparasite",
+            "resistor": "weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, kohlefilm, "
+            "drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, draadweerstand, "
+            "bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, résistance, "
+            "resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, opornik, rezystor, "
+            "резистор, сопротивление, metal film, carbon film, metal film resistor, carbon film resistor, "
+            "metal oxide, metal oxide resistor, wirewound, wire wound, wirewound resistor, carbon composition, "
+            "carbon comp, carbon composition resistor, metallschicht, kohleschicht, kohleschichtwiderstand, "
+            "metallschichtwiderstand, drahtwiderstand, fusible resistor, fuse resistor, sicherungswiderstand, "
+            "resistor network, resistor array, widerstandsnetzwerk, jumper resistor",
+            "potentiometer": "potencjometr, schiebepoti, schieberegler, drehpoti, trimmpotentiometer, "
+            "instelpotmeter, schuifpotmeter, подстроечный, potentiometer, potentiometers, pot, pots, poti, potis, "
+            "potentiomètre, potentiometre, potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, "
+            "trimmer, trimmers, trimpot, trim pot, trimmpoti, fader, slide pot, volume pot, preset pot, trimmer pot",
+            "fuse": "slow blow, quick blow, fast blow, slow blow fuse, quick blow fuse, topiková, fusível, "
+            "säkringar, предохранители, bezpieczniki, zekeringen, fuse, fuses, sicherung, sicherungen, "
+            "feinsicherung, glassicherung, schmelzsicherung, fusible, fusible verre, fusibile, zekering, säkring, "
+            "bezpiecznik, предохранитель, glass fuse, ceramic fuse, cartridge fuse",
             "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
-            "temperatursicherung, "
-            "fusible thermique, термопредохранитель",
+            "temperatursicherung, fusible thermique, термопредохранитель",
             "ptc": "ptc, pptc, ptc fuse, resettable fuse, selbstrückstellende sicherung",
-            "diode": "diode, diodes, diodo, dioda, диод, rectifier, rectifier diode, zener, zener diode, zenerdiode, "
-            "z diode, schottky, schottky diode, bridge rectifier, brückengleichrichter, gleichrichter, стабилитрон",
-            "transistor": "transistor, transistors, transistoren, транзистор, transistore, mosfet, jfet, fet, bjt, "
-            "darlington",
-            "regulator": "regulator, voltage regulator, linear regulator, spannungsregler, régulateur, regulador, "
-            "regolatore, "
-            "ldo, ldo regulator, стабилизатор",
-            "battery": "aa, aaa, aa cell, aaa cell, aa battery, "
-            "lithium ion, li po, lithium polymer, "
-            "nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, "
-            "battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, "
-            "akkupack, accu, pile, pile bouton, pila, batería, bateria, batterij, батарейка, аккумулятор, батарея",
-            "switch": "switch, switches, push switch, push button, pushbutton, push button switch, "
-            "pushbutton switch, "
-            "tact switch, tactile switch, tact, tactile, tact push switch, microswitch, micro switch, slide switch, "
-            "toggle switch, rotary switch, leaf switch, rocker switch, power switch, detector switch, "
-            "schalter, taster, "
-            "kurzhubtaster, drucktaster, schiebeschalter, kippschalter, drehschalter, mikroschalter, interrupteur, "
-            "bouton poussoir, commutateur, interruptor, pulsador, interruttore, pulsante, кнопка, "
-            "переключатель, выключатель",
-            "connector": "connector, connectors, socket, header, pin header, jack, plug, stecker, buchse, "
-            "steckverbinder, "
-            "stiftleiste, buchsenleiste, connecteur, conector, connettore, разъём, разъем, dc jack, jack socket, "
-            "zif connector, ffc connector, fpc connector, battery connector, edge connector, "
-            "cartridge connector, zif socket",
-            "ffc": "ffc, fpc, ffc cable, fpc cable, flat flex, flat flex cable, flexible flat cable, "
-            "flat cable, ribbon, "
-            "ribbon cable, flex cable, flachbandkabel, folienkabel, nappe, шлейф",
-            "belt": "belt, belts, drive belt, square belt, flat belt, round belt, riemen, antriebsriemen, "
-            "vierkantriemen, "
-            "flachriemen, rundriemen, courroie, correa, cinghia, aandrijfsnaar, snaar, drivrem, ремень, пассик",
+            "diode": "zenera, dioda zenera, диоды, dioden, gelijkrichter, prostownik, diode, diodes, diodo, dioda, "
+            "диод, rectifier, rectifier diode, zener, zener diode, zenerdiode, z diode, schottky, schottky diode, "
+            "bridge rectifier, brückengleichrichter, gleichrichter, стабилитрон",
+            "transistor": "tranzystor, транзисторы, transistor, transistors, transistoren, транзистор, "
+            "transistore, mosfet, jfet, fet, bjt, darlington",
+            "regulator": "stabilizator, spanningsregelaar, regulador de tensión, régulateur de tension, "
+            "regolatore di tensione, regulator, voltage regulator, linear regulator, spannungsregler, régulateur, "
+            "regulador, regolatore, ldo, ldo regulator, стабилизатор",
+            "battery": "batterier, baterie, bateria, pila a bottone, pilas, akumulator, knoopcel, аккумуляторы, "
+            "батарейки, aa, aaa, aa cell, aaa cell, aa battery, lithium ion, li po, lithium polymer, nimh, nicd, "
+            "ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, batteries, battery pack, cell, "
+            "cells, coin cell, button cell, batterie, knopfzelle, akku, akkupack, accu, pile, pile bouton, pila, "
+            "batería, batterij, батарейка, аккумулятор, батарея",
+            "switch": "przełącznik, wyłącznik, schakelaar, drukknop, tuimelschakelaar, schuifschakelaar, przycisk, "
+            "brytare, strömbrytare, switch, switches, push switch, push button, pushbutton, push button switch, "
+            "pushbutton switch, tact switch, tactile switch, tact, tactile, tact push switch, microswitch, "
+            "micro switch, slide switch, toggle switch, rotary switch, leaf switch, rocker switch, power switch, "
+            "detector switch, schalter, taster, kurzhubtaster, drucktaster, schiebeschalter, kippschalter, "
+            "drehschalter, mikroschalter, interrupteur, bouton poussoir, commutateur, interruptor, pulsador, "
+            "interruttore, pulsante, кнопка, переключатель, выключатель",
+            "connector": "złącze, gniazdo, wtyk, connecteurs, stekker, konnektor, connector, connectors, socket, "
+            "header, pin header, jack, plug, stecker, buchse, steckverbinder, stiftleiste, buchsenleiste, "
+            "connecteur, conector, connettore, разъём, разъем, dc jack, jack socket, zif connector, ffc connector, "
+            "fpc connector, battery connector, edge connector, cartridge connector, zif socket",
+            "ffc": "ffc, fpc, ffc cable, fpc cable, flat flex, flat flex cable, flexible flat cable, flat cable, "
+            "ribbon, ribbon cable, flex cable, flachbandkabel, folienkabel, nappe, шлейф",
+            "belt": "snaren, pasek, pasek napędowy, drivremmar, ремни, пассики, courroies, cinghie, belt, belts, "
+            "drive belt, square belt, flat belt, round belt, riemen, antriebsriemen, vierkantriemen, flachriemen, "
+            "rundriemen, courroie, correa, cinghia, aandrijfsnaar, snaar, drivrem, ремень, пассик",
             "foot": "foot, feet, rubber foot, rubber feet, gummifuß, gummifüße, gummifuss, gerätefuß, "
             "pied caoutchouc, pieds",
             "pickup": "pickup, pick up, optical pickup, laser pickup, optical pick up, laser unit, laser head, "
-            "laser assembly, "
-            "lasereinheit, laufwerklaser, bloc optique, лазерная головка",
-            "motor": "motor, motors, moteur, motore, spindle motor, deck motor, capstan motor, мотор, "
-            "двигатель, dc motor",
-            "crystal": "crystal, crystals, xtal, quarz, quartz, quartz crystal, cristal, cristallo, кварц, "
-            "resonator, "
-            "ceramic resonator, keramikresonator, oscillator module, crystal oscillator, watch crystal, uhrenquarz",
-            "psu": "psu, power supply, power supply unit, power adapter, power adaptor, ac adapter, "
-            "ac adaptor, adapter, "
-            "adaptor, mains adapter, mains adaptor, wall wart, netzteil, steckernetzteil, "
-            "alimentation, bloc secteur, "
+            "laser assembly, lasereinheit, laufwerklaser, bloc optique, лазерная головка",
+            "motor": "silnik, motores, motor, motors, moteur, motore, spindle motor, deck motor, capstan motor, "
+            "мотор, двигатель, dc motor",
+            "crystal": "kwarc, kristal, kwarts, кварцевый, crystal, crystals, xtal, quarz, quartz, quartz crystal, "
+            "cristal, cristallo, кварц, resonator, ceramic resonator, keramikresonator, oscillator module, "
+            "crystal oscillator, watch crystal, uhrenquarz",
+            "psu": "plug in supply, plug in power supply, plug in adapter, plug in adaptor, zasilacz, voeding, "
+            "netvoeding, nätadapter, netadapter, adaptateur secteur, adaptador, psu, power supply, "
+            "power supply unit, power adapter, power adaptor, ac adapter, ac adaptor, adapter, adaptor, "
+            "mains adapter, mains adaptor, wall wart, netzteil, steckernetzteil, alimentation, bloc secteur, "
             "alimentador, alimentatore, fuente de alimentación, блок питания, dc adapter, dc adaptor",
-            "inductor": "inductor, inductors, coil, choke, drossel, spule, inductance, inductancia, induttore, "
-            "дроссель",
+            "inductor": "bobine, bobina, cewka, dławik, smoorspoel, самоиндукция, катушка, inductor, inductors, "
+            "coil, choke, drossel, spule, inductance, inductancia, induttore, дроссель",
             "ferrite": "ferrite, ferrite bead, ferritperle, chip bead, perle ferrite",
-            "thermistor": "thermistor, ntc, ntc thermistor, heißleiter, heissleiter, термистор",
-            "wire": "wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
-            "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, "
-            "integrated circuit, relay, relais, "
-            "lamp, bulb, display, "
-            "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
-            "tuner, transformer, "
-            "holder, fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, "
-            "andruckrolle, zahnrad",
+            "thermistor": "thermistance, termistor, termistore, ctn, thermistor, ntc, ntc thermistor, heißleiter, "
+            "heissleiter, термистор",
+            "wire": "drut, fil, filo, hilo, wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
+            "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, integrated circuit, "
+            "relay, relais, lamp, bulb, display, speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
+            "tuner, transformer, holder, fuse holder, battery holder, sicherungshalter, batteriehalter, "
+            "lautsprecher, andruckrolle, zahnrad",
         }
     )
 )
@@ -150,16 +139,19 @@ ROLE_WORDS: Mapping[str, str] = MappingProxyType(
 DIMENSION_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "height": "h, height, high, tall, höhe, hoch, hauteur, altura, altezza, actuator, actuator height",
+            "height": "h, height, high, tall, höhe, hoch, hauteur, altura, altezza, hoogte, wysokość, высота, "
+            "actuator, actuator height",
             "pitch": "rm, pitch, raster, rastermaß, lead spacing, spacing, ls, pas, paso, passo, шаг",
             "diameter": "ø, dia, diam, diameter, durchmesser, d, diamètre, diámetro, diametro, диаметр",
             "length": "l, length, long, lang, länge, longueur, largo, lunghezza, длина",
-            "width": "w, width, wide, breit, breite, largeur, ancho, larghezza, ширина",
-            "thickness": "thick, thickness, dick, dicke, épaisseur, espesor, spessore, толщина, t",
-            "circumference": "circumference, inside circumference, inner circumference, ic, loop, umfang, innenumfang, "
-            "circonférence, circunferencia, circonferenza, длина окружности",
+            "width": "w, width, wide, breit, breite, breedte, largeur, ancho, larghezza, ширина",
+            "thickness": "thick, thickness, dick, dicke, dikte, épaisseur, espesor, spessore, толщина, t",
+            "circumference": "circumference, inside circumference, inner circumference, ic, loop, umfang, "
+            "innenumfang, omtrek, binnenomtrek, obwód, circ, circonférence, circunferencia, circonferenza, "
+            "длина окружности",
             "inside_diameter": "inside diameter, inner diameter, id, inside dia, innendurchmesser, i d, "
-            "internal diameter",
+            "internal diameter, diametro interno, diámetro interior, diamètre intérieur, binnendiameter, "
+            "внутренний диаметр, średnica wewnętrzna",
             "shaft": "shaft, welle, axe, achse",
             "recess": "recess",
         }

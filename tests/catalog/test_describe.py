@@ -131,7 +131,7 @@ def test_the_main_quantity(text, kind, value, unit):
         ("470R 9P (A102J)", None, {470.0, 1000.0}),
         ("resistor 1206", None, {1206.0, None}),
         ("M22", "capacitor", {0.22e-6, 22e-12, 220e3}),
-        ("100nF", "resistor", {100e-9}),
+        ("100nF", "resistor", {100e-9, None}),
         ("FUSE T 315MA 250V", None, {0.315, 315e6}),
     ],
 )

@@ -1,0 +1,37 @@
+"""Part numbers inside a line whose last piece looks like a value code: `TK-104K`, `HX-47R`.
+
+Such a piece is a name, not a statement. It is kept from the readers of values, so that a numbered part never gets an
+invented value; a word of the trade in front (`Elko-100n`, `X7R-104K`) makes it a value again.
+"""
+
+from __future__ import annotations
+
+import re
+
+from catalog.attribute_words import ATTRIBUTE_WORDS
+from catalog.words import KIND_WORDS
+
+_NUMBERED = re.compile(
+    r"(?<![\w.,/-])([A-Z][A-Za-z0-9]{0,7})(?:-[A-Za-z0-9]{1,8}){0,3}"
+    r"-(?:\d{0,3}[RKkMGLEpnuµμ]\d{0,3}[A-Z]?|\d{3,4}[A-Z]?)(?![\w.,%Ωµμ]|\s?[x×*])"
+)
+_TRADE_CODE = re.compile(
+    r"[RCL]|RM\d*|[AD]C|AWG|[XY][1-4]|[XYZ][2-9][A-FPRSTUV]|[CU]\d[GJ]|NP[0O]|COG|N\d{3}|(?:MK|FK|K)[TPSCIN]\d*"
+)
+_WORDS = frozenset({*KIND_WORDS, *(phrase for table in ATTRIBUTE_WORDS.values() for phrase in table)})
+
+
+def part_numbers(line: str) -> tuple[tuple[int, int], ...]:
+    """Places of the part numbers in a cleaned line that a reader of values would take for codes."""
+    return tuple(
+        match.span()
+        for match in _NUMBERED.finditer(line)
+        if match[1].lower() not in _WORDS and not _TRADE_CODE.fullmatch(match[1])
+    )
+
+
+def without_part_numbers(line: str) -> str:
+    """The line with each of them blanked, places kept."""
+    for start, end in part_numbers(line):
+        line = line[:start] + " " * (end - start) + line[end:]
+    return line
