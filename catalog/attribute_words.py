@@ -21,8 +21,8 @@ def _effects(groups: Mapping[Effect, str]) -> Mapping[str, tuple[Effect, ...]]:
 
 
 _STYLE: dict[Effect, str] = {
-    ("style", "radial"): "radial, stehend, radiale",
-    ("style", "axial"): "axial, liegend, axiale, assiale",
+    ("style", "radial"): "radial, stehend, radiale, stående, staand",
+    ("style", "axial"): "axial, liegend, axiale, assiale, liggande, liggend",
     ("style", "smd"): "smd, surface mount, smt",
     ("style", "snap-in"): "snap in, snapin",
     ("style", "chip"): "chip",
@@ -87,7 +87,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                     "composition",
                     "carbon-film",
                 ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand, kohlefilm, "
-                "couche carbone, koolfilm, película de carbón",
+                "couche carbone, koolfilm, película de carbón, carvão, de carvão",
                 ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
                 ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
                 ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "

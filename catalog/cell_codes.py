@@ -61,10 +61,22 @@ _WHOLE = {
     "CR2": ("lithium-manganese-dioxide", 3.0, 1, (15.6, 27.0)),
     "CR123A": ("lithium-manganese-dioxide", 3.0, 1, (17.0, 34.5)),
 }
-_ALIASES = {"AG13": "LR44", "CR123": "CR123A"}
+_ALIASES = {
+    "CR123": "CR123A",
+    # Trade numbers of alkaline button cells (from memory, AG13 also in published tables).
+    "AG1": "LR60",
+    "AG2": "LR59",
+    "AG3": "LR41",
+    "AG5": "LR48",
+    "AG7": "LR57",
+    "AG8": "LR55",
+    "AG10": "LR54",
+    "AG12": "LR43",
+    "AG13": "LR44",
+}
 _TRADE = "|".join(sorted((key for key in RECHARGEABLE if len(key) > 1), key=len, reverse=True))
 CELL_CODE = re.compile(
-    rf"(?<![^\W_])(?:(?:({_TRADE})R?|(\d{{1,2}})?([LSPCBEFGZMNHK])?R)(\d{{1,5}})([A-Z]{{0,2}})(?:-(\d))?|6F22|AG13|2CR5)(?![^\W_])"
+    rf"(?<![^\W_])(?:(?:({_TRADE})R?|(\d{{1,2}})?([LSPCBEFGZMNHK])?R)(\d{{1,5}})([A-Z]{{0,2}})(?:-(\d))?|6F22|AG1[0-3]|AG[1-9]|2CR5)(?![^\W_])"
 )
 """Finds a code inside a longer line. A bare `R` plus digits needs a word that says battery before it is one."""
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import msgspec
 
 from catalog.markings import Tolerance
+from catalog.preferred import series_of
 from catalog.quantity import scaled
 from catalog.text import Refused
 
@@ -79,6 +80,34 @@ def decode_bands(bands: Sequence[str]) -> Bands:
     return Bands(
         value, Tolerance(size, size, implied=len(rest) == 1), _COEFFICIENTS[rest[2]] if len(rest) > 2 else None
     )
+
+
+_ALIKE = {"silver": "grey", "gold": "yellow", "pink": "violet"}
+"""Colours that are no digits, and the digit each is easily taken for on an old body (common practice)."""
+
+
+def other_bands(bands: Sequence[str]) -> tuple[tuple[Bands, str], ...]:
+    """What bands that cannot be as written may have been: from the other end, a type mark, or a colour like it.
+
+    A colour is swapped only where a digit must stand, and only to a preferred value.
+    """
+    ways: list[tuple[Bands, str]] = []
+    options = [(tuple(bands[::-1]), "bands read from the other end")]
+    if len(bands) == 5:
+        options.append((tuple(bands[:4]), f"four bands, and {bands[4]} as a type mark"))
+    for place, band in enumerate(bands[: 2 if len(bands) <= 4 else 3]):
+        like = _ALIKE.get(colour(band) or "")
+        if like:
+            options.append(((*bands[:place], like, *bands[place + 1 :]), f"{band} may be {like}"))
+    for option, why in options:
+        try:
+            read = decode_bands(option)
+        except Refused:
+            continue
+        swapped = "may be" in why
+        if read not in [way for way, _ in ways] and not (swapped and not series_of(read.value)):
+            ways.append((read, why))
+    return tuple(ways)
 
 
 def encode_bands(ohms: float, tolerance: float = 5.0) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 import msgspec
 
+from catalog.bare_numbers import open_number
 from catalog.kind_of import CAPACITORS, kinds_of
 from catalog.numbered import part_numbers
 from catalog.read_capacitors import fill_capacitor, safety_class
@@ -138,6 +139,7 @@ def _as_kind(line: str, kind: str) -> Reading:
     for start, end, meant in named:
         if _belongs(meant, kind):
             scan.claim(start, end)
+    open_number(draft)
     if kind in CAPACITORS:
         roles = [role for _, _, role in scan.words(ROLE_WORDS)]
         draft.role = roles[0] if roles else None

@@ -33,12 +33,12 @@ DIELECTRIC = re.compile(
 SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
 SMALL_SAFETY = re.compile(r"(?<![^\W_])[xy][12](?:\s?/?\s?[xy][12])?(?![^\W_])")
 """The same in small letters, where `x2` alone may also be two pieces."""
-CODE = re.compile(r"(?<![\w.,])(\d[A-Z])?(\d{3})([A-Z])?(?![\w.,%]|\s?[x×*])")
+CODE = re.compile(r"(?<![\w.,])(\d[A-Z])?(\d{3})([A-Ze])?(?![\w.,%]|\s?[x×*])")
 _LETTER_CODE = re.compile(r"(?<![\w.,])([eGJACDEVTH])(\d{3})(?![\w.,])")
 _LIFE = re.compile(r"(?<![\w.,])(\d{3,5})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
 _DEGREES = re.compile(
     r"(?<![\w.,])(?:-\s?\d{2}\s?°?C?\s?(?:\.{2,3}|/|to|-|–)\s?)?\+?(\d{2,3})"
-    r"\s?(?:°\s?C?|[Cc]|grad)(?![^\W_])"
+    r"\s?(?:°\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
 )
 _PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
 _SLASHED = re.compile(r"(?<![\w.,])(\d{0,4}(?:[.,]\d{1,4})?)\s?/\s?(\d{1,4}(?:\.\d)?)(?:\s?[Vv])?(?![\w.,/])")
@@ -53,6 +53,8 @@ _CEILING = re.compile(
 _CATEGORIES = frozenset({65, 70, 85, 95, 100, 105, 115, 125, 130, 135, 145, 150, 155, 175, 200})
 _BIG_FARADS = ("supercap", "supercapacitor", "edlc", "double layer", "gold cap", "goldcap")
 _UNITS = frozenset({"F", "V"})
+_TANTALUM_VOLTS = 125
+"""No tantalum part is rated higher (common practice), so `476V` is a code with its letter."""
 
 
 def fill_capacitor(draft: Draft) -> None:
@@ -173,7 +175,10 @@ def _codes(draft: Draft) -> None:
         _mark(draft, token)
     for code in list(scan.find(CODE)):
         prefix, digits, letter = code.groups()
-        if prefix or (letter and letter != "V" and not (letter == "F" and draft.kind == "electrolytic")):
+        volts = letter == "V" and not (draft.kind == "tantalum" and int(digits) > _TANTALUM_VOLTS)
+        if letter == "e" and draft.kind != "tantalum":
+            continue
+        if prefix or (letter and not volts and not (letter == "F" and draft.kind == "electrolytic")):
             scan.claim(code.start(), code.end())
             _coded(draft, prefix, digits, letter)
     if draft.kind == "tantalum" and (match := scan.take(_LETTER_CODE)):
@@ -217,8 +222,8 @@ def _open_letter(draft: Draft, letter: str, farads: float) -> None:
                 choices.append(Choice(f"{letter} as the voltage", {"voltage_dc": volts}))
         except Refused:
             continue
-    if not choices:
-        raise Refused(f"'{letter}' after the code is neither a tolerance nor a voltage letter")
+    if len(choices) < 2:
+        choices.append(Choice(f"{letter} as a letter of the maker"))
     draft.ask(*choices)
 
 
@@ -341,8 +346,12 @@ def _bare_number(draft: Draft) -> None:
     scan, film = draft.scan, draft.kind == "film"
     slashed = scan.take(_SLASHED) if film or (draft.kind == "capacitor" and draft.vintage) else None
     if slashed and slashed[1]:
-        draft.put("capacitance", common.micro(slashed[1] if slashed[1][0] not in ".," else f"0{slashed[1]}"))
         draft.put("voltage_dc", float(slashed[2]), implied=True)
+        micro = common.micro(slashed[1] if slashed[1][0] not in ".," else f"0{slashed[1]}")
+        pico = float(f"{micro * 1e-6:.6g}")
+        both = ((micro, "µF in front of the volts"), (pico, "pF in front of the volts"))
+        ways = both[: 1 if re.search(r"[.,]", slashed[1]) else 2]
+        draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in ways))
         return
     aluminium = draft.kind == "electrolytic" and re.search(r"el[ek]|alu|can|chimique|электро", scan.low) is not None
     can = scan.take(_CAN) if aluminium and not draft.has("voltage_dc") else None

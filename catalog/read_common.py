@@ -275,17 +275,6 @@ def mark_token(draft: Draft) -> str | None:
     return draft.scan.text[match.start(1) : match.end(1)]
 
 
-def open_bare_number(draft: Draft, name: str, scales: Sequence[tuple[int, str]]) -> None:
-    """A lone number without a unit where the trade writes none safely: one reading for each scale of `scales`."""
-    match = (
-        None if draft.has(name) else next(draft.scan.find(r"(?<![\w.,/-])(\d{1,5}(?:[.,]\d{1,6})?)(?![\w.,%/-])"), None)
-    )
-    if match:
-        draft.scan.claim(match.start(), match.end())
-        value = repr(first(match[1]))
-        draft.ask(*(Choice(f"plain {word}", {name: draft.value(name, scaled(value, power))}) for power, word in scales))
-
-
 def micro(farads: str) -> float:
     """Microfarads as farads."""
     return scaled(farads.replace(",", "."), -6)

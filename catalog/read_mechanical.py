@@ -10,6 +10,8 @@ from catalog.scan import Measure
 
 _NONE: frozenset[str] = frozenset()
 _SECTION_LIMIT = 12
+_MAINS = frozenset({110.0, 115.0, 120.0, 125.0, 220.0, 230.0, 240.0, 250.0, 277.0, 380.0, 400.0})
+"""Bare volts of a switch that are alternating (common practice); they promise nothing for direct current."""
 PART_NUMBER = re.compile(
     r"(?<![^\W_])(?=[A-Za-z0-9./-]{0,24}\d)(?=[A-Za-z0-9./-]{0,24}[A-Z])([A-Z0-9][A-Za-z0-9./-]{2,24})(?![\w])"
 )
@@ -50,8 +52,15 @@ def fill_belt(draft: Draft) -> None:
         _belt_sizes(draft, [common.first(size) for size in sizes.groups() if size], flat=flat)
     waiting = [m for m in measures if m.unit == "mm" and scan.free(m.start, m.end)]
     plain = [(m.start, m.end, m.values[0]) for m in waiting]
+    alone = len(plain) == 1 and len(bare) == 1 and not draft.attributes
+    if _sized(draft):
+        scan.take(r"(?<![^\W_])(?:innen|inner|inside|interno|intérieur)(?![^\W_])", low=True)
     for start, end, value in sorted(plain):
-        if value <= 6 and not draft.has("thickness") and not flat:
+        if alone and value <= _SECTION_LIMIT:
+            scan.claim(start, end)
+            ways = (("thickness", "as the thickness"), ("width", "as the width"))
+            draft.ask(*(Choice(f"{value:g} mm {why}", {name: draft.value(name, value)}) for name, why in ways))
+        elif value <= 6 and not draft.has("thickness") and not flat:
             scan.claim(start, end)
             draft.put("thickness", value)
         elif value <= 12 and flat and (name := next((n for n in ("width", "thickness") if not draft.has(n)), None)):
@@ -122,7 +131,9 @@ def fill_switch(draft: Draft) -> None:
         newtons = {"gf": 0.00980665, "n": 1.0, "cn": 0.01}[force[2]] * common.first(force[1])
         draft.put("force", round(newtons, 4))
     common.attribute_words(draft)
-    rest = common.take_ratings(draft, scan.measures(_NONE))
+    measures = scan.measures(_NONE)
+    mains = any(m.unit == "V" and m.values[0] in _MAINS for m in measures)
+    rest = common.take_ratings(draft, measures, bare="voltage_ac" if mains else "voltage_dc")
     common.place(draft, rest, {"A": "current"})
     common.take_lengths(draft, rest, bare=["actuator_height"] if draft.has("footprint") else [])
     kind_of = draft.attributes.get("form")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from catalog import read_common as common
-from catalog.colour_bands import decode_bands, find_bands
+from catalog.colour_bands import decode_bands, find_bands, other_bands
 from catalog.markings import Tolerance, decode_chip_resistor, decode_eia96
 from catalog.quantity import decode_rkm, numbers, scaled
 from catalog.read_capacitors import take_chip_size
@@ -77,19 +77,11 @@ def _bands(draft: Draft) -> None:
     try:
         read = decode_bands(bands)
     except Refused as refused:
-        choices: list[Choice] = []
-        try:
-            back = decode_bands(bands[::-1])
-            choices.append(
-                Choice(
-                    "bands read from the other end",
-                    {"resistance": draft.value("resistance", back.value)},
-                    back.tolerance,
-                )
-            )
-        except Refused:
-            pass
-        draft.questions.append((*choices, Choice(f"bands as written cannot be: {refused.problem}")))
+        ways = [Choice(f"bands as written cannot be: {refused.problem}")]
+        for other, why in other_bands(bands):
+            value = draft.value("resistance", other.value)
+            ways.append(Choice(why, {"resistance": value}, other.tolerance))
+        draft.questions.append(tuple(ways))
         return
     draft.put("resistance", read.value)
     common.set_tolerance(draft, read.tolerance)
@@ -227,7 +219,8 @@ def _taper(draft: Draft) -> None:
 
 
 def fill_inductor(draft: Draft) -> None:
-    """Henry first; ohms are the winding's resistance."""
+    """Henry first; ohms are the winding's resistance, `0.2R` only beside a stated inductance."""
+    scan = draft.scan
     common.attribute_words(draft)
     take_chip_size(draft)
     common.take_tolerance(draft)
@@ -237,7 +230,9 @@ def fill_inductor(draft: Draft) -> None:
     for measure in measures:
         if measure.unit == "H":
             common.letter_tolerance(draft, measure)
-    common.open_bare_number(draft, "inductance", ((-6, "microhenry"), (-3, "millihenry")))
+    winding = scan.take(rf"(?<![\w.,])({common.NUMBER})\s?R(?![^\W_])") if draft.has("inductance") else None
+    if winding:
+        draft.put("resistance", common.first(winding[1]))
 
 
 def fill_ferrite(draft: Draft) -> None:
@@ -260,8 +255,6 @@ def fill_thermistor(draft: Draft) -> None:
     common.take_tolerance(draft)
     common.place(draft, scan.measures(_OHM), {"ohm": "resistance"})
     scan.take(r"(?<![\w.,])@?\s?25\s?°\s?C")
-    if not draft.has("resistance"):
-        _bare_ohms(draft)
 
 
 def fill_crystal(draft: Draft) -> None:
@@ -277,7 +270,6 @@ def fill_crystal(draft: Draft) -> None:
     if ppm := scan.take(rf"(?:±\s?|\+/-\s?)?({common.NUMBER})\s?ppm(?![^\W_])"):
         draft.put("tolerance_ppm", common.first(ppm[1]))
     common.place(draft, scan.measures(_OHM), {"Hz": "frequency", "ohm": "esr"})
-    common.open_bare_number(draft, "frequency", ((6, "megahertz"), (3, "kilohertz")))
 
 
 def fill_wire(draft: Draft) -> None:

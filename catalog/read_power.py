@@ -59,7 +59,6 @@ def fill_fuse(draft: Draft) -> None:
     if held_volts:
         draft.attributes["voltage_ac"] = draft.value("voltage_ac", held_volts.value)
     common.place(draft, rest, {"A": "current"})
-    common.open_bare_number(draft, "current", ((0, "amperes"), (-3, "milliamperes")))
     for name, letters in (("speed", SPEEDS), ("breaking", BREAKING)):
         alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))})(?![\w.,])")
         if alone and not (name == "breaking" and draft.has("breaking")):
@@ -122,6 +121,7 @@ def fill_battery(draft: Draft) -> None:
         draft.put("pin_count", float(pins[1]))
     common.take_count(draft, "cells", "x cells?|cells?|zellen|s pack")
     common.attribute_words(draft)
+    scan.take(r"(?<![^\W_])(?:battery )?pack(?![^\W_])", low=True)
     chemistry = draft.attributes.get("chemistry")
     if chemistry and chemistry.value in {"nimh", "nicd", "li-ion"}:
         draft.put("rechargeable", True)  # noqa: FBT003

@@ -17,44 +17,45 @@ def _by_word(groups: Mapping[str, str]) -> dict[str, str]:
 KIND_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "electrolytic": "elco, elcos, elektrolit, elektrolityczny, kondensator elektrolityczny, "
-            "electrolytische, elektrolytische, elektrolytkondensatoren, elko, elkos, electrolytic, electrolytics, "
-            "electrolytic capacitor, electrolytic cap, elcap, e cap, aluminium, aluminum, aluminium electrolytic, "
-            "aluminum electrolytic, aluminium can, aluminum can, alu elko, al elko, aluminium capacitor, "
-            "aluminum capacitor, aluminium electrolytic capacitor, aluminum electrolytic capacitor, "
-            "elektrolytkondensator, becherelko, siebelko, électrolytique, electrolytique, chimique, "
-            "condensateur chimique, electrolítico, electrolitico, elettrolitico, электролит, электролитический",
+            "electrolytic": "lytic, lytics, eletrolítico, elco, elcos, elektrolit, elektrolityczny, "
+            "kondensator elektrolityczny, electrolytische, elektrolytische, elektrolytkondensatoren, elko, elkos, "
+            "electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, elcap, e cap, aluminium, "
+            "aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, aluminum can, alu elko, "
+            "al elko, aluminium capacitor, aluminum capacitor, aluminium electrolytic capacitor, "
+            "aluminum electrolytic capacitor, elektrolytkondensator, becherelko, siebelko, électrolytique, "
+            "electrolytique, chimique, condensateur chimique, electrolítico, electrolitico, elettrolitico, "
+            "электролит, электролитический",
             "tantalum": "tantalperle, tantalperlen, tantalowy, танталовые, tantalum, tantalum capacitor, tant, "
             "tantal, tantalkondensator, tantalelko, tantale, tantalio, tántalo, тантал, танталовый, tantalum bead",
-            "ceramic": "ker, kerkos, cer, keramische, keramischer, ceramiczny, keramický, scheibenkondensator, "
-            "керам, ceramic, ceramics, ceramic capacitor, ceramic disc, ceramic disk, disc ceramic, mlcc, kerko, "
-            "keramik, keramikkondensator, céramique, ceramique, cerámico, ceramico, керамика, керамический, mica, "
-            "silver mica, silver mica capacitor, glimmer",
+            "ceramic": "keramisk, keramiska, cerâmico, ker, kerkos, cer, keramische, keramischer, ceramiczny, "
+            "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
+            "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
+            "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
             "film": "foliowy, foliecondensator, folienkondensatoren, plastfolie, film, film capacitor, film cap, "
             "foil, foil capacitor, folie, folienkondensator, folko, polyester, polyester film, polypropylene, "
             "polypropylene film, polystyrene, paper, paper capacitor, wax paper, paper in oil, papierkondensator, "
             "plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
-            "capacitor": "capacitor, capacitors, cap, caps, kondensator, kondensatoren, condensateur, "
-            "condensateurs, condensador, condensatore, condensator, конденсатор, supercap, supercapacitor, edlc, "
-            "double layer, gold cap, goldcap, kondo",
+            "capacitor": "kondenzátor, kondensatorer, kondenzátory, capacitor, capacitors, cap, caps, kondensator, "
+            "kondensatoren, condensateur, condensateurs, condensador, condensatore, condensator, конденсатор, "
+            "supercap, supercapacitor, edlc, double layer, gold cap, goldcap, kondo",
             "safety-cap": "safety capacitor, safety cap, x cap, y cap, x capacitor, y capacitor, "
             "mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
             "suppressor capacitor, entstörkondensator, funkentstörkondensator, antiparasite",
-            "resistor": "weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, kohlefilm, "
-            "drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, draadweerstand, "
-            "bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, résistance, "
-            "resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, opornik, rezystor, "
-            "резистор, сопротивление, metal film, carbon film, metal film resistor, carbon film resistor, "
-            "metal oxide, metal oxide resistor, wirewound, wire wound, wirewound resistor, carbon composition, "
-            "carbon comp, carbon composition resistor, metallschicht, kohleschicht, kohleschichtwiderstand, "
-            "metallschichtwiderstand, drahtwiderstand, fusible resistor, fuse resistor, sicherungswiderstand, "
-            "resistor network, resistor array, widerstandsnetzwerk, jumper resistor",
+            "resistor": "odpor, odpory, weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, "
+            "kohlefilm, drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, "
+            "draadweerstand, bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, "
+            "résistance, resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, "
+            "opornik, rezystor, резистор, сопротивление, metal film, carbon film, metal film resistor, "
+            "carbon film resistor, metal oxide, metal oxide resistor, wirewound, wire wound, wirewound resistor, "
+            "carbon composition, carbon comp, carbon composition resistor, metallschicht, kohleschicht, "
+            "kohleschichtwiderstand, metallschichtwiderstand, drahtwiderstand, fusible resistor, fuse resistor, "
+            "sicherungswiderstand, resistor network, resistor array, widerstandsnetzwerk, jumper resistor",
             "potentiometer": "potencjometr, schiebepoti, schieberegler, drehpoti, trimmpotentiometer, "
             "instelpotmeter, schuifpotmeter, подстроечный, potentiometer, potentiometers, pot, pots, poti, potis, "
             "potentiomètre, potentiometre, potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, "
             "trimmer, trimmers, trimpot, trim pot, trimmpoti, fader, slide pot, volume pot, preset pot, trimmer pot",
-            "fuse": "slow blow, quick blow, fast blow, slow blow fuse, quick blow fuse, topiková, fusível, "
-            "säkringar, предохранители, bezpieczniki, zekeringen, fuse, fuses, sicherung, sicherungen, "
+            "fuse": "pojistka, slow blow, quick blow, fast blow, slow blow fuse, quick blow fuse, topiková, "
+            "fusível, säkringar, предохранители, bezpieczniki, zekeringen, fuse, fuses, sicherung, sicherungen, "
             "feinsicherung, glassicherung, schmelzsicherung, fusible, fusible verre, fusibile, zekering, säkring, "
             "bezpiecznik, предохранитель, glass fuse, ceramic fuse, cartridge fuse",
             "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
