@@ -41,7 +41,7 @@ from catalog.read_several import GANGS, sections
 from catalog.reading import Draft, Reading, as_dict
 from catalog.scan import Scan
 from catalog.spec import KINDS, PartSpec
-from catalog.text import LINE_LIMIT, clean_line
+from catalog.text import BEGIN, LINE_LIMIT, clean_line
 from catalog.words import KIND_WORDS, MARK_WORDS, ROLE_WORDS, SMALL_WORDS, VINTAGE_WORDS
 
 __all__ = ["Reading", "as_dict", "read"]
@@ -75,9 +75,9 @@ _FILLERS: Mapping[str, Callable[[Draft], None]] = MappingProxyType(
     }
 )
 _PIECES = re.compile(
-    r"\(\s?[x×]\s?\d{1,4}\s?\)|(?<![\w.,])\d{1,4}\s?(?:шт\.?|pcs|pieces|stk|stück|pièces)(?![^\W_])|^\d{1,3}\s?[x×]\s(?=[^\W\d_])"
-    r"|(?<![\w.,])[x×]\d{1,3}$"
-    r"|(?<![\w.,])\d{1,3}\s?[x×х]\s?(?=\d{1,4}(?:[.,]\d{1,2})?\s?(?:[kкmмrω](?:\d|(?![^\W_]))|[µμunp](?:f(?![^\W_])|(?![^\W_]))|k?(?:ω|ohm)|мкф))"
+    rf"\(\s?[x×]\s?\d{{1,4}}\s?\)|{BEGIN}\d{{1,4}}\s?(?:шт\.?|pcs|pieces|stk|stück|pièces)(?![^\W_])|^\d{{1,3}}\s?[x×]\s(?=[^\W\d_])"
+    rf"|{BEGIN}[x×]\d{{1,3}}$"
+    rf"|{BEGIN}\d{{1,3}}\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?(?:[kкmмrω](?:\d|(?![^\W_]))|[µμunp](?:f(?![^\W_])|(?![^\W_]))|k?(?:ω|ohm)|мкф))"
 )
 _PLAIN_VALUES = frozenset({"resistor", "potentiometer", "inductor", "ferrite", "thermistor", "crystal"})
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")

@@ -7,7 +7,7 @@ import re
 import msgspec
 
 from catalog.quantity import numbers, scaled
-from catalog.text import Refused
+from catalog.text import END, Refused
 
 SPEEDS = ("FF", "F", "M", "T", "TT")
 """Quickest first."""
@@ -19,7 +19,7 @@ PREFERRED_MILLIAMPS = (
 )
 FUSE_MARK = re.compile(
     r"(?<![^\W_])(?:(FF|TT|F|T|M)\s?)?(\d{1,5}(?:[.,]\d{1,3})?)\s?(m?)A(?:\s?(FF|TT|F|T|M)(?![^\W\d_]))?"
-    r"(?:[\s/]{0,3}([LEH])(?![^\W\d_]))?(?:[\s/]{0,3}(\d{2,4})\s?(V?)(?:\s?(AC|DC|~|=))?(?![\w.,]))?(?![^\W_])"
+    rf"(?:[\s/]{{0,3}}([LEH])(?![^\W\d_]))?(?:[\s/]{{0,3}}(\d{{2,4}})\s?(V?)(?:\s?(AC|DC|~|=))?{END})?(?![^\W_])"
 )
 """Finds a mark inside a longer line; the parts are the time letter, current, breaking letter and volts."""
 

@@ -13,7 +13,7 @@ from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
 from catalog.read_power import fuse_by_mark
 from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
 from catalog.scan import Scan
-from catalog.text import Refused
+from catalog.text import BEGIN, END, Refused
 from catalog.words import KIND_WORDS
 
 CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
@@ -22,10 +22,10 @@ _MATERIALS = frozenset({"ceramic", "film"})
 _PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|pour|para|для)\s")
 _FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
 _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
-_CODE_LETTER = re.compile(r"(?<![\w.,])\d{3}[KM](?![\w.,])")
+_CODE_LETTER = re.compile(rf"{BEGIN}\d{{3}}[KM]{END}")
 _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
-_PREFIXED = re.compile(rf"(?<![\w.,])[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?(?![\w.,])")
-_HENRY = re.compile(r"(?<![\w.,])\d{1,3}[nuµμm]\d{1,3}H(?![^\W_])")
+_PREFIXED = re.compile(rf"{BEGIN}[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?{END}")
+_HENRY = re.compile(rf"{BEGIN}\d{{1,3}}[nuµμm]\d{{1,3}}H(?![^\W_])")
 _ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
 _MARKED = re.compile(
     r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"

@@ -12,8 +12,8 @@ from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.words import KIND_WORDS
 
 _NUMBERED = re.compile(
-    r"(?<![\w.,/-])([A-Z][A-Za-z0-9]{0,7})(?:-[A-Za-z0-9]{1,8}){0,3}"
-    r"-(?:\d{0,3}[RKkMGLEpnuµμ]\d{0,3}[A-Z]?|\d{3,4}[A-Z]?)(?![\w.,%Ωµμ]|\s?[x×*])"
+    r"(?<![\w./-])(?<![\d\s],)([A-Z][A-Za-z0-9]{0,7})(?:-[A-Za-z0-9]{1,8}){0,3}"
+    r"-(?:\d{0,3}[RKkMGLEpnuµμ]\d{0,3}[A-Z]?|\d{3,4}[A-Z]?)(?![\w%Ωµμ]|[.,]\d|\s?[x×*])"
 )
 _TRADE_CODE = re.compile(
     r"[RCL]|RM\d*|[AD]C|AWG|[XY][1-4]|[XYZ][2-9][A-FPRSTUV]|[CU]\d[GJ]|NP[0O]|COG|N\d{3}|(?:MK|FK|K)[TPSCIN]\d*"

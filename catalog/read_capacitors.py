@@ -25,7 +25,7 @@ from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 from catalog.sizes import CHIPS, METRIC_CHIPS, TANTALUM_CASES
 from catalog.spec import KINDS
-from catalog.text import Refused
+from catalog.text import BEGIN, END, Refused
 
 DIELECTRIC = re.compile(
     r"(?<![^\W_])(?:[XYZ][2-9][A-FPRSTUV]|[CBLAMPRSTVU][0-36-8][GHJKLMN]|NP[0Oo]|[Cc][0Oo]G|N\d{3,4})(?![^\W_])"
@@ -33,19 +33,19 @@ DIELECTRIC = re.compile(
 SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
 SMALL_SAFETY = re.compile(r"(?<![^\W_])[xy][12](?:\s?/?\s?[xy][12])?(?![^\W_])")
 """The same in small letters, where `x2` alone may also be two pieces."""
-CODE = re.compile(r"(?<![\w.,])(\d[A-Z])?(\d{3})([A-Ze])?(?![\w.,%]|\s?[x×*])")
-_LETTER_CODE = re.compile(r"(?<![\w.,])([eGJACDEVTH])(\d{3})(?![\w.,])")
-_LIFE = re.compile(r"(?<![\w.,])(\d{3,5})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
+CODE = re.compile(rf"{BEGIN}(\d[A-Z])?(\d{{3}})([A-Ze])?(?![\w%]|[.,]\d|\s?[x×*])")
+_LETTER_CODE = re.compile(rf"{BEGIN}([eGJACDEVTH])(\d{{3}}){END}")
+_LIFE = re.compile(rf"{BEGIN}(\d{{3,5}})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
 _DEGREES = re.compile(
-    r"(?<![\w.,])(?:-\s?\d{2}\s?°?C?\s?(?:\.{2,3}|/|to|-|–)\s?)?\+?(\d{2,3})"
+    rf"{BEGIN}(?:-\s?\d{{2}}\s?°?C?\s?(?:\.{{2,3}}|/|to|-|–)\s?)?\+?(\d{{2,3}})"
     r"\s?(?:°\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
 )
 _PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
-_SLASHED = re.compile(r"(?<![\w.,])(\d{0,4}(?:[.,]\d{1,4})?)\s?/\s?(\d{1,4}(?:\.\d)?)(?:\s?[Vv])?(?![\w.,/])")
+_SLASHED = re.compile(rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?(?![\w/]|[.,]\d)")
 _CAN = re.compile(
-    r"(?<![\w.,])(\d{1,5}(?:\.\d)?)\s?[/ ]\s?(?:(\d{1,3}(?:\.\d)?)\s?[Vv]?|(\dV\d)|([jJACEVHD]))(?![\w.,%])"
+    rf"{BEGIN}(\d{{1,5}}(?:\.\d)?)\s?[/ ]\s?(?:(\d{{1,3}}(?:\.\d)?)\s?[Vv]?|(\dV\d)|([jJACEVHD]))(?![\w%]|[.,]\d)"
 )
-_BARE = re.compile(r"(?<![\w.,])(\d{1,5}(?:[.,]\d{1,4})?|[.,]\d{1,4})(?![\w.,%]|\s?[x×*]|\s?°)")
+_BARE = re.compile(rf"{BEGIN}(\d{{1,5}}(?:[.,]\d{{1,4}})?|[.,]\d{{1,4}})(?![\w%]|[.,]\d|\s?[x×*]|\s?°)")
 _CEILING = re.compile(
     rf"(?:max\.?|under|below|clearance|low profile)\s?(?:height\s)?({common.NUMBER})\s?mm"
     rf"|({common.NUMBER})\s?mm\s?(?:max|clearance)"
@@ -78,7 +78,7 @@ def fill_capacitor(draft: Draft) -> None:
     common.take_lengths(draft, rest, bare=bare)
     if not draft.has("capacitance"):
         _bare_number(draft)
-    alone = re.compile(r"(?<![^\W_])([JKMZ])(?![\w.,])")
+    alone = re.compile(rf"(?<![^\W_])([JKMZ]){END}")
     if draft.has("capacitance") and draft.tolerance is None and (letter := scan.take(alone)):
         common.set_tolerance(draft, tolerance_letter(letter[1], 1.0))
 
@@ -119,7 +119,7 @@ def _size_code(draft: Draft) -> None:
     scan = draft.scan
     if "case" in KINDS[draft.kind] and (case := scan.take(r"(?i:case|size|gehäuse)\s([ABCDEX])(?![^\W_])")):
         draft.put("case", case[1].upper())
-    if "case" in KINDS[draft.kind] and (body := scan.take(r"(?<![\w])(3216|3528|6032|7343)(?:-\d\d)?(?![\w.,])")):
+    if "case" in KINDS[draft.kind] and (body := scan.take(rf"(?<![\w])(3216|3528|6032|7343)(?:-\d\d)?{END}")):
         letters = [letter for letter, size in TANTALUM_CASES.items() if size.startswith(body[0])]
         draft.put("case", letters[0] if len(letters) == 1 else body[0])
     if "size" in KINDS[draft.kind]:
@@ -133,7 +133,7 @@ def take_chip_size(draft: Draft) -> None:
     metric = scan.take(rf"[(\s]?({codes})\s?[Mm](?:etric)?\)?(?![^\W_])")
     if metric and metric[1] in METRIC_CHIPS:
         draft.put("size", METRIC_CHIPS[metric[1]])
-    for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes})(?![\w.,])")):
+    for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes}){END}")):
         others = re.sub(r"[^\d]", "", scan.text[: match.start()] + scan.text[match.end() :])
         if others:
             scan.claim(match.start(), match.end())
@@ -295,7 +295,7 @@ def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
         else:
             draft.put_measure("capacitance", measure)
         common.letter_tolerance(draft, measure, farads=True)
-    for pattern in (r"(?<![\w.,])(\d{0,3}R\d{1,3})(?![\w.,])", r"(?<![\w.,])M(\d{2,3})(?![\w.,])"):
+    for pattern in (rf"{BEGIN}(\d{{0,3}}R\d{{1,3}}){END}", rf"{BEGIN}M(\d{{2,3}}){END}"):
         match = draft.scan.take(pattern) if not draft.has("capacitance") else None
         if match and match[0][0] == "M":
             micro, coded = scaled(f"0.{match[1]}", -6), scaled(match[1], -12)

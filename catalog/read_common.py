@@ -12,7 +12,7 @@ from catalog.quantity import numbers, scaled
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 from catalog.spec import KINDS
-from catalog.text import Refused
+from catalog.text import BEGIN, END, Refused
 from catalog.words import DIMENSION_WORDS
 
 NUMBER = r"\d{1,6}(?:[.,]\d{1,4})?"
@@ -20,10 +20,10 @@ _ASYMMETRIC = (
     re.compile(r"[-−–]\s?(\d{1,3})\s?%?\s?[/,]?\s?\+\s?(\d{1,3})\s?%"),
     re.compile(r"\+\s?(\d{1,3})\s?%?\s?[/,]?\s?[-−–]\s?(\d{1,3})\s?%"),
 )
-_PERCENT = re.compile(rf"(?<![\w.,])(?:±|\+/-|\+-)?\s?({NUMBER})\s?%(?!\s?/\s?°?[CKck])")
+_PERCENT = re.compile(rf"{BEGIN}(?:±|\+/-|\+-)?\s?({NUMBER})\s?%(?!\s?/\s?°?[CKck])")
 _PICOFARADS = re.compile(rf"(?:±|\+/-|\+-)\s?({NUMBER})\s?p[Ff]?(?![^\W_])")
 _COUPLED = re.compile(
-    rf"(?:(?P<low>(?<![\w.,]){NUMBER})\s?V?\s?(?:-|–|\.{{2,3}}|to|bis)\s?)(?P<high>{NUMBER})\s?V(?:AC|DC|ac|dc)?(?![^\W\d_])"
+    rf"(?:(?P<low>{BEGIN}{NUMBER})\s?V?\s?(?:-|–|\.{{2,3}}|to|bis)\s?)(?P<high>{NUMBER})\s?V(?:AC|DC|ac|dc)?(?![^\W\d_])"
 )
 _NO_RATING = re.compile(r"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang)(?![^\W_])")
 _NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|(?<!power )supply|input|vin|vcc)\s?[:=]?\s?$")
@@ -95,7 +95,7 @@ def letter_tolerance(draft: Draft, measure: Measure, *, farads: bool = False) ->
     scan, letter, end = draft.scan, measure.letter, measure.end
     if not letter:
         letters = "BCDJKMGFZ" if farads else "JKMGF"
-        alone = re.match(rf"\s([{letters}])(?![\w.,])", scan.text[end:])
+        alone = re.match(rf"\s([{letters}]){END}", scan.text[end:])
         if not alone or not scan.free(end, end + 2):
             return
         letter, end = alone[1], end + 2
@@ -238,22 +238,20 @@ def _named_length(draft: Draft, measure: Measure, names: set[str], fits: Callabl
 def take_sizes(draft: Draft, parts: int = 2) -> tuple[float, ...] | None:
     """The first unclaimed `a x b` (or `a x b x c`) in millimetres, claimed."""
     more = rf"\s?[x×*]\s?({NUMBER})"
-    match = draft.scan.take(
-        rf"(?<![\w.,])(?:[øØ]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?![\w])"
-    )
+    match = draft.scan.take(rf"{BEGIN}(?:[øØ]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?![\w])")
     return tuple(first(size) for size in match.groups()) if match else None
 
 
 def take_count(draft: Draft, name: str, units: str) -> None:
     """A whole number before one of the words in `units` (alternatives of a pattern): `24 way`, `9P`."""
-    match = draft.scan.take(rf"(?<![\w.,])(\d{{1,3}})[\s-]?(?:{units})(?![^\W_])", low=True)
+    match = draft.scan.take(rf"{BEGIN}(\d{{1,3}})[\s-]?(?:{units})(?![^\W_])", low=True)
     if match:
         draft.put(name, float(match[1]))
 
 
 def take_fraction_power(draft: Draft) -> None:
     """`1/4 W` and `¼W` before numbers are looked at."""
-    match = draft.scan.take(r"(?<![\w.,/])(?:([¼½¾⅛])|1/(2|4|8|10|16))\s?[Ww](?:att)?(?![^\W_])")
+    match = draft.scan.take(r"(?<![\w./])(?<![\d\s],)(?:([¼½¾⅛])|1/(2|4|8|10|16))\s?[Ww](?:att)?(?![^\W_])")
     if match:
         sign = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125}
         draft.put("power", sign[match[1]] if match[1] else 1 / int(match[2]))
@@ -265,7 +263,7 @@ def mark_token(draft: Draft) -> str | None:
         return None
     words = "marked|marking|mark|stamped|printed|code|aufdruck|gestempelt|marquage|маркировка"
     after = draft.scan.find(rf"(?<![^\W_])(?:{words})[:\s\"'=]{{1,4}}([^\s\"',;]{{1,12}})", low=True)
-    before = draft.scan.find(rf"(?<![\w.,])([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True)
+    before = draft.scan.find(rf"{BEGIN}([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True)
     match = next(
         (m for m in (*after, *before) if re.search(r"\d", m[1]) and not re.search(r"\d[vw]$|\dmm$", m[1])), None
     )

@@ -7,6 +7,7 @@ import re
 from catalog import read_common as common
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure
+from catalog.text import BEGIN, END
 
 _NONE: frozenset[str] = frozenset()
 _SECTION_LIMIT = 12
@@ -24,15 +25,15 @@ _FORM = re.compile(
     re.IGNORECASE,
 )
 _FOOTPRINT = re.compile(
-    rf"(?<![\w.,])({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
+    rf"{BEGIN}({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
 )
 _HEIGHT = re.compile(rf"(?<![^\W_])(?:h|height|höhe|hoch)\s?[:=]?\s?({common.NUMBER})(?:\s?mm)?(?![\w])")
-_FORCE = re.compile(rf"(?<![\w.,])({common.NUMBER})\s?(gf|n|cn)(?![^\W_])")
+_FORCE = re.compile(rf"{BEGIN}({common.NUMBER})\s?(gf|n|cn)(?![^\W_])")
 _WAYS = (
     "way|ways|pin|pins|pos|position|positions|polig|pol|p|circuits|contacts|conductors|voies|broches|vías|poli|cond|adrig|"
     "контактов"
 )
-_BARE = re.compile(r"(?<![\w.,/-])(\d{1,3}(?:[.,]\d{1,2})?)(?![\w%/]|[.,]\d|\s?[x×*])")
+_BARE = re.compile(r"(?<![\w./-])(?<![\d\s],)(\d{1,3}(?:[.,]\d{1,2})?)(?![\w%/]|[.,]\d|\s?[x×*])")
 
 
 def fill_belt(draft: Draft) -> None:
@@ -42,7 +43,7 @@ def fill_belt(draft: Draft) -> None:
     section = draft.attributes.get("section")
     flat = section is not None and section.value == "flat"
     sizes = scan.take(
-        rf"(?<![\w.,])(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
+        rf"{BEGIN}(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
     )
     stated = scan.measures(_NONE)
     bare = [Measure(m.start(), m.end(), "mm", (common.first(m[1]),)) for m in scan.find(_BARE)]
@@ -155,7 +156,7 @@ def fill_connector(draft: Draft) -> None:
         draft.put("family", series[1] or series[2])
     elif scan.low.find("pin header") >= 0:  # before "6 pin" of "6 pin header" is taken
         draft.put("family", "pin header")
-    rows = scan.take(r"(?<![\w.,])([1-4])\s?[x×*]\s?(\d{1,2})(?:[\s-]?(?:way|pin|pins|pos|p))?(?![\w.,])")
+    rows = scan.take(rf"{BEGIN}([1-4])\s?[x×*]\s?(\d{{1,2}})(?:[\s-]?(?:way|pin|pins|pos|p))?{END}")
     if rows:
         draft.put("positions", float(int(rows[1]) * int(rows[2])))
     else:

@@ -12,16 +12,16 @@ from catalog.read_capacitors import take_chip_size
 from catalog.read_several import take_gangs, take_range
 from catalog.reading import Choice, Draft
 from catalog.sizes import CHIPS, gauge_diameter
-from catalog.text import Refused
+from catalog.text import BEGIN, END, Refused
 
 _OHM = frozenset({"ohm"})
-_BARE = re.compile(r"(?<![\w.,])(\d{1,7}(?:[.,]\d{1,4})?)(?![\w.,%]|\s?[x×*])")
-_LONE_PREFIX = re.compile(r"(?<![\w.,])([kKкКMМ])\s$")
+_BARE = re.compile(rf"{BEGIN}(\d{{1,7}}(?:[.,]\d{{1,4}})?)(?![\w%]|[.,]\d|\s?[x×*])")
+_LONE_PREFIX = re.compile(rf"{BEGIN}([kKкКMМ])\s$")
 _LINK = re.compile(r"(?<![^\W_])(?:drahtbr(?:ü|ue)cke|wire link|wire bridge|zero ohm link|null ?ohm)(?![^\W_])")
 _ARRAY = re.compile(r"(?<![^\W_])A(\d{2}\d)([FGJKM])(?![^\W_])")
 _PREFIXED_TAPER = re.compile(r"(?<![^\W_])([ABC])\s?(?=\d{1,3}(?:[.,]\d)?\s?[kKкMR])")
 _TAPER_AFTER = re.compile(r"(?<=[kKMΩ0-9])\s?([ABC])(?![\w])")
-_LOAD = re.compile(rf"(?<![\w.,])({common.NUMBER})\s?p[Ff]?(?![^\W_])")
+_LOAD = re.compile(rf"{BEGIN}({common.NUMBER})\s?p[Ff]?(?![^\W_])")
 _PACKAGE = re.compile(r"(?<![^\W_])HC-?(?:49|18|33)\s?(?:/?\s?(US|U|S))?(?![^\W_])", re.IGNORECASE)
 _B_VALUE = re.compile(r"(?<![^\W_])B\s?(?:25/\d{2,3})?\s?[:=]?\s?(\d{4})\s?K?(?![^\W_])(?:\s?(\d(?:[.,]\d)?)\s?%)?")
 
@@ -36,7 +36,7 @@ def fill_resistor(draft: Draft) -> None:
     common.take_fraction_power(draft)
     take_chip_size(draft)
     for style in ("0204", "0207"):
-        if scan.take(rf"(?<![\w.,]){style}(?![\w.,])"):
+        if scan.take(rf"{BEGIN}{style}{END}"):
             draft.put("size", style)
     common.take_count(draft, "pins", "p|pin|pins")
     if coefficient := scan.take(rf"(?:±\s?)?({common.NUMBER})\s?ppm(?:\s?/\s?°?[CKck])?(?![^\W_])"):
@@ -230,7 +230,7 @@ def fill_inductor(draft: Draft) -> None:
     for measure in measures:
         if measure.unit == "H":
             common.letter_tolerance(draft, measure)
-    winding = scan.take(rf"(?<![\w.,])({common.NUMBER})\s?R(?![^\W_])") if draft.has("inductance") else None
+    winding = scan.take(rf"{BEGIN}({common.NUMBER})\s?R(?![^\W_])") if draft.has("inductance") else None
     if winding:
         draft.put("resistance", common.first(winding[1]))
 
@@ -254,7 +254,7 @@ def fill_thermistor(draft: Draft) -> None:
             draft.tolerance = Tolerance(size, size, implied=True)
     common.take_tolerance(draft)
     common.place(draft, scan.measures(_OHM), {"ohm": "resistance"})
-    scan.take(r"(?<![\w.,])@?\s?25\s?°\s?C")
+    scan.take(rf"{BEGIN}@?\s?25\s?°\s?C")
 
 
 def fill_crystal(draft: Draft) -> None:
@@ -275,7 +275,7 @@ def fill_crystal(draft: Draft) -> None:
 def fill_wire(draft: Draft) -> None:
     """A gauge is kept as the bare diameter in metres."""
     scan = draft.scan
-    gauge = scan.take(r"(?<![\w.,])(?:AWG\s?#?\s?([1-4]/0|0{1,4}|\d{1,2})|([1-4]/0|0{1,4}|\d{1,2})\s?AWG)(?![\w.,])")
+    gauge = scan.take(rf"{BEGIN}(?:AWG\s?#?\s?([1-4]/0|0{{1,4}}|\d{{1,2}})|([1-4]/0|0{{1,4}}|\d{{1,2}})\s?AWG){END}")
     if gauge:
         try:
             draft.put("diameter", gauge_diameter(gauge[1] or gauge[2]))

@@ -9,23 +9,23 @@ from catalog.cell_codes import CELL_CODE, PRIMARY, RECHARGEABLE, decode_cell
 from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, from_match
 from catalog.read_capacitors import take_chip_size
 from catalog.reading import Choice, Draft
-from catalog.text import Refused
+from catalog.text import BEGIN, END, Refused
 
 _NONE: frozenset[str] = frozenset()
-_BODY = re.compile(r"(?<![\w.,])(\d(?:[.,]\d{1,2})?)\s?[x×*]\s?(\d{2}(?:[.,]\d{1,2})?)(?:\s?mm)?(?![\w.,])")
+_BODY = re.compile(rf"{BEGIN}(\d(?:[.,]\d{{1,2}})?)\s?[x×*]\s?(\d{{2}}(?:[.,]\d{{1,2}})?)(?:\s?mm)?{END}")
 _BODIES = {("6.35", "31.75"): "6.3x32", ("6.35", "32"): "6.3x32", ("6", "32"): "6.3x32"}
 _PLUG = re.compile(
-    rf"(?<![\w.,])({common.NUMBER})(?:\s?mm)?\s?[x×*/]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w.,]|\s?[VA])"
+    rf"{BEGIN}({common.NUMBER})(?:\s?mm)?\s?[x×*/]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?!\w|[.,]\d|\s?[VA])"
 )
 _MAINS = re.compile(
-    r"(?<![\w.,])(?:input\s?[:=]?\s?)?(\d{2,3}\s?(?:-|–|\.{2,3}|/|to)\s?\d{3}\s?V(?:AC|ac)?|(?:110|115|117|120|220|230|240)\s?V(?:AC|ac)?)"
+    rf"{BEGIN}(?:input\s?[:=]?\s?)?(\d{{2,3}}\s?(?:-|–|\.{{2,3}}|/|to)\s?\d{{3}}\s?V(?:AC|ac)?|(?:110|115|117|120|220|230|240)\s?V(?:AC|ac)?)"
     r"(?:\s?(?:input|mains|in))?(?![^\W_])"
 )
 _POLARITY = re.compile(
     r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip)\s?[:=]?\s?([+-])(?!\w)"
 )
 _NAMED_SIZES = {"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"}
-_LITHIUM_ROUND = re.compile(r"(?<![\w.,])(1[0-8]|2[0-6])(\d\d0)(?![\w.,]|\s?m?[AV])")
+_LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
 _NAMED = re.compile(r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery)))(?![^\W_])")
 
@@ -60,7 +60,7 @@ def fill_fuse(draft: Draft) -> None:
         draft.attributes["voltage_ac"] = draft.value("voltage_ac", held_volts.value)
     common.place(draft, rest, {"A": "current"})
     for name, letters in (("speed", SPEEDS), ("breaking", BREAKING)):
-        alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))})(?![\w.,])")
+        alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))}){END}")
         if alone and not (name == "breaking" and draft.has("breaking")):
             draft.put(name, alone[1])
 
@@ -68,7 +68,7 @@ def fill_fuse(draft: Draft) -> None:
 def fill_thermal_fuse(draft: Draft) -> None:
     """Opening temperature, current, volts."""
     scan = draft.scan
-    degrees = scan.take(r"(?<![\w.,])(?:tf\s?[:=]?\s?)?(\d{2,3})\s?(?:°\s?c?|c|grad)(?![^\W_])", low=True)
+    degrees = scan.take(rf"{BEGIN}(?:tf\s?[:=]?\s?)?(\d{{2,3}})\s?(?:°\s?c?|c|grad)(?![^\W_])", low=True)
     if degrees:
         draft.put("temperature", float(degrees[1]))
     common.attribute_words(draft)
@@ -116,7 +116,7 @@ def fill_battery(draft: Draft) -> None:
         draft.put("height", int(round_cell[2]) / 10)
     else:
         _named_cell(draft)
-    pins = scan.take(r"(?<![\w.,])(\d)[\s-]?pin(?:s|ned)?(?![^\W_])", low=True)
+    pins = scan.take(rf"{BEGIN}(\d)[\s-]?pin(?:s|ned)?(?![^\W_])", low=True)
     if pins:
         draft.put("pin_count", float(pins[1]))
     common.take_count(draft, "cells", "x cells?|cells?|zellen|s pack")

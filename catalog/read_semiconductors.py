@@ -11,6 +11,7 @@ import re
 from catalog import read_common as common
 from catalog.quantity import scaled
 from catalog.reading import Choice, Draft
+from catalog.text import BEGIN, END
 
 DIODE_TYPE = re.compile(
     r"(?<![^\W_])(1N\d{2,4}[A-Z]?|1S\d{2,5}[A-Z]?|(?:AA|BA|BB|BY|OA)[A-Z]?\d{2,4}[A-Z]{0,2}|BZ[A-Z]\d{2}[A-Z0-9]*)(?![^\W_])"
@@ -70,7 +71,7 @@ def fill_diode(draft: Draft) -> None:
                 scan.claim(before.start(), before.end())
             draft.put_measure("surge_current" if before else "current", measure)
     common.place(draft, [m for m in rest if m.unit != "A"], {"W": "power"})
-    bare = next(scan.find(r"(?<![\w.,])(\d{1,3}(?:[.,]\d{1,2})?)(?![\w.,%])"), None)
+    bare = next(scan.find(rf"{BEGIN}(\d{{1,3}}(?:[.,]\d{{1,2}})?)(?![\w%]|[.,]\d)"), None)
     if bare and not draft.has("zener_voltage") and not draft.has("reverse_voltage"):
         scan.claim(bare.start(), bare.end())
         value = common.first(bare[1])
@@ -98,7 +99,7 @@ def fill_transistor(draft: Draft) -> None:
         if found[1][:3] in _POLARITY:
             draft.put("polarity", _POLARITY[found[1][:3]], implied=True)
     _package(draft)
-    gain = scan.take(r"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{1,5})(?![\w.,])", low=True)
+    gain = scan.take(rf"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{{1,5}}){END}", low=True)
     if gain:
         draft.put("gain", float(gain[1]))
     common.attribute_words(draft)

@@ -8,14 +8,15 @@ from catalog import read_common as common
 from catalog.quantity import scaled, unit_at
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure, Scan
+from catalog.text import BEGIN
 
 _PREFIXED = r"(?:\s?[µμunpм]к?[FfФф]?)?"
 SECTIONS = re.compile(
-    rf"(?<![\w.,+])({common.NUMBER}){_PREFIXED}((?:\s?\+\s?{common.NUMBER}{_PREFIXED}){{1,3}})(?!\s?%)"
+    rf"(?<![\w.+])(?<![\d\s],)({common.NUMBER}){_PREFIXED}((?:\s?\+\s?{common.NUMBER}{_PREFIXED}){{1,3}})(?!\s?%)"
 )
-_RANGE = re.compile(rf"(?<![\w.,/-])((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до)\s?$")
+_RANGE = re.compile(rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до)\s?$")
 _NUMBERS = re.compile(common.NUMBER)
-GANGS = re.compile(r"(?<![\w.,])2\s?[x×х]\s?(?=\d{1,4}(?:[.,]\d{1,2})?\s?[kKкMМRΩ])")
+GANGS = re.compile(rf"{BEGIN}2\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?[kKкMМRΩ])")
 
 
 def sections(line: str) -> tuple[int, int, tuple[float, ...]] | None:

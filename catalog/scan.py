@@ -13,7 +13,7 @@ import msgspec
 
 from catalog.preferred import series_of
 from catalog.quantity import Rkm, decode_rkm, numbers, scaled, unit_at
-from catalog.text import Refused
+from catalog.text import BEGIN, Refused
 
 T = TypeVar("T")
 
@@ -163,7 +163,7 @@ class Scan:
     def _unit_first(self, number: re.Match[str]) -> Measure | None:
         """A number behind its unit: `кОм 4,7`, `uF 100`."""
         window = self.text[max(0, number.start() - 9) : number.start()]
-        before = re.search(r"(?<![\w.,])([^\W\d_]{2,5}|Ω)[:\s]\s?$", window)
+        before = re.search(rf"{BEGIN}([^\W\d_]{{2,5}}|Ω)[:\s]\s?$", window)
         at = number.start() - len(before[0]) if before else 0
         if (
             before is None

@@ -13,6 +13,11 @@ import unicodedata
 LINE_LIMIT = 2_000
 """Longest line kept, in characters. Longer input is refused by readers, not silently cut."""
 
+BEGIN = r"(?<![\w.])(?<![\d\s],)"
+"""Where a number or code may begin in a pattern: not inside a word or number, but after the comma of `10k,5%`."""
+END = r"(?!\w|[.,]\d)"
+"""Where it may end: a point or comma that no digit follows is punctuation."""
+
 _ESCAPE = re.compile(
     "(?:\x1b\\[|\x9b)[0-?]*[ -/]*[@-~]"  # CSI
     # OSC, DCS, SOS, PM, APC, with their end: without one the words behind it stay, as a wrongly decoded quote mark
