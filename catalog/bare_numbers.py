@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from catalog.quantity import scaled
-from catalog.reading import Choice, Draft
+from catalog.reading import MAIN, Choice, Draft
+from catalog.text import BEGIN, END
 
-_NUMBER = re.compile(r"\d{1,5}(?:[.,]\d{1,6})?")
+_NUMBER = re.compile(rf"{BEGIN}(?<![/-])\d{{1,5}}(?:[.,]\d{{1,6}})?(?![%/-]){END}")
 _MAYBE: Mapping[str, tuple[tuple[str, int, str], ...]] = MappingProxyType(
     {
         "fuse": (("current", 0, "amperes"), ("current", -3, "milliamperes")),
@@ -34,14 +35,15 @@ _MAYBE: Mapping[str, tuple[tuple[str, int, str], ...]] = MappingProxyType(
 
 
 def open_number(draft: Draft) -> None:
-    """Ask what a number is that stands alone beside the kind's own words; the attributes stated settle it."""
+    """Ask what the only number is that nothing explains; any of the attributes it may be settles it when stated."""
     ways = _MAYBE.get(draft.kind, ())
-    pieces = draft.scan.left_over()
-    if not ways or len(pieces) != 1 or not _NUMBER.fullmatch(pieces[0]) or any(draft.has(name) for name, _, _ in ways):
+    found = list(draft.scan.find(_NUMBER))
+    if not ways or len(found) != 1 or any(draft.has(name) for name, _, _ in ways):
         return
-    start = draft.scan.text.rfind(pieces[0])
-    draft.scan.claim(start, start + len(pieces[0]))
-    figure = pieces[0].replace(",", ".")
+    if draft.kind not in MAIN and draft.scan.left_over() != (found[0][0],):
+        return  # beside other words it may be anything
+    draft.scan.claim(found[0].start(), found[0].end())
+    figure = found[0][0].replace(",", ".")
     draft.ask(
         *(Choice(f"plain {word}", {name: draft.value(name, scaled(figure, power))}) for name, power, word in ways)
     )

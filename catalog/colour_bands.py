@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 import msgspec
+from rapidfuzz.distance import Levenshtein
 
 from catalog.markings import Tolerance
 from catalog.preferred import series_of
@@ -124,7 +125,11 @@ def encode_bands(ohms: float, tolerance: float = 5.0) -> tuple[str, ...]:
 
 
 def find_bands(text: str) -> tuple[tuple[int, int], tuple[str, ...]] | None:
-    """The first run of at least three colour words (spaces, hyphens, commas, slashes between), with its place."""
+    """The first run of at least three colour words (spaces, hyphens, commas, slashes between), with its place.
+
+    None where a word beside the run is tied to it, or is nearly a colour: then a band was not read, and the others
+    alone would give a wrong value.
+    """
     run: list[tuple[int, int, str]] = []
     for match in re.finditer(r"[^\W\d_]+", text):
         name = colour(match[0])
@@ -135,6 +140,20 @@ def find_bands(text: str) -> tuple[tuple[int, int], tuple[str, ...]] | None:
             break
         else:
             run = [(match.start(), match.end(), name)] if name else []
-    if not 3 <= len(run) <= 6:
+    if not 3 <= len(run) <= 6 or _band_missed(text, run[0][0], run[-1][1]):
         return None
     return (run[0][0], run[-1][1]), tuple(name for _, _, name in run)
+
+
+def _band_missed(text: str, start: int, end: int) -> bool:
+    before = re.search(r"([^\W\d_]+)([\s\-,/–>]+)$", text[:start])
+    after = re.match(r"([\s\-,/–>]+)([^\W\d_]+)", text[end:])
+    beside = [(m[word].lower(), m[gap]) for m, word, gap in ((before, 1, 2), (after, 2, 1)) if m]
+    return any(gap.strip() in {"-", "/", "–"} or _nearly_a_colour(word) for word, gap in beside)
+
+
+def _nearly_a_colour(word: str) -> bool:
+    """One slip away from a colour word of four letters or more."""
+    return len(word) >= 4 and any(
+        len(name) >= 4 and Levenshtein.distance(word, name, score_cutoff=1) <= 1 for name in _COLOUR_OF
+    )

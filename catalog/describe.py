@@ -80,6 +80,7 @@ _PIECES = re.compile(
     rf"|{BEGIN}\d{{1,3}}\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?(?:[kкmмrω](?:\d|(?![^\W_]))|[µμunp](?:f(?![^\W_])|(?![^\W_]))|k?(?:ω|ohm)|мкф))"
 )
 _PLAIN_VALUES = frozenset({"resistor", "potentiometer", "inductor", "ferrite", "thermistor", "crystal"})
+_AFTER_MARK_WORD = re.compile(rf"(?:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}$")
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
 _PLUS = re.compile(r"\s\+\s")
 
@@ -104,7 +105,8 @@ def read(text: str, kind: str | None = None) -> Reading:
         parts = [_read_line(half, None) for half in halves]
         if all(part.value_si is not None or part.readings for part in parts):
             whys = [f"part {number} of 2 in the line: {half}" for number, half in enumerate(halves, start=1)]
-            return _merged(list(zip(parts, whys, strict=True)))
+            merged = _merged(list(zip(parts, whys, strict=True)))
+            return msgspec.structs.replace(merged, left_over=tuple(piece for part in parts for piece in part.left_over))
     return _read_line(line, kind)
 
 
@@ -171,6 +173,8 @@ def _set_aside(scan: Scan, kind: str) -> None:
     for match in list(scan.find(_PIECES, low=True)):
         if kind == "potentiometer" and GANGS.match(scan.text, match.start()):
             continue  # two gangs as well as two pieces
+        if _AFTER_MARK_WORD.search(scan.low[: match.start()]):
+            continue  # `code X5` is the mark
         if not (kind == "safety-cap" and safety_class(scan.text[match.start() : match.end()])):
             scan.set_aside(match.start(), match.end())
     leading = _LEADING.match(scan.low)

@@ -14,7 +14,7 @@ from catalog.read_power import fuse_by_mark
 from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
 from catalog.scan import Scan
 from catalog.text import BEGIN, END, Refused
-from catalog.words import KIND_WORDS
+from catalog.words import KIND_WORDS, MARK_WORDS
 
 CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
 _PLUGGED = frozenset({"psu", "battery", "motor"})
@@ -26,6 +26,7 @@ _CODE_LETTER = re.compile(rf"{BEGIN}\d{{3}}[KM]{END}")
 _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
 _PREFIXED = re.compile(rf"{BEGIN}[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?{END}")
 _HENRY = re.compile(rf"{BEGIN}\d{{1,3}}[nuµμm]\d{{1,3}}H(?![^\W_])")
+_MARKED_CLASS = re.compile(rf"(?i:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}([XY][1-4])(?![^\W_])")
 _ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
 _MARKED = re.compile(
     r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"
@@ -39,9 +40,7 @@ def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
     by_code = _by_code(without_part_numbers(line))
     if given is None:
         found = named or by_code
-        if len(found) == 1 and found[0] in CAPACITORS - {"safety-cap"} and (small := _small_safety(line)):
-            return (("safety-cap", f"{small} as the safety class"), (found[0], f"{small} as the number of pieces"))
-        return tuple((kind, f"taken as {kind}") for kind in found)
+        return _perhaps_class(line, found) or tuple((kind, f"taken as {kind}") for kind in found)
     if _BARE.fullmatch(line):
         return ((given, f"taken as {given}"),)
     for kind in named:
@@ -57,6 +56,16 @@ def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
                 (foreign[0], f"taken as {foreign[0]}, as its unit or code says"),
             )
     return ((closer or given, f"taken as {closer or given}"),)
+
+
+def _perhaps_class(line: str, found: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """Both kinds where an X2 may be the safety class of a capacitor or something else; empty where it cannot."""
+    if len(found) == 1 and found[0] in CAPACITORS - {"safety-cap"} and (small := _small_safety(line)):
+        return (("safety-cap", f"{small} as the safety class"), (found[0], f"{small} as the number of pieces"))
+    if found == ("safety-cap",) and (marked := _MARKED_CLASS.search(line)):
+        code = f"{marked[1]} as the two-character code"
+        return (("safety-cap", f"{marked[1]} as the safety class"), ("capacitor", code))
+    return ()
 
 
 def _agree(given: str, kind: str) -> bool:

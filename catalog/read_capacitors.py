@@ -52,6 +52,7 @@ _CEILING = re.compile(
 )
 _CATEGORIES = frozenset({65, 70, 85, 95, 100, 105, 115, 125, 130, 135, 145, 150, 155, 175, 200})
 _BIG_FARADS = ("supercap", "supercapacitor", "edlc", "double layer", "gold cap", "goldcap")
+_STARTS_A_NUMBER = re.compile(r"(?<![^\W_])(?:[RMKAµμunp])?\d")
 _UNITS = frozenset({"F", "V"})
 _TANTALUM_VOLTS = 125
 """No tantalum part is rated higher (common practice), so `476V` is a code with its letter."""
@@ -134,8 +135,8 @@ def take_chip_size(draft: Draft) -> None:
     if metric and metric[1] in METRIC_CHIPS:
         draft.put("size", METRIC_CHIPS[metric[1]])
     for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes}){END}")):
-        others = re.sub(r"[^\d]", "", scan.text[: match.start()] + scan.text[match.end() :])
-        if others:
+        rest = scan.text[: match.start()] + " " * (match.end() - match.start()) + scan.text[match.end() :]
+        if draft.has("dielectric") or _STARTS_A_NUMBER.search(rest):
             scan.claim(match.start(), match.end())
             draft.put("size", METRIC_CHIPS[match[1]] if match[1] not in CHIPS else match[1])
             return

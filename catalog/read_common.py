@@ -20,7 +20,7 @@ _ASYMMETRIC = (
     re.compile(r"[-−–]\s?(\d{1,3})\s?%?\s?[/,]?\s?\+\s?(\d{1,3})\s?%"),
     re.compile(r"\+\s?(\d{1,3})\s?%?\s?[/,]?\s?[-−–]\s?(\d{1,3})\s?%"),
 )
-_PERCENT = re.compile(rf"{BEGIN}(?:±|\+/-|\+-)?\s?({NUMBER})\s?%(?!\s?/\s?°?[CKck])")
+_PERCENT = re.compile(rf"{BEGIN}(?:±|\+/-|\+-)?\s?({NUMBER})\s?%(?!\s?/\s?°?[CKck](?![^\W_]))")
 _PICOFARADS = re.compile(rf"(?:±|\+/-|\+-)\s?({NUMBER})\s?p[Ff]?(?![^\W_])")
 _COUPLED = re.compile(
     rf"(?:(?P<low>{BEGIN}{NUMBER})\s?V?\s?(?:-|–|\.{{2,3}}|to|bis)\s?)(?P<high>{NUMBER})\s?V(?:AC|DC|ac|dc)?(?![^\W\d_])"

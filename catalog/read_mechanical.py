@@ -187,27 +187,23 @@ def fill_ffc(draft: Draft) -> None:
 
 
 def fill_pickup(draft: Draft) -> None:
-    """The model code with its suffix decides everything; a second code stays left over."""
+    """The model code with its suffix decides everything; of two codes none is picked."""
     common.attribute_words(draft)
-    if code := _number(draft):
-        draft.put("model_code", code)
-        draft.part_number = code
+    _number(draft, "model_code")
 
 
 def fill_listed(draft: Draft) -> None:
-    """A part known by its number only."""
-    if code := _number(draft):
-        draft.put("part_number", code)
-        draft.part_number = code
+    """A part known by its number only; of two numbers none is picked."""
+    _number(draft, "part_number")
 
 
-def _number(draft: Draft) -> str | None:
-    """The first part number, claimed; a figure with its unit (`12V`) is none."""
-    match = next((m for m in draft.scan.find(PART_NUMBER) if not _RATING.fullmatch(m[1])), None)
-    if match is None:
-        return None
-    draft.scan.claim(match.start(), match.end())
-    return match[1]
+def _number(draft: Draft, name: str) -> None:
+    """Claim the part number; a figure with its unit (`12V`) is none."""
+    found = [match for match in draft.scan.find(PART_NUMBER) if not _RATING.fullmatch(match[1])]
+    for match in found:
+        draft.scan.claim(match.start(), match.end())
+    codes = list(dict.fromkeys(match[1] for match in found))
+    draft.ask(*(Choice(f"{code} as the part's number", {name: draft.value(name, code)}) for code in codes))
 
 
 def fill_motor(draft: Draft) -> None:

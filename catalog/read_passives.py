@@ -81,6 +81,8 @@ def _bands(draft: Draft) -> None:
         for other, why in other_bands(bands):
             value = draft.value("resistance", other.value)
             ways.append(Choice(why, {"resistance": value}, other.tolerance))
+        if len(ways) == 1:
+            ways.append(Choice("the colours are no bands"))
         draft.questions.append(tuple(ways))
         return
     draft.put("resistance", read.value)
@@ -169,7 +171,7 @@ def fill_potentiometer(draft: Draft) -> None:
     common.take_tolerance(draft)
     measures = scan.measures(_OHM)
     for measure in common.place(draft, measures, {"W": "power"}):
-        if measure.unit == "ohm" and not draft.has("resistance"):
+        if measure.unit == "ohm":
             draft.put_measure("resistance", measure)
             if measure.letter in {"A", "B", "C"}:
                 draft.put("taper_letter", measure.letter)
@@ -194,7 +196,7 @@ def _shaft(draft: Draft, start: int, end: int) -> None:
     before = re.search(r"(?<![^\W_])(?:shaft|welle|axe|achse)\s?$", scan.low[:start])
     if after or before:
         scan.claim(before.start() if before else start, end + (after.end() if after else 0))
-        size = scan.text[start:end]
+        size = scan.text[start:end].replace(" ", "")
         held = draft.attributes.pop("shaft", None)
         draft.put("shaft", f"{held.value} {size}" if held else size)
     elif near.search(scan.text) and "shaft" in draft.attributes:

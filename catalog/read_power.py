@@ -182,7 +182,7 @@ def fill_psu(draft: Draft) -> None:
         draft.put("polarity", "centre-positive" if sign == "+" else "centre-negative")
     mains = scan.take(_MAINS)
     if mains:
-        draft.put("input_voltage", mains[1])
+        draft.put("input_voltage", mains[1].replace(" ", ""))
     plug = scan.take(_PLUG)
     if plug:
         for name, size in zip(("plug_outer", "plug_inner", "plug_length"), plug.groups(), strict=True):

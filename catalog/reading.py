@@ -31,6 +31,7 @@ MAIN: Mapping[str, tuple[str, str]] = {
 }
 """Main attribute of a kind and the unit its value is given in; a kind not listed has none."""
 _READINGS_LIMIT = 12
+_NUMBERS = ("model_code", "part_number")
 
 
 class Voltage(msgspec.Struct, frozen=True):
@@ -171,7 +172,8 @@ class Draft:
     def _single(
         self, attributes: dict[str, Value], tolerance: Tolerance | None, kind: str, left: tuple[str, ...]
     ) -> Reading:
-        spec = PartSpec(kind, dict(attributes), self.role, self.part_number)
+        number = next((attributes[name].value for name in _NUMBERS if name in attributes), "")
+        spec = PartSpec(kind, dict(attributes), self.role, self.part_number or str(number))
         tolerance_value = _percent(spec, tolerance)
         if tolerance and tolerance_value is not None and "tolerance" in KINDS[kind]:
             spec.attributes["tolerance"] = Value(tolerance_value, "%", tolerance.implied)

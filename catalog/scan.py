@@ -279,7 +279,7 @@ def _splits(at: int, match: re.Match[str], unit: str, text: str) -> Measure | No
         if rest[0] != "0" and value and (length == 0 or "E24" in series_of(value)):
             options.append((value, float(rest)))
     volts = _VOLTS.match(text, match.end(3))
-    if len(options) == 1 and options[0][0] == decode_rkm(f"{before}{letter}", unit).value:
+    if before and len(options) == 1 and options[0][0] == decode_rkm(f"{before}{letter}", unit).value:
         return Measure(at, match.start(3), unit, (options[0][0],))
     if not volts or not options:
         return None

@@ -31,10 +31,10 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
             "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
             "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
-            "film": "foliowy, foliecondensator, folienkondensatoren, plastfolie, film, film capacitor, film cap, "
-            "foil, foil capacitor, folie, folienkondensator, folko, polyester, polyester film, polypropylene, "
-            "polypropylene film, polystyrene, paper, paper capacitor, wax paper, paper in oil, papierkondensator, "
-            "plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
+            "film": "mkt, mkp, fkp, mkc, foliowy, foliecondensator, folienkondensatoren, plastfolie, film, "
+            "film capacitor, film cap, foil, foil capacitor, folie, folienkondensator, folko, polyester, "
+            "polyester film, polypropylene, polypropylene film, polystyrene, paper, paper capacitor, wax paper, "
+            "paper in oil, papierkondensator, plastique, poliéster, poliestere, плёночный, пленочный, бумажный",
             "capacitor": "kondenzátor, kondensatorer, kondenzátory, capacitor, capacitors, cap, caps, kondensator, "
             "kondensatoren, condensateur, condensateurs, condensador, condensatore, condensator, конденсатор, "
             "supercap, supercapacitor, edlc, double layer, gold cap, goldcap, kondo",
