@@ -117,15 +117,11 @@ def _read_line(line: str, kind: str | None) -> Reading:
     if len(kinds) == 1:
         return _as_kind(line, kinds[0][0])
     answers = [(_as_kind(line, name), why) for name, why in kinds]
-    if kind is not None:  # the given kind stays a reading, even if nothing of the line speaks for it
-        answers = [
-            (Reading("ok", PartSpec(kind), left_over=answer.left_over), why)
-            if answer.status == "nothing" and name == kind
-            else (answer, why)
-            for (answer, why), (name, _) in zip(answers, kinds, strict=True)
-        ]
     usable = [(answer, why) for answer, why in answers if answer.status in {"ok", "ambiguous"}]
-    if len(usable) == 1 and kind is None:
+    if len(usable) == 1 and kind is not None and answers[0][0].status not in {"ok", "ambiguous"}:
+        # the given kind stays a reading, even if nothing of the line speaks for it
+        usable.insert(0, (Reading("ok", PartSpec(kind), left_over=answers[0][0].left_over), answers[0][1]))
+    if len(usable) == 1:
         return usable[0][0]
     return _merged(usable) if usable else answers[0][0]
 
