@@ -7,6 +7,7 @@ invented value; a word of the trade in front (`Elko-100n`, `X7R-104K`) makes it 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.words import KIND_WORDS
@@ -18,6 +19,11 @@ _NUMBERED = re.compile(
 _TRADE_CODE = re.compile(
     r"[RCL]|RM\d*|[AD]C|AWG|[XY][1-4]|[XYZ][2-9][A-FPRSTUV]|[CU]\d[GJ]|NP[0O]|COG|N\d{3}|(?:MK|FK|K)[TPSCIN]\d*"
 )
+_UNITLESS = re.compile(
+    r"\d{2,4}[KM]?|[0-3]?[A-Z]?\d{3}[A-Z]?|\d{0,4}(?:[.,]\d{1,3})?[RKkкMМGLEpnuµμ]\d{0,4}[A-Z]?|[RMpnµμ]\d{1,3}[A-Z]?"
+)
+_PIECE = re.compile(r"[^\s,;()\"]+")
+_STRANGE = re.compile(r"[^\W\d_]{3,}")
 _WORDS = frozenset({*KIND_WORDS, *(phrase for table in ATTRIBUTE_WORDS.values() for phrase in table)})
 
 
@@ -35,3 +41,25 @@ def without_part_numbers(line: str) -> str:
     for start, end in part_numbers(line):
         line = line[:start] + " " * (end - start) + line[end:]
     return line
+
+
+def rests_on_a_name(text: str, number: str, left_over: Sequence[str]) -> bool:
+    """Whether what was read of a numbered part may come from its number alone, or from one bare code in a strange name.
+
+    Args:
+        text: its description, cleaned; empty where only the number was read.
+        number: its part number.
+        left_over: what was not understood.
+
+    True only where no word of the trade stands in the text and all that can be a value is codes without a unit: then
+    nothing says that a code is a value at all. A registered type, a cell code or a written unit is no such code.
+    """
+    pieces = [piece.strip(".:") for piece in _PIECE.findall(text or number)]
+    if any(piece.lower() in _WORDS for piece in pieces):
+        return False
+    codes = [piece for piece in pieces if _UNITLESS.fullmatch(piece) or piece.casefold() == number.casefold()]
+    figures = [piece for piece in pieces if re.search(r"\d", piece) and piece not in " ".join(left_over).split()]
+    if any(piece not in codes for piece in figures):
+        return False
+    strange = any(_STRANGE.search(piece) for piece in left_over)
+    return not text or strange or [piece.casefold() for piece in codes] == [number.casefold()]

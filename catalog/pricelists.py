@@ -112,12 +112,15 @@ def described(text: str, part_number: str, kind: str, reader: Reader) -> Descrip
     """What is kept of a description: its kind, what is certain of it, and what was not understood.
 
     A stated kind wins over the text. Of an ambiguous text the certain part is kept, and the whole text as left over.
-    A part number alone is enough for the kind `listed`; one that stands in the text counts.
+    A part number alone is enough for the kind `listed`; one that stands in the text counts. A number is never taken
+    for a value: `47R2` as a part number, or in a name that holds no word of the trade, stays a number.
     """
     if kind == "listed" and not part_number:
         part_number = number_in(text)
     if kind != "listed":
         reading = reader(text or part_number, kind or None)
+        if part_number and not kind and _only_a_name(text, part_number, reading):
+            return _listed(text, part_number)
         if reading.spec is not None and kind in ("", reading.spec.kind):
             spec = msgspec.structs.replace(reading.spec, part_number=part_number or reading.spec.part_number)
             return Description(spec.kind, spec, " ".join(reading.left_over) if reading.status == "ok" else text)
@@ -125,8 +128,22 @@ def described(text: str, part_number: str, kind: str, reader: Reader) -> Descrip
             return Description(kind, None, text)
     if not part_number:
         return Description("listed", None, text)
+    return _listed(text, part_number)
+
+
+def _listed(text: str, part_number: str) -> Description:
     spec = PartSpec("listed", {"part_number": Value(part_number)}, part_number=part_number)
     return Description("listed", spec, text)
+
+
+def _only_a_name(text: str, part_number: str, reading: Understood) -> bool:
+    """Whether the reading is no more than a number taken for a value; a type number or cell code is read by right."""
+    held = reading.spec.attributes if reading.spec is not None else {}
+    if reading.status == "nothing" or {"type_number", "code", "model_code", "part_number"} & set(held):
+        return False
+    from catalog.numbered import rests_on_a_name  # noqa: PLC0415 - the word lists are loaded when something is read
+
+    return rests_on_a_name(text, part_number, reading.left_over)
 
 
 def number_in(text: str) -> str:
