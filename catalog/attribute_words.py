@@ -21,8 +21,8 @@ def _effects(groups: Mapping[Effect, str]) -> Mapping[str, tuple[Effect, ...]]:
 
 
 _STYLE: dict[Effect, str] = {
-    ("style", "radial"): "radial, stehend, radiale, stående, staand",
-    ("style", "axial"): "axial, liegend, axiale, assiale, liggande, liggend",
+    ("style", "radial"): "радиальный, radial, stehend, radiale, stående, staand",
+    ("style", "axial"): "аксиальный, axial, liegend, axiale, assiale, liggande, liggend",
     ("style", "smd"): "smd, surface mount, smt",
     ("style", "snap-in"): "snap in, snapin",
     ("style", "chip"): "chip",
@@ -38,7 +38,7 @@ _FILM_TYPES: dict[Effect, str] = {
     ("dielectric", "PC"): "polycarbonate, mkc",
     ("dielectric", "PPS"): "pps, mki",
     ("dielectric", "PEN"): "pen, mkn",
-    ("dielectric", "paper"): "paper, wax paper, paper in oil, paper capacitor, papierkondensator",
+    ("dielectric", "paper"): "paper, wax paper, paper in oil, paper capacitor, papierkondensator, papier, бумажный",
 }
 _SWITCH_FORM: dict[Effect, str] = {
     ("form", "tact"): "tact, tactile, tact switch, tactile switch, tact push switch, kurzhubtaster",
@@ -68,10 +68,12 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
             {
                 **_STYLE,
                 ("polymer", True): "polymer",
-                ("style", "bead"): "bead, drop, tantalum bead, tantalperle, tantalperlen",
+                ("style", "bead"): "bead, drop, tantalum bead, tantalperle, tantalperlen, tropfen, goutte",
             }
         ),
-        "ceramic": _effects({**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk"}),
+        "ceramic": _effects(
+            {**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk, scheibe, disque"}
+        ),
         "film": _effects({**_STYLE, **_FILM_TYPES}),
         "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
         "capacitor": _effects({**_STYLE, **_POLARISED}),
@@ -91,7 +93,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
                 ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
                 ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "
-                "bobinée, bobiné, draadgewonden, draadweerstand, проволочный",
+                "bobinée, bobiné, draht, draadgewonden, draadweerstand, проволочный",
                 ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
                 ("flameproof", True): "flameproof, flame proof, flame retardant",
                 ("non_inductive", True): "non inductive",
@@ -103,7 +105,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
             {
                 ("taper", "lin"): "lin, linear, linéaire, lineal, lineare, линейный, liniowy, lineair",
                 ("taper", "log"): "log, logarithmic, audio taper, audio, logarithmisch, logarithmique, logaritmico, "
-                "logarítmico, logarytmiczny, logaritmisch",
+                "logarítmico, логарифмический, logarytmiczny, logaritmisch",
                 ("taper", "revlog"): "revlog, rev log, reverse log, anti log, antilog, reverse audio",
                 ("taper_region", "asia"): "japan, japanese, asia, asian, us, usa, american",
                 ("taper_region", "europe"): "europe, european, old european",
@@ -152,7 +154,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("recovery", "schottky"): "schottky, schottky diode",
                 ("material", "germanium"): "germanium",
                 ("material", "silicon"): "silicon",
-                ("bridge", True): "bridge, bridge rectifier, brückengleichrichter",
+                ("bridge", True): "bridge, bridge rectifier, brückengleichrichter, brücke, pont, мост",
                 ("package", "smd"): "smd",
             }
         ),
@@ -264,7 +266,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
         "foot": _effects(
             {
                 ("fixing", "adhesive"): "adhesive, self adhesive, selbstklebend, stick on",
-                ("fixing", "screw"): "screw, screw on, geschraubt, with screw",
+                ("fixing", "screw"): "screw, screw on, geschraubt, schraubbar, with screw",
                 ("fixing", "push-in"): "push in, push fit",
             }
         ),
@@ -305,7 +307,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                     "centre-negative",
                 ): "centre negative, center negative, centre minus, center minus, minus innen, tip negative",
                 ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
-                ("output", "ac"): "ac output, ac ac, wechselspannung",
+                ("output", "ac"): "ac output, ac ac, wechselspannung, alternatif, alterna",
                 ("regulated", True): "regulated, stabilised, stabilized, stabilisiert",
                 ("linear", True): "linear",
                 ("earthed", True): "earthed, grounded, class i",

@@ -14,7 +14,7 @@ import msgspec
 
 from catalog.bare_numbers import open_number
 from catalog.kind_of import CAPACITORS, kinds_of
-from catalog.numbered import part_numbers
+from catalog.numbered import part_numbers, purposes
 from catalog.read_capacitors import fill_capacitor, safety_class
 from catalog.read_mechanical import (
     fill_belt,
@@ -162,7 +162,9 @@ def _belongs(meant: str, kind: str) -> bool:
 
 
 def _set_aside(scan: Scan, kind: str) -> None:
-    """Counts of pieces and part numbers are no values: they stay left over, and no number reader sees them."""
+    """Counts, part numbers and purposes are no values: they stay left over, and no number reader sees them."""
+    for start, end in purposes(scan.text):
+        scan.set_aside(start, end)
     if kind in CAPACITORS or kind in _PLAIN_VALUES:
         for start, end in part_numbers(scan.text):
             scan.set_aside(start, end)

@@ -8,7 +8,7 @@ import re
 from catalog.cell_codes import CELL_CODE, decode_cell
 from catalog.colour_bands import find_bands
 from catalog.markings import SIGNIFICANDS
-from catalog.numbered import without_part_numbers
+from catalog.numbered import without_names
 from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
 from catalog.read_power import fuse_by_mark
 from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
@@ -19,7 +19,7 @@ from catalog.words import KIND_WORDS, MARK_WORDS
 CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
 _PLUGGED = frozenset({"psu", "battery", "motor"})
 _MATERIALS = frozenset({"ceramic", "film"})
-_PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|pour|para|для)\s")
+_PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|fuer|pour|para|для|voor|dla)\s")
 _FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
 _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
 _CODE_LETTER = re.compile(rf"{BEGIN}\d{{3}}[KM]{END}")
@@ -37,9 +37,9 @@ _ALL = frozenset({"ohm", "F"})
 def kinds_of(line: str, given: str | None) -> tuple[tuple[str, str], ...]:
     """The kinds a cleaned line may be, each with a reason; several when words and given kind or codes collide."""
     named = _narrowed(line, _named(line))
-    by_code = _by_code(without_part_numbers(line))
+    by_code = _by_code(without_names(line))
     if given is None:
-        found = named or by_code
+        found = named or (() if _another(line) else by_code)
         return _perhaps_class(line, found) or tuple((kind, f"taken as {kind}") for kind in found)
     if _BARE.fullmatch(line):
         return ((given, f"taken as {given}"),)
@@ -76,6 +76,13 @@ def _agree(given: str, kind: str) -> bool:
 def _closer(kind: str, than: str) -> bool:
     """Whether `kind` says more than `than` without contradicting it."""
     return (than == "capacitor" and kind in CAPACITORS - {"capacitor"}) or (than in _MATERIALS and kind == "safety-cap")
+
+
+def _another(line: str) -> bool:
+    """Whether the line names only what an unknown thing is for: `knob for pot 10k`."""
+    purpose = _PURPOSE.search(line.lower())
+    after = Scan(line[purpose.end() :]).words(KIND_WORDS, claim=False) if purpose and purpose.start() else []
+    return bool(after) and after[0][0] == 0
 
 
 def _named(line: str) -> list[tuple[int, int, str]]:

@@ -14,11 +14,12 @@ from catalog.words import KIND_WORDS
 
 _NUMBERED = re.compile(
     r"(?<![\w./-])(?<![\d\s],)([A-Z][A-Za-z0-9]{0,7})(?:-[A-Za-z0-9]{1,8}){0,3}"
-    r"-(?:\d{0,3}[RKkMGLEpnuµμ]\d{0,3}[A-Z]?|\d{3,4}[A-Z]?)(?![\w%Ωµμ]|[.,]\d|\s?[x×*])"
+    r"-(?:\d{0,3}[RKkMGLE]\d{0,3}[A-Z]?|\d{0,3}[pnuµμ]\d{0,3}(?!F)[A-Z]?|\d{3,4}[A-Z]?)(?![\w%Ωµμ]|[.,]\d|\s?[x×*])"
 )
 _TRADE_CODE = re.compile(
     r"[RCL]|RM\d*|[AD]C|AWG|[XY][1-4]|[XYZ][2-9][A-FPRSTUV]|[CU]\d[GJ]|NP[0O]|COG|N\d{3}|(?:MK|FK|K)[TPSCIN]\d*"
 )
+_PURPOSE = re.compile(r"(?i:(?<![^\W_])(?:for|für|fuer|pour|para|для|voor|dla))\s([^\s,;]*\d[^\s,;]*)")
 _UNITLESS = re.compile(
     r"\d{2,4}[KM]?|[0-3]?[A-Z]?\d{3}[A-Z]?|\d{0,4}(?:[.,]\d{1,3})?[RKkкMМGLEpnuµμ]\d{0,4}[A-Z]?|[RMpnµμ]\d{1,3}[A-Z]?"
 )
@@ -36,9 +37,14 @@ def part_numbers(line: str) -> tuple[tuple[int, int], ...]:
     )
 
 
-def without_part_numbers(line: str) -> str:
-    """The line with each of them blanked, places kept."""
-    for start, end in part_numbers(line):
+def purposes(line: str) -> tuple[tuple[int, int], ...]:
+    """Places of figures right behind a word such as `for` (`cover for CR2032`): they say what the part is for."""
+    return tuple(match.span(1) for match in _PURPOSE.finditer(line))
+
+
+def without_names(line: str) -> str:
+    """The line with part numbers, and figures that only say what a thing is for, blanked; places kept."""
+    for start, end in (*part_numbers(line), *purposes(line)):
         line = line[:start] + " " * (end - start) + line[end:]
     return line
 

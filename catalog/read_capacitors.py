@@ -28,7 +28,7 @@ from catalog.spec import KINDS
 from catalog.text import BEGIN, END, Refused
 
 DIELECTRIC = re.compile(
-    r"(?<![^\W_])(?:[XYZ][2-9][A-FPRSTUV]|[CBLAMPRSTVU][0-36-8][GHJKLMN]|NP[0Oo]|[Cc][0Oo]G|N\d{3,4})(?![^\W_])"
+    r"(?<![^\W_])(?:[XYZ][2-9][A-FPRSTUV]|[CBLAMPRSTVU][0-36-8][GHJKLMN]|NP[0Oo]|[Cc][0Oo]G|N\d{3,4}|x[5-8][rst]|y5[vup]|z5u|np[0o])(?![^\W_])"
 )
 SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
 SMALL_SAFETY = re.compile(r"(?<![^\W_])[xy][12](?:\s?/?\s?[xy][12])?(?![^\W_])")
@@ -38,7 +38,7 @@ _LETTER_CODE = re.compile(rf"{BEGIN}([eGJACDEVTH])(\d{{3}}){END}")
 _LIFE = re.compile(rf"{BEGIN}(\d{{3,5}})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
 _DEGREES = re.compile(
     rf"{BEGIN}(?:-\s?\d{{2}}\s?°?C?\s?(?:\.{{2,3}}|/|to|-|–)\s?)?\+?(\d{{2,3}})"
-    r"\s?(?:°\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
+    r"\s?(?:[°º]\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
 )
 _PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
 _SLASHED = re.compile(rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?(?![\w/]|[.,]\d)")

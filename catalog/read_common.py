@@ -237,8 +237,8 @@ def _named_length(draft: Draft, measure: Measure, names: set[str], fits: Callabl
 
 def take_sizes(draft: Draft, parts: int = 2) -> tuple[float, ...] | None:
     """The first unclaimed `a x b` (or `a x b x c`) in millimetres, claimed."""
-    more = rf"\s?[x×*]\s?({NUMBER})"
-    match = draft.scan.take(rf"{BEGIN}(?:[øØ]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?![\w])")
+    more = rf"\s?[x×*]\s?[LHlh]?\s?({NUMBER})"
+    match = draft.scan.take(rf"{BEGIN}(?:[øØD]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?![\w])")
     return tuple(first(size) for size in match.groups()) if match else None
 
 
@@ -251,7 +251,7 @@ def take_count(draft: Draft, name: str, units: str) -> None:
 
 def take_fraction_power(draft: Draft) -> None:
     """`1/4 W` and `¼W` before numbers are looked at."""
-    match = draft.scan.take(r"(?<![\w./])(?<![\d\s],)(?:([¼½¾⅛])|1/(2|4|8|10|16))\s?[Ww](?:att)?(?![^\W_])")
+    match = draft.scan.take(r"(?<![\w./])(?<![\d\s],)(?:([¼½¾⅛])|1/(2|4|8|10|16))\s?(?:de\s)?[Ww](?:att)?(?![^\W_])")
     if match:
         sign = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125}
         draft.put("power", sign[match[1]] if match[1] else 1 / int(match[2]))

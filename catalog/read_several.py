@@ -14,7 +14,9 @@ _PREFIXED = r"(?:\s?[µμunpм]к?[FfФф]?)?"
 SECTIONS = re.compile(
     rf"(?<![\w.+])(?<![\d\s],)({common.NUMBER}){_PREFIXED}((?:\s?\+\s?{common.NUMBER}{_PREFIXED}){{1,3}})(?!\s?%)"
 )
-_RANGE = re.compile(rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до)\s?$")
+_RANGE = re.compile(
+    rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до|or|oder|ou|или|of)\s?$"
+)
 _NUMBERS = re.compile(common.NUMBER)
 GANGS = re.compile(rf"{BEGIN}2\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?[kKкMМRΩ])")
 
@@ -45,17 +47,19 @@ def take_sections(draft: Draft) -> None:
 
 
 def take_range(draft: Draft, measure: Measure, name: str, units: frozenset[str]) -> bool:
-    """`100-220 ohm` and the like: both ends are open. Returns whether the measure was one."""
+    """`100-220 ohm`, `4.7 or 47 ohm`: both are open. Returns whether the measure was one."""
     scan = draft.scan
     before = _RANGE.search(scan.text[: measure.start])
     tail = scan.text[measure.start : measure.end].lstrip("0123456789.,")
     if before is None or re.search(r"\d", tail) or not scan.free(before.start(), measure.end):
         return False
     low = Scan(before[1] + tail).measures(units)
-    if len(low) != 1 or low[0].unit != measure.unit or not low[0].values[0] < measure.values[0]:
+    rising = len(low) == 1 and low[0].values[0] < measure.values[0]
+    either = re.search(r"[^\W\d_]{2}\s?$", before[0]) is not None and len(low) == 1
+    if not (rising or either) or low[0].unit != measure.unit or low[0].values == measure.values:
         return False
     scan.claim(before.start(), measure.end)
-    ends = ((low[0].values[0], "low end of a range"), (measure.values[0], "high end of a range"))
+    ends = ((low[0].values[0], "first of the two"), (measure.values[0], "second of the two"))
     draft.ask(*(Choice(why, {name: draft.value(name, value)}) for value, why in ends))
     return True
 
