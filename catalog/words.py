@@ -181,5 +181,5 @@ MARK_WORDS = (
 )
 VINTAGE_WORDS = (
     *("vintage", "old", "antique", "valve", "tube", "mica", "wax", "paper", "pre war", "prewar", "1930s", "1940s"),
-    *("1950s", "1960s", "1970s"),
+    *("1950s", "1960s", "1970s", "papier", "papierkondensator", "бумажный", "glimmer"),
 )
