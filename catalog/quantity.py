@@ -1,8 +1,7 @@
 """Numbers with units as people type them: SI prefixes, decimal comma, unit spellings, letter-and-digit code.
 
-Written here and not rested on a package, because the two looked at misread cases that occur on parts: one takes
-`4,7uF` for 47 µF without a word (it drops the comma) and knows no Cyrillic units, the other knows no `L` for
-milliohm (`5L6`) and keeps its letter maps in global settings. The second serves the tests as an independent check.
+Written here and not rested on a package, because those looked at misread cases that occur on parts without a word, such
+as `4,7uF`, `4k7`, `22PF` or `470E`; the counts are in DEVELOPERS.md. They serve the tests as independent checks.
 
 Values are exact decimal readings rounded once to float, so `4.7 µF` is the float written `4.7e-6`.
 Source: IEC 60062, letter-and-digit code.
