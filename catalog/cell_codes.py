@@ -119,6 +119,25 @@ def decode_cell(code: str) -> Cell:
     )
 
 
+def encode_cell(letter: str, diameter: float, height: float) -> str:
+    """The new-style round code of a single cell: `C`, 20.0 and 3.2 mm give CR2032. Refused for no such letter or size.
+
+    `letter` is a system letter of IEC 60086 or a trade prefix such as ML (which has no R).
+    """
+    widths = {across: code for code, across in _DIAMETERS.items()}
+    tenths = round(height * 10)
+    known = letter in PRIMARY or letter in RECHARGEABLE
+    if not known or diameter not in widths or abs(tenths - height * 10) > 1e-6 or not 1 <= tenths <= 999:
+        raise Refused(f"no round cell code holds '{letter[:8]}' with {diameter:g} x {height:g} mm")
+    # a one-digit diameter takes two digits of height, the others as many as the height has, two at least
+    figures = f"{widths[diameter]}{tenths:02d}"
+    code = f"{letter}{'' if letter in {'VL', 'ML', 'MS', 'TC', 'LIR'} else 'R'}{figures}"
+    cell = decode_cell(code)
+    if (cell.diameter, cell.height) != (diameter, tenths / 10):
+        raise Refused(f"{diameter:g} x {height:g} mm has no round cell code of its own: {code} is another size")
+    return code
+
+
 def _size(digits: str) -> tuple[float, float] | None:
     """Diameter and height: the old number, or a diameter code followed by the height in tenths of a millimetre."""
     if digits in _OLD_ROUND:

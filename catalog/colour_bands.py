@@ -111,14 +111,20 @@ def other_bands(bands: Sequence[str]) -> tuple[tuple[Bands, str], ...]:
     return tuple(ways)
 
 
-def encode_bands(ohms: float, tolerance: float = 5.0) -> tuple[str, ...]:
-    """The bands of a value with its tolerance in percent: four bands, or five when it needs three digits."""
-    by_size = {size: name for name, size in _TOLERANCES.items()}
-    for width in (2, 3):
+def encode_bands(ohms: float, tolerance: float = 5.0, coefficient: float | None = None) -> tuple[str, ...]:
+    """The bands of a value with its tolerance in percent and coefficient in 10^-6/K.
+
+    Three bands for 20 %, four, five when it needs three digits, six with a coefficient.
+    """
+    last = [name for name, size in _TOLERANCES.items() if size == tolerance]
+    sixth = [name for name, size in _COEFFICIENTS.items() if size == coefficient]
+    shown = (last or tolerance == 20.0) and (sixth or coefficient is None) and (last or not sixth)
+    for width in (3,) if coefficient is not None else (2, 3):
         for name, power in _MULTIPLIERS.items():
             figure = f"{ohms / 10.0**power:.6f}".rstrip("0").rstrip(".")
-            if figure.isdecimal() and len(figure) == width and scaled(figure, power) == ohms and tolerance in by_size:
-                return (*(COLOURS[int(digit)] for digit in figure), name, by_size[tolerance])
+            held = figure.isdecimal() and len(figure) == width and scaled(figure, power) == ohms
+            if held and shown and (last or len(figure) == 2):
+                return (*(COLOURS[int(digit)] for digit in figure), name, *last, *sixth)
     raise Refused(
         f"{ohms:g} ohm with {tolerance:g} % cannot be shown in bands: three digits and a listed tolerance only"
     )

@@ -175,12 +175,16 @@ def decode_tantalum(mark: str) -> Mark:
 
 
 def decode_aluminium_can(mark: str) -> Mark:
-    """An aluminium chip can: plain microfarads over volts or a voltage letter: `100 / 16V`, `220 / 6V3`, `10 / H`."""
-    match = re.fullmatch(r"(\d{1,4}(?:\.\d)?)\s*[/ ]?\s*(?:(\d{1,3}(?:\.\d)?)V?|(\d{1,2}V\d)|([A-Za-z]))", mark)
+    """An aluminium chip can: plain microfarads, then volts or their letter: `100 / 16V`, `220 / 6V3`, `10H`, `47`."""
+    match = re.fullmatch(
+        r"(\d{1,5}(?:\.\d)?)(?:\s?[/ ]\s?(?:(\d{1,3}(?:\.\d)?)\s?[Vv]?|(\d{1,2}V\d)|([A-Za-z]))|([A-Za-z]))?", mark
+    )
     if match is None:
         raise Refused(f"'{mark[:40]}' is no aluminium can mark: expected microfarads, then volts or a voltage letter")
-    farads, plain, point, letter = match.groups()
-    volts = float(plain) if plain else decode_rkm(point, "V").value if point else one_letter_volts(letter)
+    farads, plain, point, *letters = match.groups()
+    letter = letters[0] or letters[1]
+    volts = float(plain) if plain else decode_rkm(point, "V").value if point else None
+    volts = one_letter_volts(letter) if letter else volts
     return Mark(scaled(farads, -6), None, volts)
 
 
@@ -221,6 +225,14 @@ def encode_voltage(volts: float) -> str:
             if scaled(significand, digit) == volts:
                 return f"{digit}{letter}"
     raise Refused(f"{volts:g} V is not on the ladder of voltage codes")
+
+
+def one_letter_for(volts: float) -> str:
+    """The single letter for a direct voltage; of two letters for 50 V the H. Refused where none stands for it."""
+    letters = {held: letter for letter, held in _ONE_LETTER.items() if letter not in "jT"}
+    if volts not in letters:
+        raise Refused(f"no single letter stands for {volts:g} V: expected one of {' '.join(f'{v:g}' for v in letters)}")
+    return letters[volts]
 
 
 def one_letter_volts(letter: str) -> float:

@@ -1,4 +1,4 @@
-"""Reading capacitors: codes in picofarads, plain values, volts, dielectrics, safety classes.
+"""Reading capacitors: plain values, volts, dielectrics, safety classes, sizes.
 
 Codes follow IEC 60062 and EIA-198 practice. The kind alone never makes a number a mark, and what can be two things
 stays two readings.
@@ -11,19 +11,13 @@ from collections.abc import Sequence
 
 from catalog import read_common as common
 from catalog.dielectric_codes import FILM_CODES, decode_dielectric
-from catalog.markings import (
-    decode_capacitor,
-    decode_picofarads,
-    decode_two_character,
-    decode_voltage,
-    one_letter_volts,
-    tolerance_letter,
-)
+from catalog.markings import decode_aluminium_can, decode_picofarads, tolerance_letter
 from catalog.quantity import scaled
+from catalog.read_capacitor_marks import take_codes
 from catalog.read_several import take_range, take_sections
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure
-from catalog.sizes import CHIPS, METRIC_CHIPS, TANTALUM_CASES
+from catalog.sizes import CHIPS, METRIC_CHIPS, TANTALUM_CASES, imperial_chip
 from catalog.spec import KINDS
 from catalog.text import BEGIN, END, Refused
 
@@ -33,8 +27,6 @@ DIELECTRIC = re.compile(
 SAFETY = re.compile(r"(?<![^\W_])([XY][1-4])(?:\s?/?\s?([XY][1-4]))?(?![^\W_])")
 SMALL_SAFETY = re.compile(r"(?<![^\W_])[xy][12](?:\s?/?\s?[xy][12])?(?![^\W_])")
 """The same in small letters, where `x2` alone may also be two pieces."""
-CODE = re.compile(rf"{BEGIN}(\d[A-Z])?(\d{{3}})([A-Ze])?(?![\w%]|[.,]\d|\s?[x×*])")
-_LETTER_CODE = re.compile(rf"{BEGIN}([eGJACDEVTH])(\d{{3}}){END}")
 _LIFE = re.compile(rf"{BEGIN}(\d{{3,5}})\s?(?:h|hrs|hours|std)(?![^\W_])", re.IGNORECASE)
 _DEGREES = re.compile(
     rf"{BEGIN}(?:-\s?\d{{2}}\s?°?C?\s?(?:\.{{2,3}}|/|to|-|–)\s?)?\+?(\d{{2,3}})"
@@ -54,8 +46,6 @@ _CATEGORIES = frozenset({65, 70, 85, 95, 100, 105, 115, 125, 130, 135, 145, 150,
 _BIG_FARADS = ("supercap", "supercapacitor", "edlc", "double layer", "gold cap", "goldcap")
 _STARTS_A_NUMBER = re.compile(r"(?<![^\W_])(?:[RMKAµμunp])?\d")
 _UNITS = frozenset({"F", "V"})
-_TANTALUM_VOLTS = 125
-"""No tantalum part is rated higher (common practice), so `476V` is a code with its letter."""
 
 
 def fill_capacitor(draft: Draft) -> None:
@@ -68,7 +58,7 @@ def fill_capacitor(draft: Draft) -> None:
     _mechanics(draft)
     common.take_tolerance(draft)
     take_sections(draft)
-    _codes(draft)
+    take_codes(draft)
     measures = scan.measures(_UNITS)
     volts_name = "voltage_ac" if draft.kind == "safety-cap" else "voltage_dc"
     rest = common.take_ratings(draft, [m for m in measures if m.unit != "F"], bare=volts_name)
@@ -133,12 +123,12 @@ def take_chip_size(draft: Draft) -> None:
     codes = "|".join(sorted({*CHIPS, *METRIC_CHIPS}, key=len, reverse=True))
     metric = scan.take(rf"[(\s]?({codes})\s?[Mm](?:etric)?\)?(?![^\W_])")
     if metric and metric[1] in METRIC_CHIPS:
-        draft.put("size", METRIC_CHIPS[metric[1]])
+        draft.put("size", imperial_chip(metric[1], metric=True))
     for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes}){END}")):
         rest = scan.text[: match.start()] + " " * (match.end() - match.start()) + scan.text[match.end() :]
         if draft.has("dielectric") or _STARTS_A_NUMBER.search(rest):
             scan.claim(match.start(), match.end())
-            draft.put("size", METRIC_CHIPS[match[1]] if match[1] not in CHIPS else match[1])
+            draft.put("size", imperial_chip(match[1]))
             return
 
 
@@ -167,106 +157,6 @@ def _temperature(draft: Draft) -> None:
         if int(match[1]) in _CATEGORIES and (said or valued):
             scan.claim(match.start(), match.end())
             draft.put("temperature", float(match[1]))
-
-
-def _codes(draft: Draft) -> None:
-    """Marks: after a word that says so, with a voltage code in front, or three digits with a letter behind."""
-    scan, token = draft.scan, common.mark_token(draft)
-    if token:
-        _mark(draft, token)
-    for code in list(scan.find(CODE)):
-        prefix, digits, letter = code.groups()
-        volts = letter == "V" and not (draft.kind == "tantalum" and int(digits) > _TANTALUM_VOLTS)
-        if letter == "e" and draft.kind != "tantalum":
-            continue
-        if prefix or (letter and not volts and not (letter == "F" and draft.kind == "electrolytic")):
-            scan.claim(code.start(), code.end())
-            _coded(draft, prefix, digits, letter)
-    if draft.kind == "tantalum" and (match := scan.take(_LETTER_CODE)):
-        draft.put("capacitance", decode_picofarads(match[2]))
-        draft.put("voltage_dc", one_letter_volts(match[1]))
-
-
-def _coded(draft: Draft, prefix: str | None, digits: str, letter: str | None) -> None:
-    can = draft.kind == "electrolytic"
-    farads = scaled(digits, -6) if can and not prefix else decode_picofarads(digits)
-    draft.put("capacitance", farads)
-    if prefix:
-        try:
-            draft.put("voltage_dc", decode_voltage(prefix))
-        except Refused as refused:
-            draft.refused = refused.problem
-            return
-    if not letter:
-        return
-    volts = can or (draft.kind == "tantalum" and letter not in "KM")
-    try:
-        if volts:
-            draft.put("voltage_dc", one_letter_volts(letter))
-        elif draft.kind == "capacitor" and letter not in "JKMZ" and not prefix:
-            _open_letter(draft, letter, farads)
-        else:
-            common.set_tolerance(draft, tolerance_letter(letter, farads))
-    except Refused as refused:
-        draft.refused = refused.problem
-
-
-def _open_letter(draft: Draft, letter: str, farads: float) -> None:
-    """On a part of unknown construction the letter is a tolerance or a voltage."""
-    choices: list[Choice] = []
-    for meaning in ("tolerance", "voltage"):
-        try:
-            if meaning == "tolerance":
-                choices.append(Choice(f"{letter} as the tolerance", tolerance=tolerance_letter(letter, farads)))
-            else:
-                volts = draft.value("voltage_dc", one_letter_volts(letter))
-                choices.append(Choice(f"{letter} as the voltage", {"voltage_dc": volts}))
-        except Refused:
-            continue
-    if len(choices) < 2:
-        choices.append(Choice(f"{letter} as a letter of the maker"))
-    draft.ask(*choices)
-
-
-def _mark(draft: Draft, token: str) -> None:
-    """A piece said to be the mark on the part."""
-    try:
-        if draft.kind == "electrolytic" and (can := re.fullmatch(r"(\d{1,4})([jJACEVHD])?", token)):
-            draft.put("capacitance", scaled(can[1], -6))
-            if can[2]:
-                draft.put("voltage_dc", one_letter_volts(can[2]))
-        elif re.fullmatch(r"[A-Za-z]\d", token):
-            draft.put("capacitance", decode_two_character(token))
-        elif re.fullmatch(r"\d{0,2}R\d{1,2}", token):
-            _point_mark(draft, decode_picofarads(token))
-        elif draft.kind == "tantalum" and (letters := re.fullmatch(r"([eGJACDEVTH])?(\d{3})([A-Z])?", token)):
-            if letters[1]:
-                draft.put("voltage_dc", one_letter_volts(letters[1]))
-            _coded(draft, None, letters[2], letters[3])
-            volts = (
-                None if draft.has("voltage_dc") else draft.scan.take(r"(?<=\d )\d{1,2}(?:\.\d)?(?=[Vv]?$|[Vv]?[\s,;])")
-            )
-            if volts and re.search(rf"{token}\s$", draft.scan.text[: volts.start()]):
-                draft.put("voltage_dc", float(volts[0]))
-        elif code := CODE.fullmatch(token):
-            _coded(draft, code[1], code[2], code[3])
-        else:
-            mark = decode_capacitor(token)
-            draft.put("capacitance", mark.value)
-    except Refused as refused:
-        draft.refused = refused.problem
-
-
-def _point_mark(draft: Draft, farads: float) -> None:
-    """`4R7`: picofarads on a ceramic body, otherwise picofarads or microfarads."""
-    if draft.kind == "ceramic":
-        draft.put("capacitance", farads)
-        return
-    both = (
-        (farads, "R as the point in pF, as on ceramic bodies"),
-        (farads * 1e6, "R as the point in µF, as in order codes"),
-    )
-    draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", float(f"{v:.6g}"))}) for v, why in both))
 
 
 def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
@@ -357,9 +247,10 @@ def _bare_number(draft: Draft) -> None:
     aluminium = draft.kind == "electrolytic" and re.search(r"el[ek]|alu|can|chimique|электро", scan.low) is not None
     can = scan.take(_CAN) if aluminium and not draft.has("voltage_dc") else None
     if can:
-        draft.put("capacitance", scaled(can[1], -6))
-        volts = float(can[2]) if can[2] else scaled(can[3].replace("V", ".")) if can[3] else one_letter_volts(can[4])
-        draft.put("voltage_dc", volts, implied=can[4] is None)
+        mark = decode_aluminium_can(can[0])
+        draft.put("capacitance", mark.value)
+        if mark.volts is not None:
+            draft.put("voltage_dc", mark.volts, implied=can[4] is None)
         return
     bare = next(scan.find(_BARE), None)
     if bare is None:

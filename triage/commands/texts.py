@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from catalog.fit import Fit
+    from catalog.spec import PartSpec
 
 
 @click.command(cls=Command, context_settings=MINUS)
@@ -39,11 +40,13 @@ def read(text: tuple[str, ...], kind: str | None, path: Path | None, *, as_json:
             lambda cells: describe.as_dict(describe.read(cells["text"], _kind(cells) or known)),
         )
         return
-    form = describe.as_dict(describe.read(LINE.convert(" ".join(text), None, None), known))
+    reading = describe.read(LINE.convert(" ".join(text), None, None), known)
     if as_json:
-        json_line(form)
-    else:
-        _print_reading(form)
+        json_line(describe.as_dict(reading))
+        return
+    _print_reading(describe.as_dict(reading))
+    if reading.status == "ok" and reading.spec is not None:
+        _print_marks(reading.spec)
 
 
 @click.command(cls=Command, context_settings=MINUS)
@@ -140,13 +143,25 @@ def _print_reading(form: dict[str, Any]) -> None:
         show(f"not understood: {' | '.join(form['left_over'])}")
 
 
+def _print_marks(spec: PartSpec) -> None:
+    """How the part may be marked, and whether its value is a strange one."""
+    from catalog.shown_as import doubt, marks  # noqa: PLC0415
+
+    for name, mark in marks(spec):
+        show(f"may be marked: {mark} ({name})")
+    if said := doubt(spec):
+        show(said)
+
+
 def _print_attributes(form: dict[str, Any]) -> None:
-    for name, held in form["attributes"].items():
-        show(f"{name.replace('_', ' ')}: {_written(held['value'], held['unit'])}", indent=2)
     tolerance = form["tolerance"]
+    for name, held in form["attributes"].items():
+        if name != "tolerance" or not tolerance:
+            show(f"{name.replace('_', ' ')}: {_written(held['value'], held['unit'])}", indent=2)
     if tolerance:
-        implied = " (implied)" if tolerance["implied"] else ""
-        show(f"tolerance: -{tolerance['minus']:g} +{tolerance['plus']:g} {tolerance['unit']}{implied}", indent=2)
+        minus, plus = tolerance["minus"], tolerance["plus"]
+        sides = f"±{plus:g}" if minus == plus else f"-{minus:g} +{plus:g}"
+        show(f"tolerance: {sides} {tolerance['unit']}{' (implied)' if tolerance['implied'] else ''}", indent=2)
 
 
 def _written(value: object, unit: str | None) -> str:
