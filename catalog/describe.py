@@ -152,7 +152,7 @@ def _as_kind(line: str, kind: str) -> Reading:
         and not draft.refused
         and not any(_belongs(k, kind) for _, _, k in named)
     ):
-        return Reading("nothing", left_over=(line,))
+        return Reading("nothing", left_over=(line,) if line else ())
     return draft.reading()
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from catalog.cell_codes import PRIMARY, RECHARGEABLE, encode_cell
 from catalog.colour_bands import encode_bands
 from catalog.fuse_marks import FuseMark, encode_fuse
 from catalog.markings import (
@@ -36,6 +37,8 @@ def marks(spec: PartSpec) -> tuple[tuple[str, str], ...]:
         return _resistor(spec)
     if spec.kind in _SMALL or spec.kind == "electrolytic":
         return _capacitor(spec)
+    if spec.kind == "battery":
+        return _cell(spec)
     if spec.kind == "fuse":
         return _fuse(spec)
     if spec.kind == "wire" and (metres := spec.number("diameter")):
@@ -93,6 +96,16 @@ def _capacitor(spec: PartSpec) -> tuple[tuple[str, str], ...]:
             ("two characters", lambda: encode_two_character(farads)),
         ]
     )
+
+
+def _cell(spec: PartSpec) -> tuple[tuple[str, str], ...]:
+    """The code of a single round cell that is described by its chemistry and size."""
+    across, height = spec.number("diameter"), spec.number("height")
+    if spec.word("code") or across is None or height is None or (spec.number("cells") or 1) > 1:
+        return ()
+    systems = {chemistry: letter for letter, (chemistry, _) in reversed((*PRIMARY.items(), *RECHARGEABLE.items()))}
+    letter = systems.get(spec.word("chemistry") or "")
+    return _kept([("cell code", lambda: encode_cell(letter, across, height))]) if letter is not None else ()
 
 
 def _fuse(spec: PartSpec) -> tuple[tuple[str, str], ...]:

@@ -79,7 +79,7 @@ def check_form(text, reading):
         assert reading.value_si is None
         assert len({str(option) for option in reading.readings}) >= 2
     if reading.status == "nothing":
-        assert "".join(reading.left_over) == clean_line(text)
+        assert reading.left_over == ((clean_line(text),) if clean_line(text) else ())
     at = 0
     for piece in reading.left_over:  # each stands in the text, in this order
         at = clean_line(text).index(piece, at) + len(piece)

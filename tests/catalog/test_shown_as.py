@@ -35,6 +35,7 @@ def resistor(ohms, percent=None):
         ("elko 470uF 16V", {"chip can": "470C"}),
         ("tantal 10uF 16V", {"three digits": "106C"}),
         ("fuse T 3,15A 250VAC", {"fuse mark": "T3.15A250V"}),
+        ("silver oxide button cell 9.5x2.7mm", {"cell code": "SR927"}),
         ("AWG 24 wire", {"nearest wire gauge": "AWG 24, 0.205 mm²"}),
     ],
 )
