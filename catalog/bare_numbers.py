@@ -10,7 +10,7 @@ from catalog.quantity import scaled
 from catalog.reading import MAIN, Choice, Draft
 from catalog.text import BEGIN, END
 
-_NUMBER = re.compile(rf"{BEGIN}(?<![/-])\d{{1,5}}(?:[.,]\d{{1,6}})?(?![%/-]){END}")
+_NUMBER = re.compile(rf"{BEGIN}(?<![/-])\d{{1,5}}(?:[.,]\d{{1,6}})?(?![%/-]|\s[^\W\d_]{{3}}){END}")
 _MAYBE: Mapping[str, tuple[tuple[str, int, str], ...]] = MappingProxyType(
     {
         "fuse": (("current", 0, "amperes"), ("current", -3, "milliamperes")),

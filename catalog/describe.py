@@ -82,6 +82,8 @@ _PIECES = re.compile(
 _PLAIN_VALUES = frozenset({"resistor", "potentiometer", "inductor", "ferrite", "thermistor", "crystal"})
 _AFTER_MARK_WORD = re.compile(rf"(?:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}$")
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
+_SIZE_COMMA = re.compile(r"(?<![\w.])(0\d{3,4}),(?=\d)")
+"""The comma behind a size code parts fields; no decimal begins with a nought and another digit."""
 _PLUS = re.compile(r"\s\+\s")
 
 
@@ -99,7 +101,7 @@ def read(text: str, kind: str | None = None) -> Reading:
         return Reading(
             "refused", reason=f"'{clean_line(kind, 40)}' is no kind of part: expected one of {', '.join(KINDS)}"
         )
-    line = clean_line(text)
+    line = _SIZE_COMMA.sub(r"\1;", clean_line(text))
     halves = _PLUS.split(line)
     if kind is None and len(halves) == 2 and not sections(line):
         parts = [_read_line(half, None) for half in halves]
@@ -171,6 +173,8 @@ def _set_aside(scan: Scan, kind: str) -> None:
     for match in list(scan.find(_PIECES, low=True)):
         if kind == "potentiometer" and GANGS.match(scan.text, match.start()):
             continue  # two gangs as well as two pieces
+        if kind in CAPACITORS and (held := sections(scan.text)) and held[0] == match.start():
+            continue  # two sections as well as two pieces
         if _AFTER_MARK_WORD.search(scan.low[: match.start()]):
             continue  # `code X5` is the mark
         if not (kind == "safety-cap" and safety_class(scan.text[match.start() : match.end()])):

@@ -27,6 +27,8 @@ _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
 _PREFIXED = re.compile(rf"{BEGIN}[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?{END}")
 _HENRY = re.compile(rf"{BEGIN}\d{{1,3}}[nuµμm]\d{{1,3}}H(?![^\W_])")
 _MARKED_CLASS = re.compile(rf"(?i:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}([XY][1-4])(?![^\W_])")
+_HOLDER = re.compile(r"(?:holder|halter|cover|door|compartment|clip|fach|deckel)$")
+"""What a thing named first is when it only holds another: `battery holder 2x AA`."""
 _ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
 _MARKED = re.compile(
     r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"
@@ -109,6 +111,8 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         kinds.discard("wire")
     if kinds & _PLUGGED and "connector" in kinds and hits[0][2] in _PLUGGED and not _one_compound(line, hits):
         kinds.discard("connector")  # the plug of the thing
+    if "listed" in kinds and _HOLDER.search(line[: hits[0][1]].lower()) and not _one_compound(line, hits):
+        return ("listed",)
     if len(kinds) > 1:
         hits = [hit for hit in hits if hit[2] in kinds]
         kinds = {hits[-1][2]} if _one_compound(line, hits) else kinds - {"listed"}

@@ -30,6 +30,8 @@ _WORDS = frozenset({*KIND_WORDS, *(phrase for table in ATTRIBUTE_WORDS.values() 
 
 def part_numbers(line: str) -> tuple[tuple[int, int], ...]:
     """Places of the part numbers in a cleaned line that a reader of values would take for codes."""
+    if "-" not in line:
+        return ()
     return tuple(
         match.span()
         for match in _NUMBERED.finditer(line)

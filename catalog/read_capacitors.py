@@ -124,7 +124,7 @@ def take_chip_size(draft: Draft) -> None:
     metric = scan.take(rf"[(\s]?({codes})\s?[Mm](?:etric)?\)?(?![^\W_])")
     if metric and metric[1] in METRIC_CHIPS:
         draft.put("size", imperial_chip(metric[1], metric=True))
-    for match in list(scan.find(rf"(?<![\d.,a-zA-Z_])(?:[RCL]_)?({codes}){END}")):
+    for match in list(scan.find(rf"{BEGIN}(?:[RCL]_)?({codes}){END}")):
         rest = scan.text[: match.start()] + " " * (match.end() - match.start()) + scan.text[match.end() :]
         if draft.has("dielectric") or _STARTS_A_NUMBER.search(rest):
             scan.claim(match.start(), match.end())

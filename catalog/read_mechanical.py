@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from catalog import read_common as common
+from catalog.cell_codes import CELL_CODE
 from catalog.reading import Choice, Draft
 from catalog.scan import Measure
 from catalog.text import BEGIN, END
@@ -39,6 +40,8 @@ _BARE = re.compile(r"(?<![\w./-])(?<![\d\s],)(\d{1,3}(?:[.,]\d{1,2})?)(?![\w%/]|
 def fill_belt(draft: Draft) -> None:
     """Size, section and thickness. A size that is not said to be a diameter or a circumference stays open."""
     scan = draft.scan
+    for between in list(scan.find(rf"{BEGIN}\d{{2,4}}\s?[-–]\s?\d{{2,4}}(?:\s?mm)?(?![^\W_])")):
+        scan.set_aside(between.start(), between.end())  # a range is no size
     common.attribute_words(draft)
     section = draft.attributes.get("section")
     flat = section is not None and section.value == "flat"
@@ -199,7 +202,8 @@ def fill_listed(draft: Draft) -> None:
 
 def _number(draft: Draft, name: str) -> None:
     """Claim the part number; a figure with its unit (`12V`) is none."""
-    found = [match for match in draft.scan.find(PART_NUMBER) if not _RATING.fullmatch(match[1])]
+    named = (match for match in draft.scan.find(PART_NUMBER) if not CELL_CODE.fullmatch(match[1]))
+    found = [match for match in named if not _RATING.fullmatch(match[1])]
     for match in found:
         draft.scan.claim(match.start(), match.end())
     codes = list(dict.fromkeys(match[1] for match in found))

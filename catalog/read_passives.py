@@ -21,7 +21,7 @@ _LINK = re.compile(r"(?<![^\W_])(?:drahtbr(?:ü|ue)cke|wire link|wire bridge|zer
 _ARRAY = re.compile(r"(?<![^\W_])A(\d{2}\d)([FGJKM])(?![^\W_])")
 _PREFIXED_TAPER = re.compile(r"(?<![^\W_])([ABC])\s?(?=\d{1,3}(?:[.,]\d)?\s?[kKкMR])")
 _TAPER_AFTER = re.compile(r"(?<=[kKMΩ0-9])\s?([ABC])(?![\w])")
-_LOAD = re.compile(rf"{BEGIN}({common.NUMBER})\s?p[Ff]?(?![^\W_])")
+_LOAD = re.compile(rf"{BEGIN}({common.NUMBER})\s?[pP][Ff]?(?![^\W_])")
 _PACKAGE = re.compile(r"(?<![^\W_])HC-?(?:49|18|33)\s?(?:/?\s?(US|U|S))?(?![^\W_])", re.IGNORECASE)
 _B_VALUE = re.compile(r"(?<![^\W_])B\s?(?:25/\d{2,3})?\s?[:=]?\s?(\d{4})\s?K?(?![^\W_])(?:\s?(\d(?:[.,]\d)?)\s?%)?")
 
@@ -151,6 +151,12 @@ def _bare_ohms(draft: Draft) -> None:
     if match[1] in CHIPS and draft.kind == "resistor":
         draft.ask(ohms, Choice("a chip size, no value", {"size": draft.value("size", match[1])}))
     else:
+        group = re.match(r" (\d{3})(?![\w.,])", draft.scan.text[match.end() :])
+        if group and match[1].isdecimal() and draft.scan.free(match.end(), match.end() + 4):
+            draft.scan.claim(match.end(), match.end() + 4)
+            joined = draft.value("resistance", float(match[1] + group[1]))
+            draft.ask(ohms, Choice("a space between thousands", {"resistance": joined}))
+            return
         values = numbers(match[1])
         draft.ask(*(Choice(f"{value:g} ohm", {"resistance": draft.value("resistance", value)}) for value in values))
 
@@ -179,7 +185,7 @@ def fill_potentiometer(draft: Draft) -> None:
                 common.letter_tolerance(draft, measure)
         elif measure.unit == "mm":
             _shaft(draft, measure.start, measure.end)
-    letter = letter or scan.take(_TAPER_AFTER)
+    letter = letter or scan.take(_TAPER_AFTER) or scan.take(r"(?<![^\W_])([ABC])(?![\w])")
     if letter:
         draft.put("taper_letter", letter[1])
     if not draft.has("resistance"):
@@ -271,7 +277,11 @@ def fill_crystal(draft: Draft) -> None:
         draft.put("load", scaled(load[1].replace(",", "."), -12))
     if ppm := scan.take(rf"(?:±\s?|\+/-\s?)?({common.NUMBER})\s?ppm(?![^\W_])"):
         draft.put("tolerance_ppm", common.first(ppm[1]))
-    common.place(draft, scan.measures(_OHM), {"Hz": "frequency", "ohm": "esr"})
+    measures = scan.measures(_OHM)
+    for measure in measures:
+        if measure.unit == "Hz":
+            take_range(draft, measure, "frequency", _OHM)
+    common.place(draft, measures, {"Hz": "frequency", "ohm": "esr"})
 
 
 def fill_wire(draft: Draft) -> None:

@@ -12,7 +12,7 @@ from catalog.reading import Choice, Draft
 from catalog.text import BEGIN, END, Refused
 
 _NONE: frozenset[str] = frozenset()
-_BODY = re.compile(rf"{BEGIN}(\d(?:[.,]\d{{1,2}})?)\s?[x×*]\s?(\d{{2}}(?:[.,]\d{{1,2}})?)(?:\s?mm)?{END}")
+_BODY = re.compile(rf"{BEGIN}(\d(?:[.,]\d{{1,2}})?)\s?[xX×*]\s?(\d{{2}}(?:[.,]\d{{1,2}})?)(?:\s?(?:mm|MM))?{END}")
 _BODIES = {("6.35", "31.75"): "6.3x32", ("6.35", "32"): "6.3x32", ("6", "32"): "6.3x32"}
 _PLUG = re.compile(
     rf"{BEGIN}({common.NUMBER})(?:\s?mm)?\s?[x×*/]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?!\w|[.,]\d|\s?[VA])"

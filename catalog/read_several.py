@@ -14,16 +14,23 @@ _PREFIXED = r"(?:\s?[µμunpм]к?[FfФф]?)?"
 SECTIONS = re.compile(
     rf"(?<![\w.+])(?<![\d\s],)({common.NUMBER}){_PREFIXED}((?:\s?\+\s?{common.NUMBER}{_PREFIXED}){{1,3}})(?!\s?%)"
 )
+_TIMES = re.compile(rf"(?<![\w.,])([2-4])[x×]({common.NUMBER})\s?(?=[µμu])")
+"""`2x50µF`, glued: two sections or two pieces."""
 _RANGE = re.compile(
-    rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до|or|oder|ou|или|of)\s?$"
+    rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до|\s/\s|or|oder|ou|или|of)\s?$"
 )
 _NUMBERS = re.compile(common.NUMBER)
 GANGS = re.compile(rf"{BEGIN}2\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?[kKкMМRΩ])")
 
 
 def sections(line: str) -> tuple[int, int, tuple[float, ...]] | None:
-    """A capacitor of several sections, such as `32+16µF`: its place and the sections in farad."""
-    for match in SECTIONS.finditer(line):
+    """A capacitor of several sections, such as `32+16µF` or `2x50µF`: its place and the sections in farad."""
+    if times := _TIMES.search(line):
+        unit = unit_at(line, times.end())
+        if unit and unit[0].unit == "F" and len(unit[0].exponents) == 1:
+            one = scaled(times[2].replace(",", "."), unit[0].exponents[0])
+            return times.start(), unit[1], (one,) * int(times[1])
+    for match in SECTIONS.finditer(line) if "+" in line else ():
         last = list(_NUMBERS.finditer(line, match.start(), match.end()))[-1]
         space = 1 if line[last.end() : last.end() + 1] == " " else 0
         unit = unit_at(line, last.end() + space)
@@ -55,7 +62,7 @@ def take_range(draft: Draft, measure: Measure, name: str, units: frozenset[str])
         return False
     low = Scan(before[1] + tail).measures(units)
     rising = len(low) == 1 and low[0].values[0] < measure.values[0]
-    either = re.search(r"[^\W\d_]{2}\s?$", before[0]) is not None and len(low) == 1
+    either = re.search(r"(?:[^\W\d_]{2}|/)\s?$", before[0]) is not None and len(low) == 1
     if not (rising or either) or low[0].unit != measure.unit or low[0].values == measure.values:
         return False
     scan.claim(before.start(), measure.end)

@@ -17,11 +17,13 @@ from catalog.text import BEGIN, Refused
 
 T = TypeVar("T")
 
-_NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|[.,]\d{1,6}")
+_NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|(?<![^\W\d_])[.,]\d{1,6}")
+_GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
 _RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVH])(\d{0,3})([A-Z])?")
+_OHM_WORD = re.compile(r"\s(?:[Oo]hms?|OHMS?|Ω|Ом)(?![^\W_])")
 _LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}|[µμ]\d")
 _TOKEN = re.compile(r"[^\W_]+")
 _SMALL = (
@@ -135,7 +137,7 @@ class Scan:
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
         number = _NUMBER.match(self.text, at)
-        coded = self._rkm_at(at, units)
+        coded = self._rkm_at(at, units) or self._grouped_at(at, units)
         if coded or number is None:
             return coded
         volts = _VOLTS.match(self.text, number.end())
@@ -159,6 +161,22 @@ class Scan:
         unit = unit_at(self.text, start)
         behind = _measure(number, unit[1], unit[0].unit, unit[0].exponents, unit[0].why) if unit else None
         return behind or self._unit_first(number)
+
+    def _grouped_at(self, at: int, units: frozenset[str]) -> Measure | None:
+        """`10 000 uF`: thousands parted by a space, or a number of its own in front of the value."""
+        grouped = _GROUPED.match(self.text, at)
+        if grouped is None:
+            return None
+        last = self._measure_at(grouped.start(2), units)
+        joined = Scan(grouped[1].replace(" ", "") + self.text[grouped.start(2) : last.end] if last else "")
+        whole = joined.measures(units) if last and last.start == grouped.start(2) and not last.rest else []
+        if last is None or len(whole) != 1 or whole[0].unit != last.unit or len(whole[0].values) > 1:
+            return None
+        values, why = whole[0].values, ("a space between thousands", "two numbers side by side")
+        if grouped[2] != "000":
+            values = (*values, *last.values)
+        reasons = why if len(values) == 2 else ()
+        return msgspec.structs.replace(last, start=at, values=values, why=reasons) if len(values) <= 2 else None
 
     def _unit_first(self, number: re.Match[str]) -> Measure | None:
         """A number behind its unit: `кОм 4,7`, `uF 100`."""
@@ -202,7 +220,8 @@ class Scan:
         pieces: list[str] = []
         for match in re.finditer(rb"[\x00\x02]+", bytes(self._taken)):
             piece = _trimmed(self.text[match.start() : match.end()])
-            words = [word.lower() for word in piece.split()]
+            # a capital alone is a mark (A as a taper, W of watts), no function word
+            words = [word if len(word) == 1 else word.lower() for word in piece.split()]
             bare = [word.strip(_SEPARATORS + "()[]{}<>") for word in words]
             if any(word not in _FUNCTION_WORDS for word in bare if word):
                 pieces.append(piece)
@@ -265,7 +284,8 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
         return None
     if tail == "F" and "F" in units and (unit == "F" or letter == "M"):
         return None  # the F is farad: `100nF`, and `1 MF` of old lists
-    found = _measure(number, bare.end(), unit, (_LETTER_POWERS[letter],))
+    named = _OHM_WORD.match(number.string, bare.end()) if unit == "ohm" and not tail else None
+    found = _measure(number, named.end() if named else bare.end(), unit, (_LETTER_POWERS[letter],))
     return msgspec.structs.replace(found, letter=tail)
 
 

@@ -17,7 +17,7 @@ def _by_word(groups: Mapping[str, str]) -> dict[str, str]:
 KIND_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "electrolytic": "lytic, lytics, eletrolítico, elco, elcos, elektrolit, elektrolityczny, "
+            "electrolytic": "alum, lytic, lytics, eletrolítico, elco, elcos, elektrolit, elektrolityczny, "
             "kondensator elektrolityczny, electrolytische, elektrolytische, elektrolytkondensatoren, elko, elkos, "
             "electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, elcap, e cap, aluminium, "
             "aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, aluminum can, alu elko, "
@@ -39,10 +39,10 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "capacitor": "kondenzátor, kondensatorer, kondenzátory, capacitor, capacitors, cap, caps, kondensator, "
             "kondensatoren, condensateur, condensateurs, condensador, condensatore, condensator, конденсатор, "
             "supercap, supercapacitor, edlc, double layer, gold cap, goldcap, kondo",
-            "safety-cap": "safety capacitor, safety cap, x cap, y cap, x capacitor, y capacitor, "
-            "mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
+            "safety-cap": "x kondensator, y kondensator, safety capacitor, safety cap, x cap, y cap, x capacitor, "
+            "y capacitor, mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
             "suppressor capacitor, entstörkondensator, funkentstörkondensator, antiparasite",
-            "resistor": "odpor, odpory, weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, "
+            "resistor": "res, odpor, odpory, weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, "
             "kohlefilm, drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, "
             "draadweerstand, bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, "
             "résistance, resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, "
@@ -65,7 +65,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "diode": "zenera, dioda zenera, диоды, dioden, gelijkrichter, prostownik, diode, diodes, diodo, dioda, "
             "диод, rectifier, rectifier diode, zener, zener diode, zenerdiode, z diode, schottky, schottky diode, "
             "bridge rectifier, brückengleichrichter, gleichrichter, стабилитрон",
-            "transistor": "tranzystor, транзисторы, transistor, transistors, transistoren, транзистор, "
+            "transistor": "npn, pnp, tranzystor, транзисторы, transistor, transistors, transistoren, транзистор, "
             "transistore, mosfet, jfet, fet, bjt, darlington",
             "regulator": "stabilizator, spanningsregelaar, regulador de tensión, régulateur de tension, "
             "regolatore di tensione, regulator, voltage regulator, linear regulator, spannungsregler, régulateur, "
@@ -105,16 +105,20 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "power supply unit, power adapter, power adaptor, ac adapter, ac adaptor, adapter, adaptor, "
             "mains adapter, mains adaptor, wall wart, netzteil, steckernetzteil, alimentation, bloc secteur, "
             "alimentador, alimentatore, fuente de alimentación, блок питания, dc adapter, dc adaptor",
-            "inductor": "bobine, bobina, cewka, dławik, smoorspoel, самоиндукция, катушка, inductor, inductors, "
-            "coil, choke, drossel, spule, inductance, inductancia, induttore, дроссель",
+            "inductor": "ind, bobine, bobina, cewka, dławik, smoorspoel, самоиндукция, катушка, inductor, "
+            "inductors, coil, choke, drossel, spule, inductance, inductancia, induttore, дроссель",
             "ferrite": "ferrite, ferrite bead, ferritperle, chip bead, perle ferrite",
             "thermistor": "thermistance, termistor, termistore, ctn, thermistor, ntc, ntc thermistor, heißleiter, "
             "heissleiter, термистор",
             "wire": "drut, fil, filo, hilo, wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
-            "listed": "stick module, analogue stick, analog stick, module, modul, ic, chip ic, integrated circuit, "
-            "relay, relais, lamp, bulb, display, speaker, tape head, pinch roller, idler, gear, stylus, cartridge, "
-            "tuner, transformer, holder, fuse holder, battery holder, sicherungshalter, batteriehalter, "
-            "lautsprecher, andruckrolle, zahnrad",
+            "listed": "battery cover, battery door, battery compartment, battery clip, cell holder, batteriefach, "
+            "batteriedeckel, antenna, antenne, headphone, headphones, headset, kopfhörer, earphone, microphone, "
+            "mikrofon, heating element, heizelement, heater, board, circuit board, power board, pcb, platine, "
+            "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "
+            "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, lens, stick module, analogue stick, "
+            "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relais, lamp, bulb, display, "
+            "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
+            "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }
     )
 )
