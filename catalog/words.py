@@ -115,7 +115,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "batteriedeckel, antenna, antenne, headphone, headphones, headset, kopfhörer, earphone, microphone, "
             "mikrofon, heating element, heizelement, heater, board, circuit board, power board, pcb, platine, "
             "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "
-            "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, lens, stick module, analogue stick, "
+            "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
             "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relais, lamp, bulb, display, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
