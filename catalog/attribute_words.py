@@ -195,7 +195,8 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "terminals",
                     "wires",
-                ): "with wires, wires, leads, with leads, with wire, with plug, mit kabel, with connector, wired",
+                ): "with wires, wires, leads, with leads, with wire, with plug, mit stecker, "
+                "mit kabel, with connector, wired",
                 ("terminals", "bare"): "bare, without tabs, no tabs",
                 ("rechargeable", True): "rechargeable, akku, akkupack, wiederaufladbar, аккумулятор",
                 ("protected", True): "protected, with protection",

@@ -28,6 +28,8 @@ _COUPLED = re.compile(
 _NO_RATING = re.compile(r"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang)(?![^\W_])")
 _NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|(?<!power )supply|input|vin|vcc)\s?[:=]?\s?$")
 _SUPPLY_ITSELF = re.compile(r"(?:plug in|power) supply\s?[:=]?\s?$")
+_MEASURED = re.compile(r"^[\d.,]+\s?(?:v(?:ac|dc)?|w|mm|%)(?![^\W_])")
+"""A figure with its unit, which is no mark although a word for marks stands in front."""
 _CIRCUIT = re.compile(r"\s?(?:circuit|schaltung)(?![^\W_])")
 _CURRENT_SORT = re.compile(r"(?<![^\W_])(ac|dc)\s?$")
 _SORT_AFTER = re.compile(r"\s?(ac|dc)(?![^\W_])")
@@ -265,7 +267,8 @@ def mark_token(draft: Draft) -> str | None:
     after = draft.scan.find(rf"(?<![^\W_])(?:{words})[:\s\"'=]{{1,4}}([^\s\"',;]{{1,12}})", low=True)
     before = draft.scan.find(rf"{BEGIN}([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True)
     match = next(
-        (m for m in (*after, *before) if re.search(r"\d", m[1]) and not re.search(r"\d[vw]$|\dmm$", m[1])), None
+        (m for m in (*after, *before) if re.search(r"\d", m[1]) and not _MEASURED.search(draft.scan.low[m.start(1) :])),
+        None,
     )
     if match is None:
         return None

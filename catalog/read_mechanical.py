@@ -53,7 +53,7 @@ def fill_belt(draft: Draft) -> None:
     measures = stated + [m for m in bare if not any(s.start <= m.start < s.end for s in stated)]
     common.take_lengths(draft, measures, fits=_belt_length)
     if sizes:
-        _belt_sizes(draft, [common.first(size) for size in sizes.groups() if size], flat=flat)
+        _belt_sizes(draft, sizes, flat=flat)
     waiting = [m for m in measures if m.unit == "mm" and scan.free(m.start, m.end)]
     plain = [(m.start, m.end, m.values[0]) for m in waiting]
     alone = len(plain) == 1 and len(bare) == 1 and not draft.attributes
@@ -89,19 +89,32 @@ def _open_size(draft: Draft, value: float) -> None:
     draft.ask(*(Choice(f"{value:g} mm {why}", {name: draft.value(name, value)}) for name, why in ways))
 
 
-def _belt_sizes(draft: Draft, sizes: list[float], *, flat: bool) -> None:
-    """`135 x 1.2`, `135 x 5 x 0.6`, or only the section `5 x 0.6`, `1.2 x 1.2`."""
-    length = sizes.pop(0) if sizes[0] > 12 else None
-    if length is not None and not _sized(draft):
-        _open_size(draft, length)
-    if flat:
-        for name, size in zip(("width", "thickness"), sizes, strict=False):
-            draft.put(name, size)
-    elif sizes and len(set(sizes)) == 1:
-        draft.put("thickness", sizes[0])
+def _belt_sizes(draft: Draft, match: re.Match[str], *, flat: bool) -> None:
+    """`135 x 1.2`, `135 x 5 x 0.6`, `1.2 x 200`, or only the section `5 x 0.6`; a word behind may name the long one."""
+    figures = [common.first(size) for size in match.groups() if size]
+    long = [size for size in figures if size > _SECTION_LIMIT]
+    section = [size for size in figures if size <= _SECTION_LIMIT]
+    said = _size_word(draft, match.end()) if len(long) == 1 else None
+    if said:
+        draft.put(said, long[0])
+    elif long and not _sized(draft):
+        _open_size(draft, long[0])
+    if not flat and section and len(set(section)) == 1:
+        draft.put("thickness", section[0])
     else:
-        for name, size in zip(("width", "thickness"), sizes, strict=False):
+        for name, size in zip(("width", "thickness"), section, strict=False):
             draft.put(name, size)
+
+
+def _size_word(draft: Draft, at: int) -> str | None:
+    """What the one or two words at `at` call a belt's size, claimed; None if they are no such words."""
+    words = re.match(r"\s?(([^\W\d_]+)(?: [^\W\d_]+)?)", draft.scan.low[at:])
+    for phrase in words.groups() if words else ():
+        name = common.length_name(phrase, {"circumference", "inside_diameter"})
+        if words and name:
+            draft.scan.claim(at + words.start(1), at + words.start(1) + len(phrase))
+            return name
+    return None
 
 
 def fill_foot(draft: Draft) -> None:
@@ -169,7 +182,8 @@ def fill_connector(draft: Draft) -> None:
     for measure, _ in ratings:
         draft.put_measure("voltage", measure)
     common.place(draft, rest, {"A": "current"})
-    common.take_lengths(draft, rest, bare=["pitch"])
+    # a lone length is the pitch only beside positions or a family: 3.5 mm is a jack's width
+    common.take_lengths(draft, rest, bare=["pitch"] if draft.has("positions") or draft.has("family") else [])
 
 
 def fill_ffc(draft: Draft) -> None:

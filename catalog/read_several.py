@@ -17,7 +17,7 @@ SECTIONS = re.compile(
 _TIMES = re.compile(rf"(?<![\w.,])([2-4])[x×]({common.NUMBER})\s?(?=[µμu])")
 """`2x50µF`, glued: two sections or two pieces."""
 _RANGE = re.compile(
-    rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до|\s/\s|or|oder|ou|или|of)\s?$"
+    rf"(?<![\w./-])(?<![\d\s],)((?!0\d){common.NUMBER})\s?(?:-|–|\.{{2,3}}|to|bis|до|\s/\s|or|oder|ou|или|of|and|und|et)\s?$"
 )
 _NUMBERS = re.compile(common.NUMBER)
 GANGS = re.compile(rf"{BEGIN}2\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?[kKкMМRΩ])")
