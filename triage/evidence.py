@@ -5,7 +5,7 @@ Everything is replayed from the list of happenings, so correcting an old answer 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import msgspec
@@ -16,6 +16,7 @@ from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads,
 from triage.locks import UnitState
 from triage.lot import Happening, Unit, case_open
 from triage.network import reported_events
+from triage.typed_hazards import hazards_named
 from triage.worth import needed_parts
 
 Answer = Literal["good", "bad", "cant_tell", "not_tested", "does_not_apply"]
@@ -132,12 +133,17 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         setups=frozenset(setups),
         hazards=frozenset(hazards),
         recharged=frozenset(recharged),
+        named=hazards_named(device_class, (unit.typed, unit.note, *_notes(happenings))),
         cleared=frozenset(answered - hazards),
         confirmed={name: frozenset(actions) for name, actions in confirmed.items()},
         does_not_apply=frozenset(skipped),
         missing=missing,
         put_back=put_back,
     )
+
+
+def _notes(happenings: Sequence[Happening]) -> Iterator[str]:
+    return (item.raw for item in happenings if item.kind == "note")
 
 
 def _came_back(device_class: DeviceClass, item: Happening, missing: dict[str, int]) -> bool:

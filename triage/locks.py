@@ -35,6 +35,8 @@ class UnitState(msgspec.Struct, frozen=True):
     """Hazards answered no."""
     recharged: frozenset[str] = frozenset()
     """Hazards that are to be asked about anew, and cannot be answered no, because the set was powered since."""
+    named: tuple[str, ...] = ()
+    """Hazards that what was typed of the unit speaks of, whether answered or not."""
     confirmed: dict[str, frozenset[str]] = {}
     """Hazard id to the releases that were confirmed, in the words of the class."""
     does_not_apply: frozenset[str] = frozenset()
@@ -224,14 +226,28 @@ def locked_checks(
     return tuple(found)
 
 
-def unasked(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> tuple[Hazard, ...]:
-    """The hazards not answered yet that could hold back something under one of these locks, in class order."""
-    asked = state.hazards | state.cleared
+def unasked(
+    device_class: DeviceClass, state: UnitState, by: frozenset[Lock], *, opening: bool = False
+) -> tuple[Hazard, ...]:
+    """The hazards not answered yet that could hold back something under one of these locks, in class order.
+
+    With `opening` the case is opened for it: what shows only then is asked too, as is what was typed of.
+    """
+    asked, is_open = state.hazards | state.cleared, state.case_open or opening
     return tuple(
         hazard
         for hazard in device_class.hazards
-        if (hazard.when == "always" or state.case_open) and hazard.id not in asked and by & set(hazard.locks)
+        if hazard.id not in asked
+        and by & set(hazard.locks)
+        and (hazard.when == "always" or is_open or hazard.id in state.named)
     )
+
+
+def named_unasked(device_class: DeviceClass, state: UnitState) -> tuple[Hazard, ...]:
+    """The hazards that what was typed speaks of and that are not answered yet, those named first in front."""
+    asked = state.hazards | state.cleared
+    known = {hazard.id: hazard for hazard in device_class.hazards}
+    return tuple(known[name] for name in state.named if name in known and name not in asked)
 
 
 def repair_locked(device_class: DeviceClass, state: UnitState, *, opening: bool) -> str:

@@ -23,11 +23,14 @@ NEAR = 60.0
 SLIP = 72.0
 """The same for a symptom: there are many of them, and most words are not about any."""
 
+SHORT = 5
+"""Letters of a stem up to which a letter that is another one is no slip."""
+
 WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 
 _SET_OFF = re.compile(r"[,;:/()]")
 """Behind these a word is no part of the name before them."""
-_NEGATIONS = {"not", "no", "without"}
+NEGATIONS = {"not", "no", "without"}
 _NOT = {"not", "never", "cannot"}
 _NOT |= {word + ending for word in ("won", "doesn", "don", "can", "isn", "didn") for ending in ("t", "'t")}
 _SKIPPED = {"a", "an", "the", "is", "are", "was", "it", "its", "of", "on", "in", "at", "to", "any", "all", "my", "and"}
@@ -119,15 +122,21 @@ def stem(word: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _phrase(words: str) -> tuple[str, ...]:
+def phrase_of(words: str) -> tuple[str, ...]:
     """The stems of words of a class file: a thousand or so, held against every line at every keystroke."""
     return tuple(token.stem for token in tokens_of(words))
 
 
-def _alike(typed: str, meant: str) -> float:
-    """0 to 1: same word, or a slip of the finger (one in short words, two in long ones, none in tiny ones)."""
+def alike(typed: str, meant: str) -> float:
+    """0 to 1: same word, or a slip of the finger (one in short words, two in long ones, none in tiny ones).
+
+    In a short word another letter in place of one makes another word more often than a slip: belt and bent, week and
+    weak, stock and shock.
+    """
     if typed == meant:
         return 1.0
+    if len(typed) == len(meant) <= SHORT and sorted(typed) != sorted(meant):
+        return 0.0
     slips = 0 if len(meant) <= 3 else 1 if len(meant) <= 7 else 2
     # A wrong first letter makes another word more often than a slip.
     if not slips or typed[0] != meant[0] or abs(len(typed) - len(meant)) > slips:
@@ -141,13 +150,13 @@ def _hits(tokens: Sequence[Token], phrase: Sequence[str], name: str) -> Iterator
     if not phrase:
         return
     orders = [phrase]
-    if len(phrase) == 2 and phrase[0] not in _NEGATIONS:
+    if len(phrase) == 2 and phrase[0] not in NEGATIONS:
         orders.append(phrase[::-1])
     for first in range(len(tokens) - len(phrase) + 1):
         window = tokens[first : first + len(phrase)]
         best = 0.0
         for order in orders:
-            each = [_alike(token.stem, word) for token, word in zip(window, order, strict=True)]
+            each = [alike(token.stem, word) for token, word in zip(window, order, strict=True)]
             best = max(best, 0.0 if 0.0 in each else sum(each) / len(each))
         if best:
             yield Hit(name, 100 * best, first, len(phrase))
@@ -158,7 +167,7 @@ def class_of(text: str, tokens: Sequence[Token], classes: Mapping[str, DeviceCla
     best: dict[str, tuple[float, Hit]] = {}
     for each in classes.values():
         for words in each.words:
-            for hit in _hits(tokens, _phrase(words), each.id):
+            for hit in _hits(tokens, phrase_of(words), each.id):
                 rank = hit.score + LEAD * (hit.words - 1) - 4.0 * min(hit.first, 4)
                 if each.id not in best or rank > best[each.id][0]:
                     best[each.id] = (rank, hit)
@@ -180,7 +189,7 @@ def class_of(text: str, tokens: Sequence[Token], classes: Mapping[str, DeviceCla
 def near_classes(text: str, classes: Mapping[str, DeviceClass]) -> tuple[Candidate, ...]:
     """Classes whose words are somewhere near, when none is named."""
     plain = " ".join(token.stem for token in tokens_of(text))
-    scores = ((each.id, _nearness(plain, (_phrase(words) for words in each.words))) for each in classes.values())
+    scores = ((each.id, _nearness(plain, (phrase_of(words) for words in each.words))) for each in classes.values())
     return _best(scores)
 
 
@@ -189,9 +198,9 @@ def symptom_hits(tokens: Sequence[Token], device_class: DeviceClass) -> list[Hit
     found = [
         hit
         for symptom in device_class.symptoms
-        for phrase in map(_phrase, symptom.words)
+        for phrase in map(phrase_of, symptom.words)
         for hit in _hits(tokens, phrase, symptom.id)
-        if phrase[0] in _NEGATIONS or hit.first == 0 or tokens[hit.first - 1].stem not in _NEGATIONS
+        if phrase[0] in NEGATIONS or hit.first == 0 or tokens[hit.first - 1].stem not in NEGATIONS
     ]
     found.sort(key=lambda hit: (-hit.words, -hit.score, hit.first))
     used: set[int] = set()
@@ -207,7 +216,7 @@ def symptom_hits(tokens: Sequence[Token], device_class: DeviceClass) -> list[Hit
 def _near_symptoms(left: Sequence[Token], device_class: DeviceClass, named: Sequence[str]) -> tuple[Candidate, ...]:
     plain = " ".join(token.stem for token in left)
     others = (symptom for symptom in device_class.symptoms if symptom.id not in named)
-    scores = ((each.id, _nearness(plain, (_phrase(words) for words in each.words))) for each in others)
+    scores = ((each.id, _nearness(plain, (phrase_of(words) for words in each.words))) for each in others)
     # Full likeness here is a phrase that was passed over because it is denied: `no drift`.
     return _best((name, score) for name, score in scores if SLIP <= score < 100)
 

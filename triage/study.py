@@ -15,13 +15,13 @@ from triage.checks import NextAction, next_action
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, believe, replay, worlds
 from triage.evidence import conditions_of, state_of
-from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, unasked
+from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
 from triage.person import Person
 from triage.plans import Case, case_of
 from triage.stand import stand
-from triage.worth import Worth, lacking, worth_of
+from triage.worth import Worth, lacking, opens, worth_of
 
 MOST_WORLDS = 4_000
 WORLDS_LEFT_OUT = 1e-3
@@ -165,24 +165,27 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
 
 
 def _hazards_first(device_class: DeviceClass, state: UnitState, action: NextAction | None) -> tuple[Hazard, ...]:
-    """The hazards not asked about yet that could hold back what is to be done now.
+    """The hazards not asked about yet: those that were typed of, then what could hold back what is to be done now.
 
     When nothing more can be done outside, the hazards that keep the case shut are asked, so that more may be offered,
     and those that keep a unit from being sent.
     """
-    if action is None:
-        return ()
+    named = named_unasked(device_class, state)
+    if named or action is None:
+        return named
     if action.action == "check" and action.check is not None:
-        return unasked(device_class, state, device_class.check(action.check).held_by())
+        check = device_class.check(action.check)
+        return unasked(device_class, state, check.held_by(), opening=check.state == "opened")
     if action.action == "repair":
-        return unasked(device_class, state, frozenset({"opened", "powered"}))
+        opening = opens(device_class, action.faults)
+        return unasked(device_class, state, frozenset({"opened", "powered"}), opening=opening)
     held: set[Lock] = {"posting"}  # before it is sold: what must not travel
     if action.branch == "part_out":
         held.add("opened")
     for entry in action.locked:
         if entry.kind == "safety":
             held |= device_class.check(entry.check).held_by()
-    return unasked(device_class, state, frozenset(held))
+    return unasked(device_class, state, frozenset(held), opening=action.branch == "part_out")
 
 
 def hazards_in_force(found: Study) -> tuple[Hazard, ...]:

@@ -288,7 +288,7 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
     why = next((entry.why for entry in locked if entry.check == check.id and entry.hard), "")
     if why:
         raise Refused(f"locked: {why}", where=where)
-    _ask_first(found, check.held_by(), where)
+    _ask_first(found, check.held_by(), where, opening=check.state == "opened")
 
 
 def may_repair(found: Case, where: str, *, opening: bool) -> None:
@@ -300,7 +300,7 @@ def may_repair(found: Case, where: str, *, opening: bool) -> None:
     why = repair_locked(found.device_class, found.state, opening=opening)
     if why:
         raise Refused(f"locked: {why}", where=where)
-    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where)
+    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where, opening=opening)
 
 
 def still_may(bench: BenchFile, number: int) -> None:
@@ -320,8 +320,8 @@ def still_may(bench: BenchFile, number: int) -> None:
             raise Refused(f"all {part.name} were taken out meanwhile", where=where)
 
 
-def _ask_first(found: Case, held: frozenset[Lock], where: str) -> None:
-    asked = unasked(found.device_class, found.state, held)
+def _ask_first(found: Case, held: frozenset[Lock], where: str, *, opening: bool = False) -> None:
+    asked = unasked(found.device_class, found.state, held, opening=opening)
     if asked:
         raise Refused(f"say first: {asked[0].question} (hazard {asked[0].id})", where=where)
 

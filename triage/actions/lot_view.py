@@ -12,6 +12,7 @@ from triage import store
 from triage.actions.lots import get_lot
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
+from triage.locks import named_unasked
 from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent
 from triage.study import Study, hazards_in_force
 
@@ -173,12 +174,12 @@ def _latest_bad(found: Study) -> str:
 
 
 def _next_step(found: Study) -> str:
-    if found.action is None:
-        return "answers contradict each other"
-    if found.fixed.fixed:
+    if found.fixed.fixed and not named_unasked(found.device_class, found.state):
         return "sell as working"
     if found.ask_first is not None:
         return found.ask_first.question
+    if found.action is None:
+        return "answers contradict each other"
     if found.action.action == "check" and found.action.check:
         return found.device_class.check(found.action.check).question
     if found.action.action == "repair":

@@ -17,7 +17,7 @@ from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
 from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.diagnosis import contributions
-from triage.locks import unasked
+from triage.locks import named_unasked, unasked
 from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
 from triage.outlook import check_minutes
 from triage.study import Study, hazards_in_force, questions_left
@@ -81,6 +81,8 @@ class UnitView(msgspec.Struct, frozen=True):
     """A hazard to be asked before anything else."""
     recharged: frozenset[str]
     """Hazards that powering brought back."""
+    typed_of: frozenset[str]
+    """Hazards that what was typed of the unit speaks of, not answered yet."""
     action: str
     """check, repair, stop, choose_class, or contradiction."""
     look: Look | None
@@ -157,6 +159,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         ),
         ask_first=found.ask_first,
         recharged=found.state.recharged,
+        typed_of=frozenset(hazard.id for hazard in named_unasked(found.device_class, found.state)),
         action=action.action if action else "contradiction",
         look=look_of(found, found.device_class.check(action.check)) if action and action.check else None,
         repair=action.faults if action else (),
@@ -237,7 +240,7 @@ def look_of(found: Study, check: Check) -> Look:
         relative_to=check.reading.relative_to if check.reading else "",
         opened=check.state == "opened",
         powered=check.powered,
-        ask_first=unasked(found.device_class, found.state, check.held_by()),
+        ask_first=unasked(found.device_class, found.state, check.held_by(), opening=check.state == "opened"),
     )
 
 
@@ -343,6 +346,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         tell=to_be_told(unit),
         ask_first=None,
         recharged=frozenset(),
+        typed_of=frozenset(),
         action="choose_class",
         look=None,
         repair=(),

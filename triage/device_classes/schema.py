@@ -20,6 +20,8 @@ Origin = Literal["R", "G", "C", "M", "P"]
 State = Literal["closed", "opened"]
 Permission = Literal["live_mains", "tube"]
 Lock = Literal["powered", "opened", "charging", "posting"]
+Sign = Literal["shock", "burning", "cord", "valve", "pack", "cells", "capacitor", "lens"]
+"""What a person may have noticed and typed; the words for each are in `triage.typed_hazards`."""
 
 
 class Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -177,6 +179,8 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """`open`: asked only once the case stands open, because it cannot be seen before."""
     expires: Literal["", "powered"] = ""
     """`powered`: a no, or a release, holds only until the unit is powered again."""
+    signs: tuple[Sign, ...] = ()
+    """Words about any of these, typed of a unit, put this question before everything else on it."""
     unless: str = ""
     """Hazard id: answered no, that one says that this one never comes back by powering."""
     frees: dict[str, tuple[Lock, ...]] = {}

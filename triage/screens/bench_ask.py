@@ -77,13 +77,15 @@ def prompt_of(
     if view.action == "choose_class":
         told = "a digit says what it is; 0 lists all, and none of these"
         return _listed("class", "What is it?", classes, told, f"typed as “{view.unit.typed}”")
+    if view.ask_first is not None and view.ask_first.id in view.typed_of:
+        return _hazard(view, view.ask_first, view.reason)
     if view.action == "contradiction":
         lines = [line.text for line in view.conflict]
         return _listed("conflict", "These answers cannot all be right", lines, "a digit mends that one; m lists all")
     if chosen is not None:
-        return _chosen(chosen)
+        return _chosen(view, chosen)
     if view.ask_first is not None:
-        return _hazard(view.ask_first, view.reason, again=view.ask_first.id in view.recharged)
+        return _hazard(view, view.ask_first, view.reason)
     if view.action == "check" and view.look is not None:
         return _look(view.look, view.reason)
     said = _statement(view, repair_words)
@@ -98,16 +100,21 @@ def _question(question: Question, meanwhile: Prompt) -> Prompt:
     return Prompt("question", question.title, (*question.lines, *told), "", keys, reason, question=question)
 
 
-def _chosen(look: Look) -> Prompt:
+def _chosen(view: UnitView, look: Look) -> Prompt:
     if look.ask_first:
-        return _hazard(look.ask_first[0], look.question)
+        return _hazard(view, look.ask_first[0], look.question)
     return _look(look, "chosen by you; Esc goes back to the advised one")
 
 
-def _hazard(hazard: Hazard, then: str, *, again: bool = False) -> Prompt:
+def _hazard(view: UnitView, hazard: Hazard, then: str) -> Prompt:
     keys = (("y", "yes: locked at once"), ("n", "no"))
-    about: tuple[str, ...] = ("Look before anything else; when in doubt, y.", f"If so: {hazard.caution}")
-    if again:
+    look = "Look before anything else; when in doubt, y."
+    if hazard.id in view.typed_of:
+        look = f"What was typed of it speaks of this. {look}"
+    elif hazard.when == "open" and not view.case_open:
+        look = "It shows once the case is open: open it, look, then say; when in doubt, y."
+    about: tuple[str, ...] = (look, f"If so: {hazard.caution}")
+    if hazard.id in view.recharged:
         keys = (("y", "yes, and then what was done about it"), ("l", "other looks"))
         about = (f"It was powered on this bench since. First: {' or: '.join(hazard.releases)}.",)
     return Prompt("hazard", hazard.question, about, "", keys, f"then: {then}", hazard=hazard)
