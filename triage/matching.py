@@ -28,13 +28,21 @@ SHORT = 5
 
 WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 
+_ON_AND_OFF = re.compile(r"\bon\s*(?:and|&|\bn\b)\s*off\b", re.IGNORECASE)
+"""One word of its own: `off` alone says nothing of coming and going."""
 _SET_OFF = re.compile(r"[,;:/()]")
 """Behind these a word is no part of the name before them."""
+_TOKEN = re.compile(f"{_ON_AND_OFF.pattern}|{WORD.pattern}", re.IGNORECASE)
 NEGATIONS = {"not", "no", "without"}
 _NOT = {"not", "never", "cannot"}
 _NOT |= {word + ending for word in ("won", "doesn", "don", "can", "isn", "didn") for ending in ("t", "'t")}
 _SKIPPED = {"a", "an", "the", "is", "are", "was", "it", "its", "of", "on", "in", "at", "to", "any", "all", "my", "and"}
 _SKIPPED |= {"but", "with", "when", "that", "this", "be", "been", "has", "have"}
+ORDINARY = frozenset(("quit", "reall", "real", "relat", "should", "need", "crack", "cash", "donor", "grid", "solder"))
+ORDINARY |= {"hol", "how", "path", "production", "styl", "thick", "tip", "tri"}
+"""Stems of everyday words that are a letter away from one of a symptom: quite, really, need, cracked, solder, tried."""
+_WELL = {"ok", "okay", "fin", "good", "new", "perfect", "enough"}
+"""Stems that say of the part named before them that nothing is wrong with it."""
 _NOT_WORTH_A_NOTE = _SKIPPED | {"do", "does", "did", "will", "can", "or", "some", "from", "for"}
 
 
@@ -61,11 +69,12 @@ class SymptomMatch(msgspec.Struct, frozen=True):
 
 
 class Token(msgspec.Struct, frozen=True):
-    """A word that counts: where it stands, and its stem."""
+    """A word that counts: where it stands, its stem, and whether a comma or the like parts it from the one before."""
 
     start: int
     end: int
     stem: str
+    parted: bool = False
 
 
 class Hit(msgspec.Struct, frozen=True):
@@ -97,8 +106,14 @@ def match_symptoms(text: str, device_class: DeviceClass) -> SymptomMatch:
 
 def tokens_of(text: str) -> list[Token]:
     """The words that count, by stem; small words are passed over, so that they split no phrase."""
-    found = (Token(word.start(), word.end(), stem(word.group())) for word in WORD.finditer(text))
-    return [token for token in found if token.stem not in _SKIPPED]
+    tokens: list[Token] = []
+    end = 0
+    for word in _TOKEN.finditer(text):
+        form = "on and off" if _ON_AND_OFF.fullmatch(word[0]) else stem(word[0])
+        if form not in _SKIPPED:
+            tokens.append(Token(word.start(), word.end(), form, bool(_SET_OFF.search(text[end : word.start()]))))
+            end = word.end()
+    return tokens
 
 
 def stem(word: str) -> str:
@@ -135,6 +150,8 @@ def alike(typed: str, meant: str) -> float:
     """
     if typed == meant:
         return 1.0
+    if typed in ORDINARY:
+        return 0.0
     if len(typed) == len(meant) <= SHORT and sorted(typed) != sorted(meant):
         return 0.0
     slips = 0 if len(meant) <= 3 else 1 if len(meant) <= 7 else 2
@@ -200,7 +217,7 @@ def symptom_hits(tokens: Sequence[Token], device_class: DeviceClass) -> list[Hit
         for symptom in device_class.symptoms
         for phrase in map(phrase_of, symptom.words)
         for hit in _hits(tokens, phrase, symptom.id)
-        if phrase[0] in NEGATIONS or hit.first == 0 or tokens[hit.first - 1].stem not in NEGATIONS
+        if not _denied(tokens, hit, phrase)
     ]
     found.sort(key=lambda hit: (-hit.words, -hit.score, hit.first))
     used: set[int] = set()
@@ -211,6 +228,15 @@ def symptom_hits(tokens: Sequence[Token], device_class: DeviceClass) -> list[Hit
             used |= places
             taken.append(hit)
     return taken
+
+
+def _denied(tokens: Sequence[Token], hit: Hit, phrase: Sequence[str]) -> bool:
+    """`no drift`, and of one word that may be a part's name `tray ok`."""
+    if phrase[0] in NEGATIONS:
+        return False
+    after = tokens[hit.first + hit.words] if hit.first + hit.words < len(tokens) else None
+    well = len(phrase) == 1 and after is not None and after.stem in _WELL and not after.parted
+    return well or (hit.first > 0 and tokens[hit.first - 1].stem in NEGATIONS)
 
 
 def _near_symptoms(left: Sequence[Token], device_class: DeviceClass, named: Sequence[str]) -> tuple[Candidate, ...]:

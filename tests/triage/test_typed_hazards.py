@@ -111,5 +111,5 @@ def test_what_shows_only_inside_is_asked_where_it_was_typed_of(bench):
         if hazard.id != "cracked_cap":
             looks.hazard(bench, amp.number, hazard.id, "no")
     assert unit_view.unit_view(bench, amp.number).ask_first.id == "cracked_cap"
-    with pytest.raises(Refused, match="say first: .*capacitor"):
+    with pytest.raises(Refused, match=r"say first: .*capacitor"):
         looks.answer(bench, amp.number, "light", "n")

@@ -231,9 +231,10 @@ class BenchScreen(UnitActions):
         )
 
         def done(result: object) -> None:
-            asked = self._prompt is not None and self._prompt.hazard is not None and pressed == "no"
-            if asked and self._chosen is not None:  # on to the look that was chosen
-                self._chosen = msgspec.structs.replace(self._chosen, ask_first=self._chosen.ask_first[1:])
+            asked = self._prompt.hazard if self._prompt is not None and pressed == "no" else None
+            if asked is not None and self._chosen is not None:  # on to the look that was chosen
+                left = tuple(hazard for hazard in self._chosen.ask_first if hazard.id != asked.id)
+                self._chosen = msgspec.structs.replace(self._chosen, ask_first=left)
             else:
                 self._chosen = None
             self.say(kept(title, _PRESSED.get(pressed, pressed), result))

@@ -77,12 +77,11 @@ def prompt_of(
     if view.action == "choose_class":
         told = "a digit says what it is; 0 lists all, and none of these"
         return _listed("class", "What is it?", classes, told, f"typed as “{view.unit.typed}”")
-    if view.ask_first is not None and view.ask_first.id in view.typed_of:
-        return _hazard(view, view.ask_first, view.reason)
-    if view.action == "contradiction":
+    typed_of = view.ask_first is not None and view.ask_first.id in view.typed_of
+    if view.action == "contradiction" and not typed_of:
         lines = [line.text for line in view.conflict]
         return _listed("conflict", "These answers cannot all be right", lines, "a digit mends that one; m lists all")
-    if chosen is not None:
+    if chosen is not None and not typed_of:
         return _chosen(view, chosen)
     if view.ask_first is not None:
         return _hazard(view, view.ask_first, view.reason)
