@@ -11,7 +11,7 @@ from typing import Literal, TypeAlias
 import msgspec
 
 from triage.branches import BRANCH_WORDS, BranchKind
-from triage.device_classes.schema import Check, DeviceClass
+from triage.device_classes.schema import Check, DeviceClass, Lock
 from triage.locks import (
     Locked,
     Means,
@@ -21,8 +21,9 @@ from triage.locks import (
     gate_is_open,
     good_since,
     locked_checks,
-    opening_locked,
+    repair_locked,
     stale,
+    what_lifts,
 )
 from triage.network import gates_of
 from triage.outlook import Outlook, Ranked, check_minutes, outlook, small_change
@@ -90,8 +91,12 @@ class _Choice:
         if self._view.plan.branch == "fix":
             return self._finish()
         branch = self._view.plan.branch
-        why = opening_locked(self._case.device_class, self._case.state) if branch == "part_out" else ""
+        why = self._lifts("opened") if branch == "part_out" else ""
         first = f", but first: {why}" if why else ""
+        if branch == "hand_over" and (lifts := self._lifts("posting")):
+            first = f"; to sell it, first: {lifts}"
+        elif self._case.unfixable:
+            first = f"; to fix it: {self._lifts('opened', 'powered')}"
         return self._stop(f"no further check pays; best branch now is {BRANCH_WORDS[branch]}, {self._written()}{first}")
 
     # --- the rules ---------------------------------------------------------------------------------------------------
@@ -133,8 +138,9 @@ class _Choice:
     def _repair(self, cures: tuple[str, ...]) -> NextAction:
         case = self._case
         opening = opens(case.device_class, cures) and not case.state.case_open
-        why = opening_locked(case.device_class, case.state) if opens(case.device_class, cures) else ""
+        why = repair_locked(case.device_class, case.state, opening=opens(case.device_class, cures))
         if why:
+            why = self._lifts("opened") or why
             return self._stop(f"no further check pays; best branch now is fix, {self._written()}, but first: {why}")
         first = self._before(opening=opening, powers=False, repairing=True)
         if first is not None:
@@ -166,7 +172,11 @@ class _Choice:
         if done.fixed:
             return self._stop(f"every function is tested and good; best branch now is fix, {self._written()}")
         missing = ", ".join(map(self._name, (*done.untested, *done.failed))) or "every function"
-        return self._stop(f"best branch now is fix, {self._written()}, but it cannot be shown to work: {missing}")
+        lifts = self._lifts("powered")
+        lifts = f"; first: {lifts}" if lifts else ""
+        return self._stop(
+            f"best branch now is fix, {self._written()}, but it cannot be shown to work: {missing}{lifts}"
+        )
 
     def _before(self, *, opening: bool, powers: bool, repairing: bool = False) -> NextAction | None:
         """What comes before opening or repairing (the whole-function test) and before mains power (the safety step).
@@ -190,6 +200,10 @@ class _Choice:
         check = min(untested, key=lambda entry: entry.minutes)
         when = "before the case is opened" if shut else "before anything more is changed"
         return self._look_at(check, f"whole-function test {when}: {self._name(check.function)}")
+
+    def _lifts(self, *locks: Lock) -> str:
+        """What is to be done about the hazards that keep these locks."""
+        return what_lifts(self._case.device_class, self._case.state, frozenset(locks))
 
     def _name(self, function_id: str) -> str:
         names = {function.id: function.name for function in self._case.device_class.functions}

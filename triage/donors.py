@@ -46,7 +46,8 @@ def donor_offers(
     """
     found: list[DonorOffer] = []
     for giver in studies:
-        if giver.fixed.fixed or giver.unsellable or giver.facts.unit.pile not in {"", "part_out"}:
+        barred = giver.unsellable or "opened" in giver.case.barred
+        if giver.fixed.fixed or barred or giver.facts.unit.pile not in {"", "part_out"}:
             continue
         others = [part for part in wanted if part.unit != giver.facts.unit.number]
         known = [

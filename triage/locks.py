@@ -265,6 +265,27 @@ def in_force(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -
     return ""
 
 
+def barred(device_class: DeviceClass, state: UnitState, means: Means) -> frozenset[Lock]:
+    """The locks in force that nothing lifts which this person can do: what it takes is a training they have not."""
+    found: frozenset[Lock] = frozenset()
+    for hazard in device_class.hazards:
+        if hazard.id in state.hazards:
+            trained = (name for name, needed in hazard.trained.items() if needed not in means.permissions)
+            able = frozenset(hazard.releases).difference(trained)
+            held = hazard.locked_after(state.confirmed.get(hazard.id, ()))
+            found |= held.difference(*(hazard.lifted_by(action) for action in able))
+    return found
+
+
+def what_lifts(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> str:
+    """What is to be done before one of these locks is lifted, in the words of the class; empty when none holds."""
+    for hazard in device_class.hazards:
+        held = hazard.locked_after(state.confirmed.get(hazard.id, ())) & by
+        if hazard.id in state.hazards and held:
+            return " or ".join(action for action in hazard.releases if hazard.lifted_by(action) & held)
+    return _held(device_class, state, by)
+
+
 def opening_locked(device_class: DeviceClass, state: UnitState) -> str:
     """Why the case may not be opened now, empty when it may."""
     return _held(device_class, state, frozenset({"opened"}))

@@ -16,9 +16,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
-from triage.device_classes.schema import Check, DeviceClass
-from triage.locks import Means, Record, UnitState, fixed_of, function_checks, good_since, in_force, record_of
-from triage.worth import Bill, Worth, bill_of, unsellable
+from triage.device_classes.schema import Check, DeviceClass, Lock
+from triage.locks import (
+    Means,
+    Record,
+    UnitState,
+    barred,
+    fixed_of,
+    function_checks,
+    good_since,
+    in_force,
+    record_of,
+)
+from triage.worth import Bill, Worth, bill_of, unsellable, whole
 
 Floats: TypeAlias = NDArray[np.float64]
 CureSet: TypeAlias = tuple[str, ...]
@@ -76,6 +86,8 @@ class Case(msgspec.Struct, frozen=True, dict=True):
     state: UnitState
     means: Means
     record: Record
+    barred: frozenset[Lock] = frozenset()
+    """Locks that this person can do nothing about: no repair, no taking apart, or no test is reckoned with."""
     fixed: bool = False
     """Whether the unit reads fixed: then it is sold as working, whatever may still hide in it."""
 
@@ -89,8 +101,15 @@ class Case(msgspec.Struct, frozen=True, dict=True):
         """Minutes of the whole-function test after a repair: all of it."""
         return self._minutes_of(self.functions)
 
+    @property
+    def unfixable(self) -> bool:
+        """Whether the unit can neither be repaired nor be shown to work by this person."""
+        return not self.fixed and not self.barred.isdisjoint({"opened", "powered"})
+
     def curable(self) -> tuple[str, ...]:
         """Faults that a repair may still be proposed for."""
+        if self.unfixable:
+            return ()
         return tuple(
             fault.id
             for fault in self.device_class.faults
@@ -138,9 +157,13 @@ def case_of(
     state = state or UnitState()
     if in_force(device_class, state, frozenset({"posting"})):
         worth = unsellable(worth)
+    means = means or Means()
+    shut = barred(device_class, state, means)
+    if "opened" in shut:
+        worth = whole(worth)
     fixed = fixed_of(device_class, state).fixed
     record = record_of(device_class, state.events, state.put_back)
-    return Case(device_class, worth, rate, state, means or Means(), record, fixed)
+    return Case(device_class, worth, rate, state, means, record, shut, fixed)
 
 
 def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
@@ -246,7 +269,7 @@ def _passes(case: Case, worlds: SeenWorlds) -> Floats:
     Where none of the faults behind such a function is there, something unlisted speaks, which no repair touches.
     What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
     """
-    chance = np.ones(len(worlds.weight))
+    chance = np.zeros(len(worlds.weight)) if case.unfixable else np.ones(len(worlds.weight))
     for check in case.functions:
         if case.record.latest.get(check.id) == "bad":
             behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]

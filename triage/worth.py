@@ -144,6 +144,11 @@ def unsellable(worth: Worth) -> Worth:
     )
 
 
+def whole(worth: Worth) -> Worth:
+    """The money of a unit that may not be opened: it is not taken apart."""
+    return msgspec.structs.replace(worth, part_out=NEVER, parts=())
+
+
 def needed_parts(device_class: DeviceClass, cures: Collection[str]) -> tuple[str, ...]:
     """Part ids that curing these faults takes, each once, in class order of the faults."""
     return tuple(dict.fromkeys(part for fault in device_class.faults if fault.id in cures for part in fault.needs))

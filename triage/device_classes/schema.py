@@ -183,13 +183,19 @@ class Hazard(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Words about any of these, typed of a unit, put this question before everything else on it."""
     unless: str = ""
     """Hazard id: answered no, that one says that this one never comes back by powering."""
+    trained: dict[str, Permission] = {}
+    """Release -> the training of whoever does it. One that is not named takes none."""
     frees: dict[str, tuple[Lock, ...]] = {}
     """Release -> the locks that it lifts. One that is not named lifts all; setting aside or handing over lifts none."""
 
     def locked_after(self, confirmed: Collection[str]) -> frozenset[Lock]:
         """The locks still in force for a hazard answered yes, once the releases in `confirmed` are done."""
         done = [action for action in self.releases if action in confirmed]
-        return frozenset(self.locks).difference(*(self.frees.get(action, self.locks) for action in done))
+        return frozenset(self.locks).difference(*(self.lifted_by(action) for action in done))
+
+    def lifted_by(self, release: str) -> frozenset[Lock]:
+        """The locks that a release lifts."""
+        return frozenset(self.frees.get(release, self.locks))
 
 
 class Condition(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -194,6 +194,9 @@ def _hazard(hazard: Hazard, place: str) -> Iterator[Slip]:
         yield f"{place}.locks", "locks nothing; a caution that holds nothing back goes to cautions"
     if not hazard.releases or "" in hazard.releases:
         yield f"{place}.releases", "state what releases it, in plain words"
+    for action in hazard.trained:
+        if action not in hazard.releases:
+            yield f"{place}.trained.{action}", "is none of the releases"
     for action, freed in hazard.frees.items():
         if action not in hazard.releases:
             yield f"{place}.frees.{action}", "is none of the releases"
