@@ -15,6 +15,7 @@ from triage.device_classes.schema import Check, DeviceClass, Lock
 from triage.locks import (
     Locked,
     Means,
+    Record,
     UnitState,
     fixed_of,
     function_checks,
@@ -27,7 +28,7 @@ from triage.locks import (
 )
 from triage.network import gates_of
 from triage.outlook import Outlook, Ranked, check_minutes, outlook, small_change
-from triage.plans import MOST_LOOKS, Case, SeenWorlds, case_of
+from triage.plans import Case, SeenWorlds, case_of
 from triage.worth import Worth, opens, repair_minutes
 
 Action: TypeAlias = Literal["check", "repair", "stop"]
@@ -81,9 +82,9 @@ class _Choice:
     def made(self) -> NextAction:
         if self._case.fixed:
             return self._finish()
-        retest = self._retest()
+        retest = self._after_repair()
         if retest is not None:
-            return self._look_at(retest, "retest after the repair, before anything else")
+            return retest
         if self._view.ranking and self._view.ranking[0].net_gain > small_change(self._case):
             return self._paying_check(self._view.ranking[0])
         if self._view.plan.tries:
@@ -101,21 +102,77 @@ class _Choice:
 
     # --- the rules ---------------------------------------------------------------------------------------------------
 
+    def _after_repair(self) -> NextAction | None:
+        if not self._case.record.repairs:
+            return None
+        retest = self._retest()
+        if retest is not None:
+            return self._look_at(retest, "retest after the repair, before anything else")
+        locked = self._retest_locked()
+        return self._stop(f"retest after the repair, before anything else, but first: {locked}") if locked else None
+
     def _retest(self) -> Check | None:
-        """After a repair: the functions it concerns, until one is bad again; without any, the look that was bad."""
+        """After a repair: the functions it concerns, until one is bad again; without any, the look that was bad.
+
+        Where the way to one is closed by an older answer, that is looked at again first. Where nothing that was
+        repaired shows in any look, some function is tested, so that a repair never goes without a test.
+        """
         record = self._case.record
-        if not record.repairs:
+        time, faults = self._last_repairs()
+        concerned = [check for check in self._case.device_class.checks if faults & check.fails.keys()]
+        path = {check.id for each in concerned for check in self._way_to(each, time)} | {each.id for each in concerned}
+        since = {name: said.word for name, said in record.said.items() if said.index > time}
+        if any(since.get(name) == "bad" for name in path):
             return None
-        time, faults = record.repairs[-1]
-        concerned = [check for check in self._case.device_class.checks if set(faults) & check.fails.keys()]
-        since = [said.word for said in map(record.said.get, (c.id for c in concerned)) if said and said.index > time]
-        if "bad" in since:
+        functions = function_checks(self._case.device_class, self._case.state.does_not_apply)
+        ready = {
+            way[0].id: way[0]
+            for check in concerned
+            if check in functions and _is_open(check, record) and (way := self._way_to(check, time))
+        }
+        due = ready or {check.id: check for check in concerned if check in self._offered and stale(check, record)}
+        if not due and not since:
+            due = {check.id: check for check in functions if check in self._offered and _is_open(check, record)}
+        if not ready and since:
             return None
-        due = [check for check in self._offered if check in concerned and stale(check, record) and check.money]
-        functions = [check for check in due if check in function_checks(self._case.device_class)]
-        if not functions and since:
-            return None
-        return min(functions or due, key=self._retest_order, default=None)
+        return min((check for check in due.values() if check.money), key=self._retest_order, default=None)
+
+    def _retest_locked(self) -> str:
+        """What is to be done before any function can be tested after the repair; empty where one can, or was."""
+        time, _ = self._last_repairs()
+        tests = {check.id: check for check in function_checks(self._case.device_class)}
+        held = [entry for entry in self._locked if entry.check in tests and entry.kind == "safety"]
+        if self._case.unfixable or not held or any(said.index > time for said in self._case.record.said.values()):
+            return ""
+        return self._lifts(*tests[held[0].check].held_by()) or held[0].why
+
+    def _last_repairs(self) -> tuple[int, set[str]]:
+        """Time of the last repair, and the faults of it and of those before it that nothing was looked at since."""
+        repairs, said = self._case.record.repairs, self._case.record.said.values()
+        time, faults = repairs[-1][0], set(repairs[-1][1])
+        for (before, more), (after, _) in zip(reversed(repairs[:-1]), reversed(repairs), strict=False):
+            if any(before < each.index < after for each in said):
+                break
+            faults |= set(more)
+        return time, faults
+
+    def _way_to(self, check: Check, time: int) -> tuple[Check, ...]:
+        """What is to be looked at so that the check says something: itself, or gates that an old answer keeps shut.
+
+        Empty where it cannot be had.
+        """
+        if check in self._offered:
+            return (check,)
+        record = self._case.record
+        kinds = {entry.kind for entry in self._locked if entry.check == check.id}
+        said = record.said.get(check.id)
+        if kinds == {"answered"} and said is not None and said.index < time and gate_is_open(check, record.latest):
+            return (check,)
+        shut = [gate for gate in gates_of(check) if record.latest.get(gate.check) != gate.must_be]
+        if kinds != {"gate"} or any(gate.must_be == "bad" for gate in shut):
+            return ()
+        ways = [self._way_to(self._case.device_class.check(gate.check), time) for gate in shut]
+        return tuple(each for way in ways for each in way) if all(ways) else ()
 
     def _retest_order(self, check: Check) -> tuple[bool, bool, bool, float]:
         opens_others = any(
@@ -158,7 +215,7 @@ class _Choice:
             lifted = ", ".join(case.device_class.part(part_id).name for part_id in case.state.missing)
             return self._stop(f"best branch now is fix, {self._written()}, but first put back: {lifted}")
         due = [check for check in function_checks(case.device_class, case.state.does_not_apply) if self._is_due(check)]
-        open_now = [check for check in due if self._may_be_asked(check)]
+        open_now = [check for check in due if check in self._offered]
         if open_now:
             check = min(open_now, key=lambda entry: (entry.state == "opened", entry.minutes))
             first = self._safety() if check.powered else None
@@ -215,14 +272,6 @@ class _Choice:
     def _is_due(self, check: Check) -> bool:
         return not good_since(check, self._case.record)
 
-    def _may_be_asked(self, check: Check) -> bool:
-        """Offered, or answered bad with nothing to cure: then it is looked at once more."""
-        record = self._case.record
-        bad = record.latest.get(check.id) == "bad" and gate_is_open(check, record.latest)
-        bad = bad and record.bad_in_a_row.get(check.id, 0) < MOST_LOOKS
-        hard = any(entry.check == check.id and entry.kind != "answered" for entry in self._locked)
-        return check in self._offered or (bad and not hard)
-
     # --- the answer --------------------------------------------------------------------------------------------------
 
     def _look_at(self, check: Check, reason: str) -> NextAction:
@@ -259,3 +308,8 @@ class _Choice:
             locked=self._locked,
             ranking=self._view.ranking,
         )
+
+
+def _is_open(check: Check, record: Record) -> bool:
+    """Whether the check was never answered, or its answer no longer tells how the unit is."""
+    return check.id not in record.said or stale(check, record)

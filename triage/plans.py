@@ -27,6 +27,7 @@ from triage.locks import (
     good_since,
     in_force,
     record_of,
+    stale,
 )
 from triage.worth import Bill, Worth, bill_of, unsellable, whole
 
@@ -95,6 +96,16 @@ class Case(msgspec.Struct, frozen=True, dict=True):
     def functions(self) -> tuple[Check, ...]:
         """The checks of the whole-function test that apply."""
         return function_checks(self.device_class, self.state.does_not_apply)
+
+    @cached_property
+    def reads_bad(self) -> bool:
+        """Whether a function reads bad and nothing was done since: then it does not work as it is.
+
+        Looking again until it happens to read good is no way to fix it; a slip in the answer is mended.
+        """
+        return any(
+            self.record.latest.get(check.id) == "bad" and not stale(check, self.record) for check in self.functions
+        )
 
     @cached_property
     def retest_minutes(self) -> float:
@@ -260,6 +271,8 @@ def cured_within(
     chance: Floats = np.repeat(passing[:, None], len(entries), axis=1)
     for place, line in enumerate(1.0 - left):  # few faults are there in a world: quicker than the sum of logarithms
         chance[worlds.present[:, place]] *= line
+    if case.reads_bad and not cured_already:
+        chance[:, [not any(tries) for tries in entries]] = 0.0
     return chance
 
 

@@ -436,3 +436,69 @@ def test_following_the_advice_earns_more_than_selling_untouched():
     known = {}
     gains = [_realised(gamepad, seed, 5.0, known) - worth_of(gamepad).as_is for seed in range(24)]
     assert np.mean(gains) > 0
+
+
+# --- after a repair --------------------------------------------------------------------------------------------------
+
+
+def _is_retest(action):
+    return action.action == "check" and action.reason.startswith("retest after the repair")
+
+
+@pytest.mark.parametrize("class_id", sorted(load_classes()))
+def test_after_a_repair_the_retest_comes_first_whatever_was_seen_before(class_id):
+    device_class = load_classes()[class_id]
+    worth = worth_of(device_class, working=30000.0, as_is=2000.0, part_out=500.0)
+    cleared = frozenset(hazard.id for hazard in device_class.hazards)
+    bad = [Answered(check.id, "bad") for check in device_class.checks if check.function and not check.gate]
+    faults = [fault.id for fault in device_class.faults if fault.repairable]
+    for fault in faults[:: max(1, len(faults) // 2)]:
+        for events in ((), tuple(bad[:1])):
+            action = _next(device_class, *events, Repaired((fault,)), worth=worth, cleared=cleared)
+            assert _is_retest(action), (fault, events, action.reason)
+
+
+def test_a_gate_that_an_old_answer_keeps_shut_is_looked_at_again_first(console):
+    seen = (Answered("led", "bad"), Answered("switch_ohms", "good"), Repaired(("V",)))
+    action = _next(console, *seen)
+    assert _is_retest(action)
+    assert action.check == "led"
+    assert _next(console, *seen, Answered("led", "good")).check == "picture"
+    again = _next(console, *seen, Answered("led", "bad"))
+    assert not _is_retest(again)
+
+
+def test_repairs_without_a_look_between_are_tested_together(console):
+    seen = (Answered("led", "good"), Answered("picture", "bad"), Answered("boot", "bad"))
+    action = _next(console, *seen, Repaired(("V",)), Repaired(("C",)), Answered("boot", "good"))
+    assert _is_retest(action)
+    assert action.check == "picture"
+
+
+def test_a_retest_that_a_hazard_holds_back_says_what_lifts_it(console):
+    action = _next(console, Answered("led", "bad"), Repaired(("S",)), hazards=frozenset({"bulge"}), case_open=True)
+    assert action.action == "stop"
+    assert action.reason == "retest after the repair, before anything else, but first: pack removed"
+
+
+def test_a_repair_that_opens_nothing_is_held_by_what_locks_the_inside_too(console):
+    seen = (Answered("led", "good"), Answered("boot", "bad"), Answered("picture", "good"))
+    assert _next(console, *seen).faults == ("C",)
+    held = _next(console, *seen, hazards=frozenset({"bulge"}))
+    assert held.action == "stop"
+    assert held.reason.endswith("but first: pack removed")
+
+
+def test_a_function_that_reads_bad_is_not_tested_until_it_happens_to_read_good():
+    """A disc player that is worth little: once its sound reads bad, it does not work as it is."""
+    device_class = load_classes()["disc_music_player"]
+    worth = worth_of(device_class, working=2400.0, as_is=1200.0, part_out=900.0)
+    worth = msgspec.structs.replace(worth, list_minutes=10.0, returns=50.0, strip_minutes=20.0)
+    good = ("alive", "display_look", "buttons", "tray", "contents", "inner_outer", "knock")
+    seen = (*(Answered(name, "good") for name in good), Answered("sound", "bad"))
+    action = _next(device_class, *seen, worth=worth, cleared=frozenset(h.id for h in device_class.hazards))
+    assert action.check != "sound"
+    case = case_of(device_class, worth, rate=20.0, state=UnitState(seen))
+    view = heaviest(worlds(network_of(device_class, known_faulty=0.9), seen, 1e-3))
+    assert cured_within(case, view, [(), ((),), (("out_mute",),)]).max(axis=0)[:2].tolist() == [0.0, 0.0]
+    assert (view.weight @ cured_within(case, view, [(("out_mute",),)]))[0] > 0.3
