@@ -52,6 +52,8 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
     top = likely[:TOP_EXACT]
     sets = [pick for size in range(len(top) + 1) for pick in combinations(top, size)]
     sets += [(fault,) for fault in likely[TOP_EXACT:]]
+    if case.reads_bad:  # it does not work as it is
+        sets = sets[1:] or sets
     best, value, chance = _best_of(case, worlds, sets)
     while grown := [(*best, fault) for fault in likely if fault not in best]:
         wider, wider_value, wider_chance = _best_of(case, worlds, grown)

@@ -454,7 +454,9 @@ def test_after_a_repair_the_retest_comes_first_whatever_was_seen_before(class_id
     faults = [fault.id for fault in device_class.faults if fault.repairable]
     for fault in faults[:: max(1, len(faults) // 2)]:
         for events in ((), tuple(bad[:1])):
-            action = _next(device_class, *events, Repaired((fault,)), worth=worth, cleared=cleared)
+            state = UnitState((*events, Repaired((fault,))), cleared=cleared)
+            seen = worlds(network_of(device_class, known_faulty=0.9), state.events, 1e-3, at_most=500)
+            action = next_action(device_class, seen, worth, rate=20.0, state=state)
             assert _is_retest(action), (fault, events, action.reason)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from catalog.journal import Event, Recorder, Stands
 from catalog.text import Refused
-from triage.actions.looks import still_may
+from triage.actions.holding import still_may
 from triage.actions.promises import set_right
 from triage.bench_file import BenchFile
 

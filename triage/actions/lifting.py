@@ -16,8 +16,8 @@ from catalog.pricelists import described, part_key
 from catalog.rules import Grade, same_word
 from catalog.text import Refused, clean_line
 from triage import store
+from triage.actions.holding import may_repair
 from triage.actions.judging import judge_by
-from triage.actions.looks import may_repair
 from triage.actions.model_sheets import keep_way_round, model_sheet
 from triage.actions.parts import checked
 from triage.actions.promises import is_called, promised_to, settle

@@ -13,13 +13,14 @@ import msgspec
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.findings import keep_forecast
+from triage.actions.holding import ask_first, may_repair
 from triage.actions.promises import fit_parts, take_out
 from triage.actions.studies import case_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
+from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.evidence import Answer, measured
-from triage.locks import locked_checks, opening_locked, repair_locked, unasked
+from triage.locks import locked_checks, opening_locked
 from triage.lot import Happening
 from triage.outlook import check_minutes
 from triage.plans import Case
@@ -208,7 +209,7 @@ def case(bench: BenchFile, number: int, state: Literal["opened", "closed"]) -> H
         why = opening_locked(found.device_class, found.state)
         if why:
             raise Refused(f"locked: {why}", where=f"unit {number}")
-        _ask_first(found, frozenset({"opened"}), f"unit {number}")
+        ask_first(found, frozenset({"opened"}), f"unit {number}")
     seen = Happening(0, number, bench.now(), "case", "", state)
     return _record(bench, number, "case", f"unit {number}: case {state}", seen)
 
@@ -288,42 +289,7 @@ def _may_look(found: Case, check: Check, answer_word: str, number: int) -> None:
     why = next((entry.why for entry in locked if entry.check == check.id and entry.hard), "")
     if why:
         raise Refused(f"locked: {why}", where=where)
-    _ask_first(found, check.held_by(), where, opening=check.state == "opened")
-
-
-def may_repair(found: Case, where: str, *, opening: bool) -> None:
-    """Refuse work on the unit that a hazard holds back, or could hold back and was not asked about; `where` for that.
-
-    Raises:
-        Refused: it is locked, or a hazard is to be asked about first.
-    """
-    why = repair_locked(found.device_class, found.state, opening=opening)
-    if why:
-        raise Refused(f"locked: {why}", where=where)
-    _ask_first(found, frozenset({"opened"}) if opening else frozenset(), where, opening=opening)
-
-
-def still_may(bench: BenchFile, number: int) -> None:
-    """Refuse work that is done again where a hazard, or another program, was quicker; called after its rows are back.
-
-    Raises:
-        Refused: the latest repair or lift of the unit is held back by a hazard, or more came out than was in it.
-    """
-    found, where = case_of_unit(bench, number), f"unit {number}"
-    latest = next(
-        item for item in reversed(store.happenings(bench.database, number)) if item.kind in {"repair", "lift"}
-    )
-    opening = latest.kind == "lift" or opens(found.device_class, latest.subject.split())
-    may_repair(found, where, opening=opening)
-    for part in found.device_class.parts:
-        if found.state.missing.get(part.id, 0) > part.pieces:
-            raise Refused(f"all {part.name} were taken out meanwhile", where=where)
-
-
-def _ask_first(found: Case, held: frozenset[Lock], where: str, *, opening: bool = False) -> None:
-    asked = unasked(found.device_class, found.state, held, opening=opening)
-    if asked:
-        raise Refused(f"say first: {asked[0].question} (hazard {asked[0].id})", where=where)
+    ask_first(found, check.held_by(), where, opening=check.state == "opened")
 
 
 def _record(bench: BenchFile, number: int, action: str, summary: str, seen: Happening) -> Happening:

@@ -10,8 +10,8 @@ from catalog import store as catalog_store
 from catalog.journal import Recorder
 from catalog.text import Refused, clean_line
 from triage import store
+from triage.actions.holding import may_repair
 from triage.actions.lifting import part_of
-from triage.actions.looks import may_repair
 from triage.actions.promises import Leaving, is_called, keep_within, let_go, promised_to, reserved, settle
 from triage.actions.studies import case_of_unit
 from triage.bench_file import BenchFile, in_one_transaction

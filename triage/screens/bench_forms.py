@@ -9,6 +9,7 @@ from textual.widget import Widget
 
 from catalog.text import Refused
 from triage.actions import looks
+from triage.actions.holding import InTheWay, in_the_way
 from triage.actions.unit_view import Done, Look, UnitView
 from triage.actions.using import used_for
 from triage.bench_file import BenchFile
@@ -17,6 +18,7 @@ from triage.lot import Happening
 from triage.screens.bench_used import UsingForm
 from triage.screens.dialogs import Choice, Choose, Form, Line, Tick, Ticks
 from triage.screens.places import Place
+from triage.worth import opens
 
 Then = Callable[[], None]
 
@@ -72,8 +74,35 @@ def choose_look(place: Place, offered: Sequence[Look], then: Callable[[Look], No
     place.app.push_screen(Choose("Which look?", choices), chosen)
 
 
+def before_work(place: Place, number: int, *, opening: bool, then: Then) -> None:
+    """Ask first what work on the unit would be refused for, then go on; what locks it is said instead."""
+
+    def go_on() -> None:
+        before_work(place, number, opening=opening, then=then)
+
+    def found(way: InTheWay) -> None:
+        if way.locked:
+            place.say(f"locked: {way.locked} h confirms what was done about it", trouble=True)
+        elif way.ask is None:
+            then()
+        elif way.again:
+            ask_release(place, number, way.ask, go_on, after_power=True)
+        else:
+            _ask_hazard(place, number, way.ask, go_on)
+
+    place.work_out(lambda bench: in_the_way(bench, number, opening=opening), found, kind="ask")
+
+
 def ask_repair(place: Place, view: UnitView) -> None:
-    """Note a repair."""
+    """Note a repair; a hazard that could hold it back is asked about before the form opens."""
+    device_class = place.shell.bench.classes[view.unit.device_class]
+    faults = view.repair or [item.fault for item in view.suspects if item.curable]
+    before_work(
+        place, view.unit.number, opening=opens(device_class, faults), then=lambda: _open_repair_form(place, view)
+    )
+
+
+def _open_repair_form(place: Place, view: UnitView) -> None:
     number = view.unit.number
 
     def send(form: RepairForm, typed: dict[str, str]) -> None:
@@ -129,30 +158,41 @@ def ask_dangers(place: Place, view: UnitView) -> None:
     place.app.push_screen(Choose(f"Unit {view.unit.number}: hazards and hidden causes", choices), chosen)
 
 
-def ask_release(place: Place, number: int, hazard: Hazard) -> None:
-    """Confirm a precaution of a hazard in force, or say that it was not so."""
+def ask_release(
+    place: Place, number: int, hazard: Hazard, then: Then | None = None, *, after_power: bool = False
+) -> None:
+    """Confirm a precaution of a hazard in force, or say that it was not so; one that powering brought back was so."""
     choices = [Choice(release, release) for release in hazard.releases]
-    choices.append(Choice("", "it is not so after all"))
+    if not after_power:
+        choices.append(Choice("", "it is not so after all"))
 
     def chosen(action: str | None) -> None:
         if action is None:
             return
-        if action:
-            place.act(lambda bench: looks.release(bench, number, hazard.id, action))
-        else:
-            place.act(lambda bench: looks.hazard(bench, number, hazard.id, "no"))
+        place.act(lambda bench: _released(bench, number, hazard, action), lambda _: then() if then else None)
 
-    about = f"{hazard.caution} Confirm what was really done; Esc leaves it locked."
+    again = "It was powered since. " if after_power else ""
+    about = f"{again}{hazard.caution} Confirm what was really done; Esc leaves it locked."
     place.app.push_screen(Choose("Done already?", choices, about, weigh=True), chosen)
 
 
-def _ask_hazard(place: Place, number: int, hazard: Hazard) -> None:
+def _released(bench: BenchFile, number: int, hazard: Hazard, action: str) -> Happening:
+    """A release confirmed; an empty one says that the hazard was none."""
+    if not action:
+        return looks.hazard(bench, number, hazard.id, "no")
+    return looks.release(bench, number, hazard.id, action)
+
+
+def _ask_hazard(place: Place, number: int, hazard: Hazard, then: Then | None = None) -> None:
+    def answered(said: str) -> None:
+        if said == "yes":
+            ask_release(place, number, hazard, then)
+        elif then is not None:
+            then()
+
     def chosen(said: str | None) -> None:
         if said is not None:
-            place.act(
-                lambda bench: looks.hazard(bench, number, hazard.id, said),
-                lambda _: ask_release(place, number, hazard) if said == "yes" else None,
-            )
+            place.act(lambda bench: looks.hazard(bench, number, hazard.id, said), lambda _: answered(said))
 
     choices = [Choice("yes", "yes", "locks at once"), Choice("no", "no")]
     place.app.push_screen(Choose(hazard.question, choices, hazard.caution, weigh=True), chosen)

@@ -7,6 +7,7 @@ import msgspec
 from triage.actions.lifting import Liftable, Lifted, Taker, lift, liftable, takers
 from triage.actions.putting_back import put_back
 from triage.actions.using import used_to_put_back
+from triage.screens.bench_forms import before_work
 from triage.screens.bench_used import UsingForm
 from triage.screens.dialogs import Choice, Choose, Form, Line
 from triage.screens.parts_draw import pieces
@@ -14,7 +15,11 @@ from triage.screens.places import Place
 
 
 def lift_a_part(place: Place, number: int) -> None:
-    """Choose a part of the unit that comes out, or goes back."""
+    """Choose a part of the unit that comes out, or goes back; what could hold that back is asked first."""
+    before_work(place, number, opening=True, then=lambda: _choose_part(place, number))
+
+
+def _choose_part(place: Place, number: int) -> None:
 
     def offer(found: tuple[Liftable, ...]) -> None:
         back = [one for one in found if one.lifted]
@@ -46,7 +51,10 @@ def lift_a_part(place: Place, number: int) -> None:
 
 def lift_for(place: Place, number: int, part_id: str, words: str, need_id: int) -> None:
     """Take a part out of a unit for a need of another unit, as the plan has it."""
+    before_work(place, number, opening=True, then=lambda: _open_lift_form(place, number, part_id, words, need_id))
 
+
+def _open_lift_form(place: Place, number: int, part_id: str, words: str, need_id: int) -> None:
     def offer(found: tuple[tuple[Liftable, ...], tuple[Taker, ...]]) -> None:
         part = next((one for one in found[0] if one.part == part_id and one.inside), None)
         taker = next((one for one in found[1] if one.need == need_id), None)

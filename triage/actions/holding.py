@@ -1,0 +1,78 @@
+"""What holds back work on a unit: refused by the actions, and told before a form is opened for it."""
+
+from __future__ import annotations
+
+import msgspec
+
+from catalog.text import Refused
+from triage import store
+from triage.actions.studies import case_of_unit
+from triage.bench_file import BenchFile
+from triage.device_classes.schema import Hazard, Lock
+from triage.locks import in_force, repair_locked, unasked
+from triage.plans import Case
+from triage.worth import opens
+
+
+def may_repair(found: Case, where: str, *, opening: bool) -> None:
+    """Refuse work on the unit that a hazard holds back, or could hold back and was not asked about; `where` for that.
+
+    Raises:
+        Refused: it is locked, or a hazard is to be asked about first.
+    """
+    why = repair_locked(found.device_class, found.state, opening=opening)
+    if why:
+        raise Refused(f"locked: {why}", where=where)
+    ask_first(found, frozenset({"opened"}) if opening else frozenset(), where, opening=opening)
+
+
+class InTheWay(msgspec.Struct, frozen=True):
+    """What stands before work on a unit: what locks it (empty: nothing), and the hazard to ask about first."""
+
+    locked: str = ""
+    ask: Hazard | None = None
+    again: bool = False
+    """Whether powering brought the hazard back, so that only what was done about it says otherwise."""
+
+
+def in_the_way(bench: BenchFile, number: int, *, opening: bool) -> InTheWay:
+    """What `repair`, `lift` and putting back would be refused for now, to be asked before a form is opened for them.
+
+    Raises:
+        Refused: there is no such unit, or its class is still in doubt.
+    """
+    found = case_of_unit(bench, number)
+    held: frozenset[Lock] = frozenset({"opened"}) if opening else frozenset()
+    asked = unasked(found.device_class, found.state, held, opening=opening)
+    if not asked:
+        return InTheWay(repair_locked(found.device_class, found.state, opening=opening))
+    stands = in_force(found.device_class, found.state, frozenset({"opened"}))
+    return InTheWay(stands, asked[0], asked[0].id in found.state.recharged)
+
+
+def still_may(bench: BenchFile, number: int) -> None:
+    """Refuse work that is done again where a hazard, or another program, was quicker; called after its rows are back.
+
+    Raises:
+        Refused: the latest repair or lift of the unit is held back by a hazard, or more came out than was in it.
+    """
+    found, where = case_of_unit(bench, number), f"unit {number}"
+    latest = next(
+        item for item in reversed(store.happenings(bench.database, number)) if item.kind in {"repair", "lift"}
+    )
+    opening = latest.kind == "lift" or opens(found.device_class, latest.subject.split())
+    may_repair(found, where, opening=opening)
+    for part in found.device_class.parts:
+        if found.state.missing.get(part.id, 0) > part.pieces:
+            raise Refused(f"all {part.name} were taken out meanwhile", where=where)
+
+
+def ask_first(found: Case, held: frozenset[Lock], where: str, *, opening: bool = False) -> None:
+    """Refuse what a hazard not asked about yet could hold back by one of these locks.
+
+    Raises:
+        Refused: naming the question.
+    """
+    asked = unasked(found.device_class, found.state, held, opening=opening)
+    if asked:
+        raise Refused(f"say first: {asked[0].question} (hazard {asked[0].id})", where=where)
