@@ -104,13 +104,12 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     for check in offered:
         if check.id not in gated and check.id not in gains:
             gains.update(going_on([check.id]))
-    ranking = [_ranked(case, by_id[name], gain) for name, gain in gains.items() if name not in gated]
-    ranking = sorted(ranking, key=lambda entry: _order(case, by_id[entry.check], entry))
+    ranking = in_order(case, [_ranked(case, by_id[name], gain) for name, gain in gains.items() if name not in gated])
     return Outlook(
         plan=_plain_choice(case, view, plans, money),
         now=float(money[now]),
         unrepaired=float(max(value for value, plan in zip(money, plans, strict=True) if plan.branch != "fix")),
-        ranking=tuple(ranking),
+        ranking=ranking,
         alone=going_on([ranking[0].check])[ranking[0].check] if ranking else -np.inf,
     )
 
@@ -225,9 +224,10 @@ def _most_telling(
         name: float(move) + look.refund - look.cost - sum(dues.get(due, 0.0) for due in look.dues)
         for (name, look), move in zip(looks.items(), moves, strict=True)
     }
-    useful = {name for name, move in zip(looks, moves, strict=True) if move > 1e-9 * small_change(case)}
+    useful = [name for name, move in zip(looks, moves, strict=True) if move > 1e-9 * small_change(case)]
+    dust = 1e-6 * small_change(case) or 1.0
     chosen: list[str] = []
-    for name in sorted(useful, key=lambda entry: (-score[entry], entry)):
+    for name in sorted(useful, key=lambda entry: -round(score[entry] / dust)):  # of equals the first of the class
         wanted = [entry for entry in _with_gates(case, looks, name) if entry not in chosen]
         if len(chosen) + len(wanted) <= depth:
             chosen += wanted
@@ -248,13 +248,23 @@ def _ranked(case: Case, check: Check, gain: float) -> Ranked:
     return Ranked(check.id, gain, minutes, gain / minutes if minutes else gain)
 
 
-def _order(case: Case, check: Check, entry: Ranked) -> tuple[float, bool, bool, float, float]:
-    """Best gain first; of gains that differ by small change the harmless first, then the most a minute."""
-    step = small_change(case) or 1.0
-    return (
-        -round(entry.net_gain / step),
-        check.state == "opened",
-        check.powered,
-        -entry.gain_per_minute,
-        entry.minutes,
-    )
+def in_order(case: Case, entries: Sequence[Ranked]) -> tuple[Ranked, ...]:
+    """Best gain first; of gains that differ by small change cheap and harmless looks first, then as the class has them.
+
+    Gains are compared with the best of those that are alike, not rounded each for itself: sums carry dust, and two that
+    are equal may lie on the two sides of a rounding.
+    """
+    place = {check.id: at for at, check in enumerate(case.device_class.checks)}
+    step = small_change(case)
+    alike: dict[str, int] = {}
+    best, group = np.inf, -1
+    for entry in sorted(entries, key=lambda entry: -entry.net_gain):
+        if best - entry.net_gain > step:
+            best, group = entry.net_gain, group + 1
+        alike[entry.check] = group
+
+    def key(entry: Ranked) -> tuple[int, bool, bool, float, int]:
+        check = case.device_class.check(entry.check)
+        return alike[entry.check], check.state == "opened", check.powered, entry.minutes, place[entry.check]
+
+    return tuple(sorted(entries, key=key))

@@ -14,7 +14,7 @@ from triage.device_classes.schema import Check, DeviceClass, Fault, Function, Ha
 from triage.diagnosis import Answered, Reading, Repaired, worlds
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, locked_checks, record_of
 from triage.network import network_of
-from triage.outlook import Heaviest, heaviest, outlook
+from triage.outlook import Heaviest, Ranked, heaviest, in_order, outlook, small_change
 from triage.plans import Plan, case_of, cured_within, utilities
 from triage.repair_orders import plans_for
 from triage.stand import best_cure_set, good_chance, stand
@@ -176,7 +176,7 @@ def test_a_cure_during_a_check_asks_for_the_functions_again(console):
 
 def test_a_switch_hides_the_socket_behind_it_and_each_repair_is_followed_by_its_retest(console):
     led_bad = (Answered("led", "bad"),)
-    seen = _next(console, *led_bad, rate=1.0)
+    seen = _next(console, *led_bad, rate=1.0, case_open=True)
     assert (seen.action, seen.check) == ("check", "switch_ohms")
     repair = (*led_bad, Answered("switch_ohms", "bad"))
     first = _next(console, *repair, rate=5.0, case_open=True)
@@ -504,3 +504,29 @@ def test_a_function_that_reads_bad_is_not_tested_until_it_happens_to_read_good()
     view = heaviest(worlds(network_of(device_class, known_faulty=0.9), seen, 1e-3))
     assert cured_within(case, view, [(), ((),), (("out_mute",),)]).max(axis=0)[:2].tolist() == [0.0, 0.0]
     assert (view.weight @ cured_within(case, view, [(("out_mute",),)]))[0] > 0.3
+
+
+# --- looks that are worth the same -----------------------------------------------------------------------------------
+
+
+def test_looks_of_equal_gain_come_cheap_and_harmless_first_whatever_the_dust(console):
+    case = case_of(console, worth_of(console), rate=20.0)
+    names = ("picture", "led", "switch_ohms", "after_led", "boot")
+    minutes = {"picture": 3.0, "led": 1.0, "switch_ohms": 9.0, "after_led": 1.0, "boot": 1.0}
+    half = 0.5 * small_change(case)  # the edge of a rounding
+    for seed in range(20):
+        noise = random.Random(seed)
+        ranked = [
+            Ranked(name, half + noise.uniform(-1e-9, 1e-9), minutes[name], half / minutes[name]) for name in names
+        ]
+        noise.shuffle(ranked)
+        got = [entry.check for entry in in_order(case, [*ranked, Ranked("live_volts", 80.0, 9.0, 8.9)])]
+        assert got == ["live_volts", "after_led", "led", "boot", "picture", "switch_ohms"]
+
+
+def test_two_looks_alike_come_in_the_order_of_the_class(console):
+    (led,) = (check for check in console.checks if check.id == "led")
+    for names in (("a", "b", "c"), ("c", "b", "a")):
+        twins = tuple(msgspec.structs.replace(led, id=name, function="") for name in names)
+        held = msgspec.structs.replace(console, checks=(led, *twins))
+        assert [entry.check for entry in _next(held).ranking if entry.check != "led"] == list(names)
