@@ -176,7 +176,9 @@ def test_a_cure_during_a_check_asks_for_the_functions_again(console):
 
 def test_a_switch_hides_the_socket_behind_it_and_each_repair_is_followed_by_its_retest(console):
     led_bad = (Answered("led", "bad"),)
-    seen = _next(console, *led_bad, rate=1.0, case_open=True)
+    outside = _next(console, *led_bad, rate=1.0)  # brings as much as the ohms of the switch, with the case shut
+    assert (outside.action, outside.check) == ("check", "after_led")
+    seen = _next(console, *led_bad, Answered("after_led", "bad"), rate=1.0)
     assert (seen.action, seen.check) == ("check", "switch_ohms")
     repair = (*led_bad, Answered("switch_ohms", "bad"))
     first = _next(console, *repair, rate=5.0, case_open=True)
