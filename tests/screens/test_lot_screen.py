@@ -3,7 +3,9 @@ from textual.widgets import Input, OptionList
 
 from triage.actions.lot_view import lot_view
 from triage.actions.lots import list_lots, new_lot
+from triage.actions.plan_view import PlannedUnit
 from triage.actions.units import add_units, get_unit, list_units
+from triage.lot import PILE_WORDS
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
 from triage.screens.lot_draw import Columns, days, hours, loss
@@ -258,3 +260,31 @@ def test_words_of_hours_days_and_loss():
     assert (hours(20), hours(390)) == ("20 min", "6.5 h")
     assert (days(0), days(1), days(-2)) == ("today", "1 day", "2 days ago")
     assert (loss(0.0), loss(1 / 12), loss(0.6)) == ("no loss", "loss 1 in 12", "loss 60 %")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_where_the_plan_differs_is_said_on_the_lot(start, settled, press, seen, bench, size):
+    lot = new_lot(bench, "box")
+    first, second, third = add_units(bench, "3 gamepads drift", lot_id=lot.id).units
+    own = {row.number: row.pile for row in lot_view(bench).rows}
+    other = {number: "part_out" if pile != "part_out" else "fix" for number, pile in own.items()}
+    planned = [
+        PlannedUnit(unit.number, "", pile, PILE_WORDS[pile], by_sums, by_hand=False, value=0.0, cures=())
+        for unit, pile, by_sums in (
+            (first, other[first.number], own[first.number]),
+            (second, own[second.number], own[second.number]),
+            (third, other[third.number], "hold"),  # what it leaned to when it was planned is over
+        )
+    ]
+    said = f"{PILE_WORDS[own[first.number]]}→{PILE_WORDS[other[first.number]]}"
+    async with start().run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "→" not in seen(pilot.app)
+        pilot.app.planned[lot.id] = tuple(planned)
+        pilot.app.unit_number = first.number
+        pilot.app.refresh_places()
+        await settled(pilot)
+        assert seen(pilot.app).count("→") == 1
+        assert said in seen(pilot.app)
+        if size[0] < 140:  # else the unit's own sums stand at the side
+            assert f"the plan (F5): {PILE_WORDS[other[first.number]]}" in seen(pilot.app)

@@ -10,6 +10,7 @@ import msgspec
 from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
 from triage.locks import named_unasked
@@ -46,6 +47,16 @@ class UnitRow(msgspec.Struct, frozen=True):
     minutes_to_go: float
     """Bench minutes that its branch still takes."""
     next_step: str
+
+
+def planned_elsewhere(rows: Sequence[UnitRow], planned: Sequence[PlannedUnit]) -> dict[int, str]:
+    """{unit: the pile that a plan of the lot puts it on} where that is another one than its own, which still stands."""
+    own = {row.number: row.pile for row in rows if not row.by_hand and not row.fixed}
+    return {
+        unit.number: unit.pile
+        for unit in planned
+        if not unit.by_hand and own.get(unit.number) == unit.by_sums and unit.pile != unit.by_sums
+    }
 
 
 class PileSum(msgspec.Struct, frozen=True):

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 
 from catalog.journal import Event
 from triage.actions.history import do_again, take_back
+from triage.actions.plan_view import PlannedUnit
 from triage.bench_file import BenchFile
 from triage.screens.bench import BenchScreen
 from triage.screens.help import HelpPage, bindings_of
@@ -66,6 +67,8 @@ class LotwrightApp(App[None]):
         """A unit whose part is to be described when one comes to Parts."""
         self.put_off: set[str] = set()
         """Questions put off until the next start, as `triage.asking.Question.put_off` names them."""
+        self.planned: dict[int, tuple[PlannedUnit, ...]] = {}
+        """By lot, what the last plan made on this screen does with its units."""
         self._first_place = first_place
         self._rooms: dict[str, Room] = {}
 

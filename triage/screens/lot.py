@@ -9,10 +9,9 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.content import Content
 from textual.widgets import OptionList, Static
 
-from triage.actions.lot_view import LotView, UnitRow, lot_view
+from triage.actions.lot_view import LotView, UnitRow, lot_view, planned_elsewhere
 from triage.actions.lots import list_lots
 from triage.actions.questions import still_assumed
 from triage.actions.unit_view import UnitView, unit_view
@@ -29,7 +28,7 @@ from triage.screens.lot_forms import (
     start_lot,
 )
 from triage.screens.places import Place
-from triage.screens.plain import plain, styled
+from triage.screens.plain import plain
 from triage.screens.take_in import take_in_form
 from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, settle
 from triage.screens.unit_list import UnitList
@@ -45,7 +44,8 @@ class LotScreen(Place):
     PLACE = "lot"
     ABOUT = (
         "All units of one lot: what was seen, the main suspect, the pile and what it brings. ▸ marks the unit you are "
-        "on, ! a hazard, * a pile by hand. LOOK means that a look still pays; Enter takes the unit to the Bench."
+        "on, ! a hazard, * a pile by hand; AS-IS→PART-OUT says where the last plan of the lot puts it instead. LOOK "
+        "means that a look still pays; Enter takes the unit to the Bench."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "to_bench", "bench", tooltip="Take the unit under the cursor to the Bench", id="lot.bench"),
@@ -167,34 +167,32 @@ class LotScreen(Place):
             lot_draw.head(self._lot, len(self._units), self._view, currency, self.size.width)
         )
         self.query_one("#lot-piles", Static).update(lot_draw.piles(self._view.piles if self._view else (), currency))
-        self.query_one("#lot-hint", Static).update(self._hint())
+        self.query_one("#lot-hint", Static).update(
+            lot_draw.hint(self._units, self._view, still_assumed(self.shell.bench))
+        )
         self._show_list()
         self._show_under()
-
-    def _hint(self) -> Content:
-        if not self._units:
-            return plain("no units yet: press a and type what is in the box")
-        doubtful = [unit for unit in self._units if not unit.device_class and not unit.pile]
-        if doubtful:
-            return plain(f"unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
-        if self._view is None:
-            return plain("working out the sums …", "dim")
-        if self._view.best_look is not None:
-            return styled(
-                (f"unit {self._view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench"
-            )
-        words = still_assumed(self.shell.bench)
-        hour = next((f"   assumed: {word} (F9)" for word in words if "hour" in word), "")
-        return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
 
     def _show_list(self) -> None:
         listed = self.query_one(UnitList)
         width = listed.size.width or self.size.width
-        self.query_one("#lot-titles", Static).update(listed.titles(width))
+        self.query_one("#lot-titles", Static).update(listed.titles(width, planned=bool(self._planned())))
         bench = self.shell.bench
         listed.show(
-            self._units, self._view, bench.classes, self.shell.unit_number, currency=bench.currency, width=width
+            self._units,
+            self._view,
+            bench.classes,
+            self.shell.unit_number,
+            planned=self._planned(),
+            currency=bench.currency,
+            width=width,
         )
+
+    def _planned(self) -> dict[int, str]:
+        """Where the last plan of the lot, if one was made, puts units that lean elsewhere alone."""
+        if self._view is None or self._lot is None:
+            return {}
+        return planned_elsewhere(self._view.rows, self.shell.planned.get(self._lot.id, ()))
 
     def _row(self, number: int | None) -> UnitRow | None:
         rows = self._view.rows if self._view is not None else ()
@@ -203,7 +201,7 @@ class LotScreen(Place):
     def _show_under(self) -> None:
         row = self._row(self.shell.unit_number)
         under = self.query_one("#lot-under", Static)
-        under.update(lot_draw.under_cursor(row, self.shell.bench.currency) if row else "")
+        under.update(lot_draw.under_cursor(row, self.shell.bench.currency, self._planned()) if row else "")
         if self.has_class("-wide"):
             self._show_side()
 

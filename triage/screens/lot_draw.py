@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from textual.content import Content
 
 from catalog.money import show, shown
 from triage.actions.lot_view import LotView, PileSum, UnitRow
-from triage.lot import Lot, Unit
+from triage.lot import PILE_WORDS, Lot, Unit
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 
 ROOMY = 100
@@ -33,6 +33,21 @@ def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) 
         untouched: Piece = (f"  sold as it stands {shown(view.untouched, currency)}", "dim")
         pieces += [untouched] if styled(*pieces, untouched).cell_length <= width else []
     return styled(*pieces)
+
+
+def hint(units: Sequence[Unit], view: LotView | None, assumed: Sequence[str]) -> Content:
+    """The one line on what to do next; `assumed` is what still is assumed of the person."""
+    if not units:
+        return plain("no units yet: press a and type what is in the box")
+    doubtful = [unit for unit in units if not unit.device_class and not unit.pile]
+    if doubtful:
+        return plain(f"unit {doubtful[0].number} is not settled yet: press c on it and say what it is")
+    if view is None:
+        return plain("working out the sums …", "dim")
+    if view.best_look is not None:
+        return styled((f"unit {view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench")
+    hour = next((f"   assumed: {word} (F9)" for word in assumed if "hour" in word), "")
+    return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
 
 
 def hours(minutes: float) -> str:
@@ -60,10 +75,11 @@ def piles(sums: Sequence[PileSum], currency: str) -> Content:
 class Columns:
     """The widths of the list's columns for a screen width."""
 
-    def __init__(self, width: int) -> None:
-        """Share `width` cells out."""
+    def __init__(self, width: int, *, planned: bool = False) -> None:
+        """Share `width` cells out; where `planned`, two piles stand side by side."""
+        self.pile = 15 if planned else 10
         self.next = max(0, min(60, width - 88)) if width >= ROOMY else 0
-        rest = width - 2 - 5 - 11 - 9 - (self.next + 2 if self.next else 0)
+        rest = width - 2 - 5 - (self.pile + 1) - 9 - (self.next + 2 if self.next else 0)
         self.unit = max(8, rest * 26 // 100)
         self.seen = max(8, rest * 32 // 100)
         self.suspect = max(10, rest - self.unit - self.seen - 3)
@@ -72,19 +88,27 @@ class Columns:
         """The line above the list."""
         text = "  " + fitted("no", 4, right=True) + "  "
         text += fitted("unit", self.unit) + " " + fitted("seen", self.seen) + " "
-        text += fitted("main suspect", self.suspect) + " " + fitted("pile", 10) + " " + fitted("value", 8, right=True)
+        text += (
+            fitted("main suspect", self.suspect)
+            + " "
+            + fitted("pile", self.pile)
+            + " "
+            + fitted("value", 8, right=True)
+        )
         if self.next:
             text += "  " + fitted("next", self.next)
         return plain_spaced(text, "dim")
 
-    def row(self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool) -> Content:
-        """One unit; `here` marks the cursor with a pointer."""
+    def row(self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool, planned: str = "") -> Content:
+        """One unit; `here` marks the cursor with a pointer, `planned` is the pile that the plan puts it on instead."""
         name = row.class_name if row.device_class else "?"
         if unit is not None and unit.model:
             name = f"{unit.model}, {name}"
         suspect = row.suspect
         chance = f" {row.suspect_chance * 100:.0f} %" if row.suspect else ""
         word = "FIXED" if row.fixed and row.pile == "fix" else row.pile_word + ("*" if row.by_hand else "")
+        if planned:
+            word += f"→{PILE_WORDS[planned]}"
         pieces: list[Piece] = [
             ("▸" if here else " ", "bold"),
             ("!" if row.hazard else " ", "bold"),
@@ -92,7 +116,7 @@ class Columns:
             fitted(name, self.unit) + " ",
             fitted(row.seen, self.seen) + " ",
             fitted(suspect, self.suspect - len(chance)) + chance + " ",
-            (fitted(word, 10) + " ", "bold"),
+            (fitted(word, self.pile) + " ", "bold"),
             fitted(shown(row.value, currency) if row.device_class else "?", 8, right=True),
         ]
         if self.next:
@@ -121,8 +145,8 @@ def upcoming(row: UnitRow) -> str:
     return f"waits for {row.waits_for}" if row.waits_for else row.next_step
 
 
-def under_cursor(row: UnitRow, currency: str) -> Content:
-    """Two lines on the unit under the cursor, for screens without room for more."""
+def under_cursor(row: UnitRow, currency: str, planned: Mapping[int, str]) -> Content:
+    """Two lines on the unit under the cursor, for screens without room for more; `planned` as for the list."""
     first: list[Piece] = [(f" {row.number} ", "bold"), f"next: {upcoming(row)}"]
     second: list[Piece] = [" "]
     if row.hazard:
@@ -134,6 +158,8 @@ def under_cursor(row: UnitRow, currency: str) -> Content:
             second.append(f"; {row.minutes:g} min spent")
         if row.by_hand:
             second.append("; * put there by hand")
+    if row.number in planned:
+        second.append((f"; the plan (F5): {PILE_WORDS[planned[row.number]]}", "bold"))
     return stacked([styled(*first), styled(*second)])
 
 

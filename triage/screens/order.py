@@ -218,6 +218,7 @@ class OrderScreen(Place):
             return
         self._plan_is_old = False
         self._best = self._plan = plan
+        self.shell.planned[plan.lot.id] = plan.units
         self._other = ""
         self._here = self._cheapest(plan)
         self._show()

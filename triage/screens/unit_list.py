@@ -33,6 +33,7 @@ class UnitList(OptionList):
         self._view: LotView | None = None
         self._classes_known: Mapping[str, DeviceClass] = {}
         self._here: int | None = None
+        self._planned: Mapping[int, str] = {}
         self._columns = lot_draw.Columns(40)
 
     async def _on_click(self, event: events.Click) -> None:
@@ -42,9 +43,9 @@ class UnitList(OptionList):
             event.prevent_default()
             self.highlighted = place
 
-    def titles(self, width: int) -> Content:
+    def titles(self, width: int, *, planned: bool = False) -> Content:
         """The heads of the columns."""
-        return lot_draw.Columns(max(40, width) - 2).titles()
+        return lot_draw.Columns(max(40, width) - 2, planned=planned).titles()
 
     def show(
         self,
@@ -53,13 +54,18 @@ class UnitList(OptionList):
         classes: Mapping[str, DeviceClass],
         here: int | None,
         *,
+        planned: Mapping[int, str],
         currency: str,
         width: int,
     ) -> None:
-        """Show the units; `view` is None while the sums are worked out, `here` the unit one is on."""
+        """Show the units; `view` is None while the sums are worked out, `here` the unit one is on.
+
+        `planned` is {unit: the pile that the plan of the lot puts it on}, where that is another one.
+        """
+        self._planned = planned
         self._currency = currency
         self._units, self._view, self._classes_known, self._here = units, view, classes, here
-        self._columns = lot_draw.Columns(max(40, width) - 2)
+        self._columns = lot_draw.Columns(max(40, width) - 2, planned=bool(planned))
         lines = [self._line(unit) for unit in units]
         at = next((place for place, unit in enumerate(units) if unit.number == here), None)
         with self.prevent(OptionList.OptionHighlighted):
@@ -83,6 +89,6 @@ class UnitList(OptionList):
         rows = self._view.rows if self._view is not None else ()
         row = next((row for row in rows if row.number == unit.number), None)
         if row is not None:
-            return self._columns.row(row, unit, self._currency, here=here)
+            return self._columns.row(row, unit, self._currency, here=here, planned=self._planned.get(unit.number, ""))
         held = self._classes_known.get(unit.device_class)
         return self._columns.waiting(unit, held.name if held else "?", here=here)
