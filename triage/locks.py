@@ -305,8 +305,8 @@ def _held(device_class: DeviceClass, state: UnitState, by: frozenset[Lock]) -> s
 
 
 def _failed_safety(device_class: DeviceClass, record: Record) -> str:
-    failed = (check.id for check in device_class.checks if not check.money and record.latest.get(check.id) == "bad")
-    return next((f"{check_id} is bad: do not power it" for check_id in failed), "")
+    failed = (check for check in device_class.checks if not check.money and record.latest.get(check.id) == "bad")
+    return next((f"“{check.question or check.id}” read bad: do not power it" for check in failed), "")
 
 
 def _why_locked(
@@ -320,7 +320,7 @@ def _why_locked(
         ("safety", _failed_safety(device_class, record) if check.powered else ""),
         ("safety", _held(device_class, state, check.held_by())),
         ("training", f"needs training for {TRAINING[check.permission or 'tube']}, not stated" if untrained else ""),
-        ("tool", f"needs a tool you do not have: {', '.join(missing)}" if missing else ""),
+        ("tool", f"needs a tool you do not have: {', '.join(map(_in_words, missing))}" if missing else ""),
         ("none_here", "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else ""),
         (
             "answered",
@@ -336,6 +336,10 @@ _ANSWERED: Final = {
     "cant_tell": "you could not tell",
     "not_tested": "put off",
 }
+
+
+def _in_words(tool: str) -> str:
+    return tool.replace("_", " ")
 
 
 def _plain(tool: str) -> str:

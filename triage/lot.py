@@ -7,7 +7,7 @@ from them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import msgspec
@@ -173,6 +173,11 @@ def model_form(model: str) -> str:
 def same_model(one: Unit, other: Unit) -> bool:
     """Whether two units are of the same class and of the same model, which must have been said."""
     return one.device_class == other.device_class and model_form(one.model) == model_form(other.model) != ""
+
+
+def waits_for(needs: Sequence[Need], names: Mapping[str, str]) -> tuple[str, ...]:
+    """The parts that are on their way, by their names where the class knows them ({part id: name})."""
+    return tuple(names.get(need.part, need.part) for need in needs if need.state == "ordered")
 
 
 def pieces_missing(need: Need, promised: Sequence[SetAside]) -> int:

@@ -445,3 +445,29 @@ async def test_space_ticks_and_enter_keeps_what_is_ticked(start, settled, press,
         assert ticked
         await press(pilot, "enter")
         assert happenings(number)[-1].subject.split() == list(ticked)
+
+
+async def test_a_message_is_over_once_another_key_does_something(start, settled, press, seen, radio):
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "m")
+        assert "there is no answer to mend yet" in seen(pilot.app)
+        await press(pilot, "B")
+        assert "there is no answer to mend yet" not in seen(pilot.app)
+
+
+async def test_a_refusal_names_the_unit_and_no_name_out_of_the_files(start, settled, press, seen, radio, clear_hazards):
+    clear_hazards(radio)
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "r", "enter")
+        assert f"! unit {radio}: name what was repaired" in seen(pilot.app)
+
+
+async def test_tools_are_named_in_words(start, settled, seen, bench, lot):
+    number = add_units(bench, "1 amp dead", lot_id=lot.id).units[0].number
+    async with start("bench").run_test(size=(160, 50)) as pilot:
+        pilot.app.unit_number = number
+        await settled(pilot)
+        assert "needs a tool you do not have: insulation tester" in seen(pilot.app)
+        assert "insulation_tester" not in seen(pilot.app)

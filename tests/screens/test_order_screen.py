@@ -2,6 +2,7 @@
 
 import threading
 
+import msgspec
 import pytest
 from textual.widgets import Input
 
@@ -9,6 +10,7 @@ from catalog.money import show
 from triage import store
 from triage.actions import goods_in, judging, looks, lots, needs, ordering, parts, planning, prices, units
 from triage.screens import order as order_module
+from triage.screens import order_draw
 from triage.screens.dialogs import Choose, Form
 from triage.screens.order_receive import Receive
 from triage.screens.plain import day
@@ -345,3 +347,13 @@ async def test_a_donor_gives_its_part_from_the_order(shelf, tmp_path, start, set
         assert held.place == "from unit 4"
         assert "Lift out of units" not in seen(pilot.app)
         assert [need.source for need in store.needs(shelf.database) if need.state == "reserved"] == ["from unit 4"]
+
+
+def test_a_long_list_of_parts_to_describe_is_cut_and_says_so(shelf):
+    plan = plan_of(shelf)
+    wanted = msgspec.structs.replace(needs.wanted_parts(shelf)[0], need=None)
+    for many, told in ((3, ""), (5, ""), (9, "and 4 more; Parts (F4) lists them all")):
+        listed = order_draw.rows(msgspec.structs.replace(plan, to_describe=(wanted,) * many), (), 80)
+        assert sum(row.target == wanted for row in listed) == min(5, many)
+        more = [row.text.plain.strip() for row in listed if " more; " in row.text.plain]
+        assert more == ([told] if told else [])

@@ -274,3 +274,25 @@ def test_several_tools_are_said_in_one_step(bench):
     history.take_back(bench)
     assert "scope" not in bench.person.tools
     assert "load" not in bench.said.lacks
+
+
+def test_a_list_of_units_is_taken_as_its_columns_say(bench, tmp_path):
+    """The five columns of the contract, cell by cell, with the further ones that README names, in any order."""
+    lots.new_lot(bench, "box")
+    path = tmp_path / "units.csv"
+    path.write_text(
+        "note,model,symptom,class,count,grade,complete,opened_before\n"
+        '"from the attic, ""as is""",RX-2,crackles,portable radio,2,A,yes,no\n'
+        "no lid;=2+2,,drift; paint worn,gamepad,1,,,\n"
+        ",,,gamepad,,,,\n",
+        encoding="utf-8",
+    )
+    added = units.add_units_csv(bench, path).units
+    assert [
+        (unit.device_class, unit.symptoms, unit.model, unit.note, unit.grade, unit.complete, unit.opened_before)
+        for unit in added
+    ] == [
+        *[("portable_radio", ("crackles",), "RX-2", 'from the attic, "as is"', "A", "yes", "no")] * 2,
+        ("gamepad", ("drift",), "", "paint worn; no lid;=2+2", "", "", ""),
+        ("gamepad", (), "", "", "", "", ""),
+    ]

@@ -249,7 +249,7 @@ def test_a_failed_safety_step_keeps_it_unpowered(console):
     step = _check("insulation", {"R": 0.1}, money=False)
     tested = msgspec.structs.replace(console, checks=(*console.checks, step))
     assert "insulation" not in {entry.check for entry in _next(tested).ranking}
-    assert _whys(_next(tested, Answered("insulation", "bad")))["led"] == "insulation is bad: do not power it"
+    assert _whys(_next(tested, Answered("insulation", "bad")))["led"] == "“insulation” read bad: do not power it"
     assert _next(tested, *GOOD).check == "insulation"  # before it is sold
 
 

@@ -75,4 +75,4 @@ def ask_first(found: Case, held: frozenset[Lock], where: str, *, opening: bool =
     """
     asked = unasked(found.device_class, found.state, held, opening=opening)
     if asked:
-        raise Refused(f"say first: {asked[0].question} (hazard {asked[0].id})", where=where)
+        raise Refused(f"say first: {asked[0].question}", where=f"{where.partition('.')[0]}.{asked[0].id}")

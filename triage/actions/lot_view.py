@@ -14,7 +14,7 @@ from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
 from triage.locks import named_unasked
-from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent
+from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, waits_for
 from triage.study import Study, hazards_in_force
 
 PILE_ORDER = tuple(PILE_WORDS)
@@ -140,7 +140,8 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
     branch = next((item for item in found.plain.sums if item.id == found.pile), None) if found.plain else None
     if found.pile == "undecided" and found.plain is not None:
         branch = found.plain.sums[0]
-    waiting = [need.part for need in store.needs(bench.database, number=unit.number) if need.state == "ordered"]
+    names = {part.id: part.name for part in found.device_class.parts}
+    waiting = waits_for(store.needs(bench.database, number=unit.number), names)
     hazard = next((item.caution for item in hazards_in_force(found)), "")
     return UnitRow(
         number=unit.number,

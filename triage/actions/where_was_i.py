@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from triage.actions.telling import told
-from triage.lot import Happening, Need, case_open
+from triage.lot import Happening, Need, case_open, waits_for
 from triage.study import Study
 
 
@@ -19,7 +19,7 @@ def where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[N
     lifted = lifted_of(found)
     if lifted:
         parts.append(f"lacks {', '.join(lifted)}, taken out")
-    waiting = [need.part for need in needs if need.state == "ordered"]
+    waiting = waits_for(needs, {part.id: part.name for part in found.device_class.parts})
     if waiting:
         parts.append(f"waits for {', '.join(waiting)}")
     if case_open(happenings):

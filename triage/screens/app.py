@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import ClassVar, Literal
 
+from textual.actions import ActionParseResult
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.dom import DOMNode
 
 from catalog.journal import Event
 from triage.actions.history import do_again, take_back
@@ -93,6 +95,17 @@ class LotwrightApp(App[None]):
         if lane not in self._rooms:
             self._rooms[lane] = Room(self.bench.another, lane)
         return self._rooms[lane]
+
+    async def run_action(
+        self,
+        action: str | ActionParseResult,
+        default_namespace: DOMNode | None = None,
+        namespaces: Mapping[str, DOMNode] | None = None,
+    ) -> bool:
+        """What the last key said is over once another one does something."""
+        if self.place is not None and self.place.is_mounted:
+            self.place.say("")
+        return await super().run_action(action, default_namespace, namespaces)
 
     def say(self, text: str, *, trouble: bool = False) -> None:
         """One line in the place one is in."""

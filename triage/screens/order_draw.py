@@ -19,6 +19,9 @@ from triage.screens import order_contest
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 from triage.wants import WantedPart
 
+MOST_TO_DESCRIBE = 5
+"""Parts to describe that are listed; each that is described makes room for the next."""
+
 Orders = Sequence[tuple[Order, Sequence[OrderLine]]]
 
 
@@ -88,7 +91,9 @@ def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
     listed += _coming(orders, width, today)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
-        listed += [Row(_to_describe(item, width, currency), item) for item in plan.to_describe]
+        listed += [Row(_to_describe(item, width, currency), item) for item in plan.to_describe[:MOST_TO_DESCRIBE]]
+        more = len(plan.to_describe) - MOST_TO_DESCRIBE
+        listed += [Row(styled((f"      and {more} more; Parts (F4) lists them all", "dim")))] if more > 0 else []
     if plan.to_look:
         listed.append(
             Row(styled(("A look still pays; nothing is ordered for these", "bold underline"), ("  Enter", "dim")))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
@@ -29,6 +30,15 @@ PLACES: tuple[tuple[str, str, str], ...] = (
     ("order", "F5", "Order"),
 )
 """Id, key and word of each place, in their order on the screen."""
+
+
+_FIELD_OF_A_UNIT = re.compile(r"^(unit \d+)\.[\w.]+$")
+
+
+def _to_a_person(refused: Refused) -> str:
+    """A refusal without the name that a check, hazard or field has in the files: the unit it is about is enough."""
+    where = _FIELD_OF_A_UNIT.sub(r"\1", refused.where)
+    return f"{where}: {refused.problem}" if where else refused.problem
 
 
 class PlaceMark(Static):
@@ -98,7 +108,7 @@ class Place(Screen[None]):
         self.refresh_place()
 
     def say(self, text: str, *, trouble: bool = False) -> None:
-        """One line to the person: what was done, or why it was not."""
+        """One line to the person: what was done, or why it was not. It stands until a key does something else."""
         line = self.query_one("#said", Static)
         line.set_class(trouble, "-trouble")
         line.update(plain(f"! {text}" if trouble else text))
@@ -171,7 +181,7 @@ class Place(Screen[None]):
                         return
             then(result)
         except Refused as refused:
-            self._failed(str(refused), otherwise)
+            self._failed(_to_a_person(refused), otherwise)
         except Exception as error:  # a slip in one view must not end the evening
             self.log(error)
             self._failed(f"this went wrong: {type(error).__name__}: {error}", otherwise)
