@@ -353,7 +353,7 @@ def test_a_long_list_of_parts_to_describe_is_cut_and_says_so(shelf):
     plan = plan_of(shelf)
     wanted = msgspec.structs.replace(needs.wanted_parts(shelf)[0], need=None)
     for many, told in ((3, ""), (5, ""), (9, "and 4 more; Parts (F4) lists them all")):
-        listed = order_draw.rows(msgspec.structs.replace(plan, to_describe=(wanted,) * many), (), 80)
+        listed = order_draw.rows(msgspec.structs.replace(plan, to_describe=(wanted,) * many), (), 80, shelf.today)
         assert sum(row.target == wanted for row in listed) == min(5, many)
         more = [row.text.plain.strip() for row in listed if " more; " in row.text.plain]
         assert more == ([told] if told else [])
