@@ -23,6 +23,7 @@ from catalog.rules import (
     Special,
     Step,
     Test,
+    graded,
     normal,
     over,
     same_number,
@@ -41,7 +42,8 @@ def judge(rule: Rule, case: Case, functions: Mapping[str, Function]) -> list[Out
     if isinstance(rule.test, Special):
         if rule.test.name not in functions:
             raise Refused(f"no test is called '{rule.test.name}'", where=f"rules[{rule.id}].test")
-        found = functions[rule.test.name](case)
+        told = {"windows": rule.test.windows} if rule.test.windows else {}
+        found = functions[rule.test.name](case, **told, **rule.test.figures)
         return [found] if found else []
     return [found for name in rule.attributes if (found := _attribute(rule, rule.test, case, name))]
 
@@ -176,10 +178,8 @@ def _window(test: Ratio, wanted: float, candidate: float) -> tuple[Grade, str]:
     if wanted == 0:
         return test.otherwise, "the wanted value is zero"
     ratio = candidate / wanted
-    for window in test.windows:
-        if not over(window.low, ratio) and (window.high is None or not over(ratio, window.high)):
-            return worst([Grade.DROP_IN, window.grade]), f"{ratio:.3g} times the wanted value"
-    return test.otherwise, f"{ratio:.3g} times the wanted value"
+    grade = graded(test.windows, ratio)
+    return worst([Grade.DROP_IN, grade]) if grade else test.otherwise, f"{ratio:.3g} times the wanted value"
 
 
 def _stepped(steps: Sequence[Step], difference: float, beyond: Grade) -> Grade:

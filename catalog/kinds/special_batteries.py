@@ -69,8 +69,8 @@ def rechargeable_for_primary(case: Case) -> Outcome | None:
     return Outcome("voltage", Grade.COMPROMISE if same else Grade.REFUSE, "rechargeable", wanted, candidate)
 
 
-def cell_volts(case: Case) -> Outcome | None:
-    """BA3: within 0.1 V, except the pairs that other rows judge."""
+def cell_volts(case: Case, *, volts: float) -> Outcome | None:
+    """BA3: within `volts`, except the pairs that other rows judge."""
     wanted, candidate = case.numbers("voltage")
     if wanted is None or candidate is None:
         detail = "not stated for the wanted part" if wanted is None else "check: not stated for the candidate"
@@ -80,7 +80,7 @@ def cell_volts(case: Case) -> Outcome | None:
     if rechargeable(case.wanted) is False and rechargeable(case.candidate):
         return None
     listed = case.words("chemistry") in _STANDS_IN
-    room = 0.15 * max(1, round(wanted / 1.5)) if listed else 0.1
+    room = 0.15 * max(1, round(wanted / 1.5)) if listed else volts
     grade = Grade.REFUSE if over(abs(candidate - wanted), room) else Grade.DROP_IN
     return Outcome("voltage", grade, "different", wanted, candidate)
 
