@@ -64,8 +64,11 @@ def speaks(rule: Rule, case: Case) -> bool:
 def can_refuse(test: Test, wanted: Plain) -> bool:
     """Whether some value of the candidate would be refused by this test for this wanted value."""
     match test:
-        case Equal() | AtLeast() | AtMost():
+        case AtLeast():
             return test.broken is Grade.REFUSE
+        case Equal() | AtMost():
+            steps = test.near if isinstance(test, Equal) else test.over
+            return Grade.REFUSE in {test.broken, *(step.grade for step in steps)}
         case Ratio():
             return Grade.REFUSE in {test.otherwise, *(window.grade for window in test.windows)}
         case Ladder():
@@ -97,7 +100,9 @@ def _attribute(rule: Rule, test: Test, case: Case, name: str) -> Outcome | None:
         unsure = rule.must_know or can_refuse(test, wanted)
         grade = rule.silent or (Grade.UNKNOWN if unsure else Grade.DROP_IN)
         return Outcome(name, grade, "check: not stated for the candidate", wanted, None)
-    grade, detail = _compare(test, wanted, candidate, case)
+    if isinstance(test, Listed):
+        return case.listed(name, (str(wanted), str(candidate)), test.otherwise)
+    grade, detail = _compare(test, wanted, candidate)
     return Outcome(name, grade, detail, wanted, candidate)
 
 
@@ -112,22 +117,10 @@ def _present(test: Present, name: str, *, named: tuple[bool, bool]) -> Outcome |
     return None
 
 
-def _compare(test: Test, wanted: Plain, candidate: Plain, case: Case) -> tuple[Grade, str]:
-    if isinstance(test, Listed):
-        return _listed(test, wanted, candidate, case)
+def _compare(test: Test, wanted: Plain, candidate: Plain) -> tuple[Grade, str]:
     if isinstance(wanted, str) or isinstance(candidate, str):
         return _words(test, str(wanted), str(candidate))
     return _numbers(test, float(wanted or 0), float(candidate or 0))
-
-
-def _listed(test: Listed, wanted: Plain, candidate: Plain, case: Case) -> tuple[Grade, str]:
-    if same_word(str(wanted), str(candidate)):
-        return Grade.EXACT, ""
-    entries = [pair for pair in case.pairs if pair.names(str(wanted), str(candidate))]
-    if not entries:
-        return test.otherwise, "the pair is not on the list"
-    note = next((f": {pair.note}" for pair in entries if pair.note), "")
-    return worst([Grade.DROP_IN, *(pair.grade for pair in entries)]), f"by the person's own list{note}"
 
 
 def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
@@ -137,7 +130,9 @@ def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
         case Ladder():
             places = _place(test, wanted), _place(test, candidate)
             if places[0] is None or places[1] is None:
-                return worst([test.below, test.above]), "different"
+                off = worst([test.below, test.above])
+                sure = off is not Grade.REFUSE or can_refuse(test, wanted)
+                return off if sure else Grade.UNKNOWN, "different"
             higher = places[1] > places[0]
             return (test.above, "further up the ladder") if higher else (test.below, "further down the ladder")
         case Matrix():

@@ -228,6 +228,23 @@ class Case(msgspec.Struct, frozen=True):
         """Whether either side names the feature."""
         return self.wanted.flag(name), self.candidate.flag(name)
 
+    def listed(self, attribute: str, numbers: tuple[str, str], otherwise: Grade) -> Outcome:
+        """What the person's own list says of two numbers; `otherwise` when it says nothing."""
+        shown = numbers[0] or None, numbers[1] or None
+        if same_word(*numbers):
+            return Outcome(attribute, Grade.EXACT, "", *shown)
+        entries = [pair for pair in self.pairs if pair.names(*numbers)]
+        if not entries:
+            return Outcome(attribute, otherwise, "check: the pair is not on the person's own list", *shown)
+        entry = max(entries, key=lambda pair: pair.grade.rank)
+        detail = "; ".join(part for part in ("on the person's own list", entry.note) if part)
+        return Outcome(attribute, worst([Grade.DROP_IN, entry.grade]), detail, *shown, source=entry.source)
+
+    @property
+    def identities(self) -> tuple[str, str]:
+        """The full numbers both go by."""
+        return identity(self.wanted), identity(self.candidate)
+
     @property
     def same_type(self) -> bool:
         """Whether both carry the same full type number."""
@@ -247,6 +264,8 @@ class Outcome(msgspec.Struct, frozen=True):
     rule: str = ""
     unlocked: bool = False
     """True for a refusal that may be overruled although its rule is locked."""
+    source: str = ""
+    """Whose word it is, where it is not the rule's."""
 
 
 Function = Callable[..., Outcome | None]

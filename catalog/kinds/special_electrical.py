@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from catalog.rules import LIMIT, Case, Grade, Outcome, identity, normal, over, same_number, same_word, worst
+from catalog.rules import LIMIT, Case, Grade, Outcome, identity, normal, over, same_number, same_word
 from catalog.spec import PartSpec
 
 _NOT_WANTED = "not stated for the wanted part"
@@ -284,16 +284,7 @@ def _element(word: str | None) -> str:
 
 def part_number(case: Case) -> Outcome:
     """LI1: the same full number, or a pair on the person's own list."""
-    numbers = identity(case.wanted), identity(case.candidate)
-    if same_word(*numbers):
-        return Outcome("part_number", Grade.EXACT, "", *numbers)
-    entries = [pair for pair in case.pairs if pair.names(*numbers)]
-    if entries:
-        note = next((f": {pair.note}" for pair in entries if pair.note), "")
-        grade = worst([Grade.DROP_IN, *(pair.grade for pair in entries)])
-        return Outcome("part_number", grade, f"by the person's own list{note}", *numbers)
-    shown = numbers[0] or None, numbers[1] or None
-    return Outcome("part_number", Grade.UNKNOWN, "check: the pair is not on the list", *shown)
+    return case.listed("part_number", case.identities, Grade.UNKNOWN)
 
 
 def _stated(number: float | None, otherwise: float) -> float:

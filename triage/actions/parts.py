@@ -149,7 +149,7 @@ def _index(bench: BenchFile) -> tuple[Index, Judge]:
     state = (version, bench.database.conn.total_changes)
     held = bench.cache.get("part_index")
     if held is None or held[0] != state:
-        held = (state, Index.of(_entries(bench)), judge_by(store.pairs(bench.database)))
+        held = (state, Index.of(_entries(bench)), judge_by(bench))
         bench.cache["part_index"] = held
     return held[1], held[2]
 

@@ -98,7 +98,7 @@ class _Judge:
 
     def __enter__(self) -> Callable[[str, str, str | None], Fit]:
         from catalog.describe import read as understood  # noqa: PLC0415
-        from catalog.fit import fit_texts  # noqa: PLC0415
+        from catalog.fit_texts import fit_texts  # noqa: PLC0415
         from triage.actions import judging  # noqa: PLC0415
 
         bench = self._bench
