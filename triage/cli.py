@@ -53,6 +53,8 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "read": ("texts:read", "What is understood of a part description."),
         "fit": ("texts:fit", "Whether one part may stand in for another."),
         "find": ("parts:find", "Search the parts and offers."),
+        "rules": ("own_words:rules", "The rules of substitution, and your own."),
+        "pairs": ("own_words:pairs", "Your own word on two part numbers."),
         "parts": ("parts:parts", "Your own parts."),
         "prices": ("prices:prices", "Suppliers and their price lists."),
     },

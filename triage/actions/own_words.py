@@ -23,13 +23,29 @@ class OwnWords(msgspec.Struct, frozen=True):
     rules: tuple[Rule, ...] = ()
 
 
-class Said(msgspec.Struct, frozen=True):
-    """One rule or pair for a list: where it stands, and what drops it (None: it is in the file)."""
+class SaidPair(msgspec.Struct, frozen=True):
+    """One pair for a list. `id` drops it; None for one of the file."""
 
-    place: str
     id: int | None
-    rule: Rule | None = None
-    pair: Pair | None = None
+    pair: Pair
+
+
+class RuleLine(msgspec.Struct, frozen=True):
+    """One rule for a list: a built-in row, or one of the person's own."""
+
+    kind: str
+    rule: str
+    attributes: tuple[str, ...]
+    test: str
+    """In words."""
+    locked: bool
+    place: str
+    """Where it is written: `built in`, the name of the file, or `bench file`."""
+    instead_of: str
+    source: str
+    by: str
+    at: str
+    why: str
 
 
 def own_words(bench: BenchFile) -> OwnWords:
@@ -45,19 +61,33 @@ def own_words(bench: BenchFile) -> OwnWords:
     return OwnWords((*pairs, *map(_pair, store.pairs(bench.database))), merged(rules, kept))
 
 
-def list_words(bench: BenchFile) -> list[Said]:
-    """All of them: those of the file first, then those of the bench file, oldest first.
+def list_pairs(bench: BenchFile) -> list[SaidPair]:
+    """The person's pairs: those of the file first, then those of the bench file, oldest first.
 
     Raises:
         Refused: as `own_words`.
     """
-    rules, pairs = bench.rules_file
-    return [
-        *(Said(NAME, None, rule=rule) for rule in rules),
-        *(Said(NAME, None, pair=pair) for pair in pairs),
-        *(Said("bench file", row.id, rule=row.rule) for row in own_store.own_rules(bench.database)),
-        *(Said("bench file", row.id, pair=_pair(row)) for row in store.pairs(bench.database)),
-    ]
+    kept = (SaidPair(row.id, _pair(row)) for row in store.pairs(bench.database))
+    return [*(SaidPair(None, pair) for pair in bench.rules_file[1]), *kept]
+
+
+def list_rules(bench: BenchFile | None, *, kind: str = "", own_only: bool = False) -> list[RuleLine]:
+    """The rules that hold, of one kind or all: the built-in rows, then the person's own.
+
+    Raises:
+        Refused: as `own_words`, or there is no such kind.
+    """
+    from catalog.figures import rows_of  # noqa: PLC0415 - the rule tables, when wanted
+    from catalog.kinds import FAMILIES  # noqa: PLC0415
+
+    if kind and kind not in FAMILIES:
+        raise Refused(f"no kind is called “{kind}”; known are {', '.join(FAMILIES)}", where="kind")
+    built_in = (
+        _line(rule, name, "built in") for name, family in FAMILIES.items() if not own_only for rule in rows_of(family)
+    )
+    of_file = (_line(rule, rule.kind, NAME) for rule in (bench.rules_file[0] if bench else ()))
+    kept = (_line(row.rule, row.kind, "bench file") for row in (own_store.own_rules(bench.database) if bench else ()))
+    return [line for line in (*built_in, *of_file, *kept) if kind in {"", line.kind}]
 
 
 def add_pair(
@@ -126,7 +156,7 @@ def set_figure(
     from catalog.figures import changed, row_of  # noqa: PLC0415 - the rule tables, when wanted
 
     row = row_of(kind, rule_id, figure)
-    name = f"{rule_id} {row.attributes[0] if row.attributes else ''}".strip() + ", your figures"
+    name = " ".join(["own", rule_id, *row.attributes[:1]])
     held = _row(bench, kind, name)
     test = changed(held.rule.test if held else row.test, figure, value)
     own = msgspec.structs.replace(
@@ -154,6 +184,24 @@ def drop_rule(bench: BenchFile, kind: str, name: str) -> Rule:
     with bench.journal.event("rule_drop", f"no rule “{held.name}” for {held.kind}", at=bench.now()) as recorder:
         recorder.delete("own_rules", held.id)
     return held.rule
+
+
+def _line(rule: Rule, kind: str, place: str) -> RuleLine:
+    from catalog.rule_words import words_of  # noqa: PLC0415
+
+    return RuleLine(
+        kind,
+        rule.id,
+        rule.attributes,
+        words_of(rule.test),
+        rule.locked,
+        place,
+        rule.instead_of,
+        rule.source,
+        rule.by,
+        rule.at,
+        rule.why,
+    )
 
 
 def _row(bench: BenchFile, kind: str, name: str) -> own_store.OwnRule | None:

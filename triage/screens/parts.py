@@ -22,6 +22,7 @@ from triage.screens.dialogs import Page
 from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
+from triage.screens.parts_own import own_word
 from triage.screens.parts_query import QueryLine
 from triage.screens.places import Place
 from triage.screens.plain import plain
@@ -31,7 +32,7 @@ from triage.wants import WantedPart
 
 _ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
-_ON_LISTS = frozenset({"to_query", "count_place"})
+_ON_LISTS = frozenset({"to_query", "count_place", "own_word"})
 
 
 class PartsScreen(Place):
@@ -70,6 +71,13 @@ class PartsScreen(Place):
             id="parts.count",
         ),
         Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
+        Binding(
+            "o",
+            "own_word",
+            "own word",
+            tooltip="Your own word on substitutes: part numbers, figures, rules",
+            id="parts.own",
+        ),
         Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
         Binding(
             "i",
@@ -289,6 +297,10 @@ class PartsScreen(Place):
     def action_add(self) -> None:
         """A part for the drawer."""
         self.app.push_screen(add_form(self, self._query))
+
+    def action_own_word(self) -> None:
+        """What the person says themselves about what stands in for what."""
+        own_word(self, self._found, self._hit())
 
     def action_take_in(self) -> None:
         """A CSV list of parts, suppliers or prices."""
