@@ -97,7 +97,7 @@ def _attribute(rule: Rule, test: Test, case: Case, name: str) -> Outcome | None:
             return None
         return Outcome(name, Grade.UNKNOWN, "not stated for the wanted part", None, candidate)
     if candidate is None:
-        unsure = rule.must_know or can_refuse(test, wanted)
+        unsure = (rule.must_know or can_refuse(test, wanted)) and not (rule.vouched and case.same_type)
         grade = rule.silent or (Grade.UNKNOWN if unsure else Grade.DROP_IN)
         return Outcome(name, grade, "check: not stated for the candidate", wanted, None)
     if isinstance(test, Listed):

@@ -33,7 +33,7 @@ from catalog.rules import (
 from catalog.spec import FLAG, KINDS, ROLES, TEXT, WORD
 from catalog.text import Refused, clean_line
 
-_BUILT_IN_ONLY = ("locked", "assume", "silent", "remark")
+_BUILT_IN_ONLY = ("locked", "assume", "silent", "vouched", "remark")
 """What only a built-in rule may say: it could promise something of a part that states nothing."""
 
 

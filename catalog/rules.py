@@ -161,6 +161,8 @@ class Rule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """What silence on either side means."""
     silent: Grade | None = None
     """Grade when the wanted part states it and the candidate does not; null leaves it to the general rule."""
+    vouched: bool = False
+    """Whether the same full number on both sides stands for what the candidate leaves out."""
     remark: str = ""
     """Name of a function of `catalog.kinds.remarks` that adds a worked figure to the reason."""
     why: str = ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from catalog.rules import LIMIT, Case, Grade, Outcome, identity, normal, over, same_number, same_word
+from catalog.kinds.listed import MUST_MATCH
+from catalog.rules import LIMIT, Case, Grade, Outcome, Window, graded, identity, normal, over, same_number, same_word
 from catalog.spec import PartSpec
 
 _NOT_WANTED = "not stated for the wanted part"
@@ -282,9 +283,32 @@ def _element(word: str | None) -> str:
     return next((name for name in ("oscillator", "resonator", "crystal") if name in text), text)
 
 
-def part_number(case: Case) -> Outcome:
-    """LI1: the same full number, or a pair on the person's own list."""
-    return case.listed("part_number", case.identities, Grade.UNKNOWN)
+def part_number(case: Case) -> Outcome | None:
+    """LI1: the same full number, or a pair on the person's own list; else nothing, where the trade's rules stand in.
+
+    They do where both are the same sort of thing and state all that must match.
+    """
+    said = case.listed("part_number", case.identities, Grade.UNKNOWN)
+    what = case.words("what")
+    names = MUST_MATCH.get(case.wanted.word("what") or "", ())
+    complete = bool(names) and what[0] == what[1] and all(None not in case.plain(name) for name in names)
+    return None if complete and said.grade is Grade.UNKNOWN else said
+
+
+def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
+    """LP2: like current for like; a light-emitting diode in a lamp's place takes less, and that is right."""
+    wanted, candidate = case.numbers("current")
+    if wanted is None:
+        return None
+    if candidate is None:
+        return Outcome("current", Grade.DROP_IN if case.same_type else Grade.UNKNOWN, _NOT_CANDIDATE, wanted, None)
+    if same_number(wanted, candidate):
+        return Outcome("current", Grade.EXACT, "", wanted, candidate)
+    if case.candidate.flag("led") and not case.wanted.flag("led") and candidate < wanted:
+        return Outcome("current", Grade.DROP_IN, "a diode takes less", wanted, candidate)
+    ratio = candidate / wanted if wanted else 0
+    grade = graded(windows, ratio) or Grade.REFUSE
+    return Outcome("current", grade, f"{ratio:.3g} times the wanted value", wanted, candidate)
 
 
 def _stated(number: float | None, otherwise: float) -> float:

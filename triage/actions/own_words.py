@@ -168,6 +168,7 @@ def set_figure(
         locked=False,
         assume=None,
         silent=None,
+        vouched=False,
         remark="",
         by=clean_line(by, 80),
         why=clean_line(why) or f"{figure} {value:g} instead of {dict(_named(row))[figure]:g}",
