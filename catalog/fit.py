@@ -216,10 +216,13 @@ def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said:
     for other in spoken:
         mine = other.reason
         same = isinstance(rule.test, Special) or mine.attribute == built_in.attribute
-        if same and (isinstance(rule.test, Present) or None not in {mine.wanted, mine.candidate}):
-            grade = grade_instead(built_in.result, mine.result)
-            why = mine.why if grade is built_in.result else f"{mine.why}; {built_in.rule} says {built_in.result}"
-            return msgspec.structs.replace(other, reason=msgspec.structs.replace(mine, result=grade, why=why))
+        if not same:
+            continue
+        if not isinstance(rule.test, Present) and None in {mine.wanted, mine.candidate}:
+            return max(one, other, key=lambda said: said.reason.result.rank)
+        grade = grade_instead(built_in.result, mine.result)
+        why = mine.why if grade is built_in.result else f"{mine.why}; {built_in.rule} says {built_in.result}"
+        return msgspec.structs.replace(other, reason=msgspec.structs.replace(mine, result=grade, why=why))
     return one
 
 

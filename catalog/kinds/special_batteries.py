@@ -89,8 +89,10 @@ def cell_size(case: Case) -> Outcome | None:
     """BA4: within the IEC size; a thinner coin in a holder is a compromise, tabs are rework, packs are a check."""
     sizes = [case.numbers("diameter"), case.numbers("height")]
     if is_pack(case.wanted):
-        differs = any(None not in size and not same_number(size[0] or 0, size[1] or 0) for size in sizes)
-        return Outcome("diameter", Grade.DROP_IN, "check: the size of the pack differs") if differs else None
+        for name, size in zip(("diameter", "height"), sizes, strict=True):
+            if size[0] is not None and (size[1] is None or not same_number(size[0], size[1])):
+                return Outcome(name, Grade.DROP_IN, "check: the size of the pack differs or is not stated", *size)
+        return None
     (wanted, candidate), (tall, taller) = sizes
     if wanted is None or candidate is None or tall is None or taller is None:
         return Outcome("diameter", Grade.UNKNOWN, "check: diameter and height not stated on both sides", wanted)

@@ -283,16 +283,19 @@ def _element(word: str | None) -> str:
     return next((name for name in ("oscillator", "resonator", "crystal") if name in text), text)
 
 
-def part_number(case: Case) -> Outcome | None:
-    """LI1: the same full number, or a pair on the person's own list; else nothing, where the trade's rules stand in.
+def part_number(case: Case) -> Outcome:
+    """LI1: the same full number, or a pair on the person's own list; else the trade's rules, where they can judge.
 
-    They do where both are the same sort of thing and state all that must match.
+    They can where both are the same sort of thing and state all that must match.
     """
     said = case.listed("part_number", case.identities, Grade.UNKNOWN)
     what = case.words("what")
     names = MUST_MATCH.get(case.wanted.word("what") or "", ())
     complete = bool(names) and what[0] == what[1] and all(None not in case.plain(name) for name in names)
-    return None if complete and said.grade is Grade.UNKNOWN else said
+    if complete and said.grade is Grade.UNKNOWN:
+        detail = "not the number; all that must match is stated"
+        return Outcome("part_number", Grade.DROP_IN, detail, said.wanted, said.candidate)
+    return said
 
 
 def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:

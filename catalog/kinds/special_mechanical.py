@@ -147,7 +147,7 @@ def mains_input(case: Case, *, percent: float) -> Outcome | None:
     if wanted is None or (case.mains and wanted[0] != wanted[1]):
         wanted = (case.mains, case.mains) if case.mains else wanted
     if wanted is None:
-        return Outcome("input_voltage", Grade.DROP_IN, "check: the mains is not stated", *shown) if shown[1] else None
+        return Outcome("input_voltage", Grade.DROP_IN, "check: the mains is not stated", *shown) if any(shown) else None
     if candidate is None:
         return Outcome("input_voltage", Grade.UNKNOWN, _NOT_CANDIDATE, *shown)
     low, high = candidate[0] * (1 - percent / 100), candidate[1] * (1 + percent / 100)

@@ -730,7 +730,7 @@ ROWS = [
     ("LI1", "listed", {}, {"part_number": "k77"}, None, E),
     ("LI1", "listed", {}, {"part_number": "K-78"}, None, U),
     ("LI1", "listed", {"what": "relay"}, {"what": "relay", "part_number": "K-78"}, None, U),
-    ("LI1", "listed", RELAY, {**RELAY, "part_number": "K-78"}, None, SILENT),
+    ("LI1", "listed", RELAY, {**RELAY, "part_number": "K-78"}, None, D),
     ("LI1", "listed", RELAY, {**RELAY, "part_number": "K-78", "what": "lamp"}, None, U),
     ("RY1", "listed", RELAY, {**RELAY, "coil_voltage": 13.0}, None, C),
     ("RY1", "listed", RELAY, {**RELAY, "coil_voltage": 13.3}, None, X),
