@@ -26,7 +26,6 @@ from catalog.rules import (
     Present,
     Rule,
     Special,
-    identity,
     same_number,
     same_word,
     worst,
@@ -299,12 +298,12 @@ def _with_pairs(case: Case, said: list[_Said]) -> list[_Said]:
 
 def _doubt(case: Case) -> list[_Said]:
     """A candidate without a number may be the one that the person's list refuses."""
-    wanted = identity(case.wanted)
-    barred = [pair for pair in case.pairs if pair.grade is Grade.REFUSE and same_word(pair.wanted, wanted)]
-    if identity(case.candidate) or not barred:
+    barred = case.barred
+    if barred is None:
         return []
-    why = f"check: {barred[0].candidate} does not fit by the person's own list, and this part states no number"
-    return [_Said(Reason("part_number", wanted, None, Grade.UNKNOWN, "LI1", why, barred[0].source), "Find its number")]
+    why = f"{barred.candidate} does not fit by the person's own list, and this part states no number"
+    reason = Reason("part_number", barred.wanted, None, Grade.UNKNOWN, "LI1", why, barred.source)
+    return [_Said(reason, "Find the number of the part")]
 
 
 def _reads_list(family: Family) -> bool:

@@ -248,6 +248,16 @@ class Case(msgspec.Struct, frozen=True):
         return identity(self.wanted), identity(self.candidate)
 
     @property
+    def barred(self) -> Pair | None:
+        """An entry of the list that refuses another part for this wanted one, where the candidate has no number.
+
+        It may be that very part.
+        """
+        wanted, candidate = self.identities
+        refused = (pair for pair in self.pairs if pair.grade is Grade.REFUSE and same_word(pair.wanted, wanted))
+        return None if candidate else next(refused, None)
+
+    @property
     def same_type(self) -> bool:
         """Whether both carry the same full type number."""
         return same_word(identity(self.wanted), identity(self.candidate))

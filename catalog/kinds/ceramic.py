@@ -30,6 +30,7 @@ FAMILY = Family(
             attributes=("dielectric",),
             test=Special("ceramic_dielectric"),
             must_know=True,
+            locked=True,
             why="a lower dielectric changes more with temperature and bias",
             source="EIA-198 as printed in makers' introductions",
             tell="The ceramic fitted drifts more than the original",

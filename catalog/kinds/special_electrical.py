@@ -292,7 +292,7 @@ def part_number(case: Case) -> Outcome:
     what = case.words("what")
     names = MUST_MATCH.get(case.wanted.word("what") or "", ())
     complete = bool(names) and what[0] == what[1] and all(None not in case.plain(name) for name in names)
-    if complete and said.grade is Grade.UNKNOWN:
+    if complete and said.grade is Grade.UNKNOWN and case.barred is None:
         detail = "not the number; all that must match is stated"
         return Outcome("part_number", Grade.DROP_IN, detail, said.wanted, said.candidate)
     return said

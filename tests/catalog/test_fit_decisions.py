@@ -182,7 +182,8 @@ CASES = [
     (17, "resistor", also(OHMS, tolerance=5.0), {"resistance": 5150.0, "tolerance": 5.0}, None, C),
     (17, "resistor", also(OHMS, tolerance=5.0), {"resistance": 5180.0, "tolerance": 5.0}, None, X),
     # 18: a bare letter says nothing without a region; a region on its line decides it
-    (18, "potentiometer", {"resistance": 10e3, "taper_letter": "A"}, {"resistance": 10e3, "taper_letter": "A"}, None, U),
+    (18, "potentiometer", {"resistance": 10e3, "taper_letter": "A"},
+     {"resistance": 10e3, "taper_letter": "A"}, None, U),
     (18, "potentiometer", {"resistance": 10e3, "taper_letter": "A", "taper_region": "asia"},
      {"resistance": 10e3, "taper": "log"}, None, E),
     (18, "potentiometer", {"resistance": 10e3, "taper_letter": "A", "taper_region": "europe"},
@@ -229,6 +230,8 @@ CASES = [
     # 24: a new nominal size where no basis is said; about pi apart; flat belts
     (24, "belt", BELT, also(BELT, circumference=131.0), None, D),
     (24, "belt", BELT, also(BELT, circumference=128.0), None, C),
+    (24, "belt", also(BELT, basis="measured"), also(BELT, circumference=128.25), None, D),
+    (24, "belt", also(BELT, basis="path"), also(BELT, circumference=126.9), None, D),
     (24, "belt", also(BELT, circumference=None, inside_diameter=43.0),
      also(BELT, circumference=None, inside_diameter=135.0), None, X),
     (24, "belt", FLAT, also(FLAT, width=3.0), None, C),
