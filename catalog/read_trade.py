@@ -60,7 +60,7 @@ def _relay(draft: Draft) -> None:
                 draft.put("coil_current", sort)
         elif sort:
             draft.put_measure(f"voltage_{sort}", measure)
-    common.place(draft, rest, {"A": "current"})
+    common.place(draft, rest, {"A": "contact_current"})
 
 
 def _lamp(draft: Draft) -> None:

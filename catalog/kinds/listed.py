@@ -21,7 +21,7 @@ RULE = Rule(
 BY_NUMBER = ("inductor", "ferrite", "thermistor", "wire")
 """Kinds whose descriptions are read but which are judged by number."""
 MUST_MATCH: Mapping[str, tuple[str, ...]] = {
-    "relay": ("coil_voltage", "coil_current", "current", "poles", "throws", "footprint"),
+    "relay": ("coil_voltage", "coil_current", "contact_current", "poles", "throws", "footprint"),
     "lamp": ("voltage", "current"),
     "roller": ("diameter", "bore", "width"),
     "stick-module": ("family", "height", "footprint", "resistance"),
@@ -54,7 +54,7 @@ TRADE = (
     ),
     Rule(
         id="RY2",
-        attributes=("current", "voltage_ac", "voltage_dc"),
+        attributes=("contact_current", "voltage_ac", "voltage_dc"),
         test=AtLeast(Grade.REFUSE),
         vouched=True,
         when=_RELAY,

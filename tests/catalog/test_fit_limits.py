@@ -263,7 +263,8 @@ ACROSS = [
     *(("tantalum", other, BEAD, {**BEAD, "capacitance": 11e-6, "voltage_dc": 50.0, "dielectric": "C0G"}, "timing", X)
       for other in ("electrolytic", "film", "ceramic")),
     *(("electrolytic", other, {**CAN, "capacitance": None}, {**CAN, "voltage_dc": 50.0, "dielectric": "X7R"}, role, U)
-      for other, role in (("tantalum", None), ("tantalum", "timing"), ("film", None), ("film", "timing"), ("ceramic", None))),
+      for other, role in (("tantalum", None), ("tantalum", "timing"), ("film", None), ("film", "timing"),
+                          ("ceramic", None))),
     *(("tantalum", other, {**BEAD, "capacitance": None}, {**BEAD, "voltage_dc": 50.0, "dielectric": "X7R"}, role, U)
       for other in ("electrolytic", "film", "ceramic") for role in (None, "timing")),
     ("electrolytic", "tantalum", {**CAN, "voltage_dc": None}, {**CAN, "voltage_dc": 50.0}, None, U),
@@ -302,7 +303,7 @@ QUIET = [
         for rule, stated, other in (
             ("RY1", {"coil_voltage": 12.0}, {"coil_voltage": 24.0}),
             ("RY1", {"coil_current": "dc"}, {"coil_current": "ac"}),
-            ("RY2", {"current": 5.0}, {"current": 1.0}),
+            ("RY2", {"contact_current": 5.0}, {"contact_current": 1.0}),
             ("RY3", {"poles": 2.0}, {"poles": 1.0}),
             ("RY4", {"footprint": "K"}, {"footprint": "L"}),
             ("LP1", {"voltage": 6.0}, {"voltage": 12.0}),

@@ -119,7 +119,7 @@ def drop_pair(bench: BenchFile, pair_id: int) -> store.Pair:
     """Take a pair off the list. Refused when there is none of that number."""
     pair = next((row for row in store.pairs(bench.database) if row.id == pair_id), None)
     if pair is None:
-        raise Refused(f"there is no pair {pair_id}; `lotwright pairs` shows them", where="pair")
+        raise Refused(f"there is no pair {pair_id}; `lotwright pairs list` shows them", where="pair")
     with bench.journal.event("pair_drop", f"{pair.candidate} for {pair.wanted}: no word", at=bench.now()) as recorder:
         recorder.delete("pairs", pair.id)
     return pair
@@ -181,7 +181,9 @@ def drop_rule(bench: BenchFile, kind: str, name: str) -> Rule:
     """Drop a rule of the person's own. Refused when there is none of that kind and name in the bench file."""
     held = _row(bench, clean_line(kind), clean_line(name))
     if held is None:
-        raise Refused(f"no rule of yours for {kind} is called “{name}”; `lotwright rules` shows them", where="rule")
+        raise Refused(
+            f"no rule of yours for {kind} is called “{name}”; `lotwright rules list --own` shows them", where="rule"
+        )
     with bench.journal.event("rule_drop", f"no rule “{held.name}” for {held.kind}", at=bench.now()) as recorder:
         recorder.delete("own_rules", held.id)
     return held.rule

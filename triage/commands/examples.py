@@ -31,7 +31,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "read": ("read 4.7uF 25V electrolytic", "read --file descriptions.csv"),
     "fit": ('fit "100 uF 25 V radial" "100 uF 35 V radial" --role bypass', "fit --file pairs.csv"),
     "rules": ("rules list --kind belt", "rules figures --kind foot", 'rules set foot RF1 "drop-in within" 1'),
-    "rules add": ('rules add electrolytic "low lid" height at most, else refuse --why "the lid is low"',),
+    "rules add": ('rules add electrolytic "low lid" height at most, else refuse',),
     "rules set": ('rules set electrolytic AE1 "drop-in to" 3 --by Ann',),
     "rules drop": ('rules drop electrolytic "low lid"',),
     "rules check": ("rules check rules.toml",),

@@ -20,7 +20,7 @@ _GRADES = ("drop-in", "rework", "compromise", "refuse")
 
 @click.group(cls=Group)
 def rules() -> None:
-    """The rules of substitution, and your own beside them or in their place.
+    """The rules of substitution, and your own.
 
     Yours are kept in the bench file, or written in the file `rules.toml` beside it. What is locked for safety can be
     made stricter, never looser.
@@ -33,7 +33,7 @@ def rules() -> None:
 @json_option
 @click.pass_obj
 def list_(held: Globals, kind: str, *, own: bool, as_json: bool) -> None:
-    """List the rules with what they ask, where that comes from, and what is locked."""
+    """List the rules, their origins and locks."""
     from triage.actions.own_words import list_rules  # noqa: PLC0415 - the rule tables, when wanted
 
     if held.there:
@@ -64,7 +64,7 @@ def list_(held: Globals, kind: str, *, own: bool, as_json: bool) -> None:
 @click.option("--kind", type=LINE, default="", help="Of one kind of part.")
 @json_option
 def figures(kind: str, *, as_json: bool) -> None:
-    """List the figures inside the built-in rules, each with its origin.
+    """List the figures in the rules with their origin.
 
     `rules set` changes one, where the rule is not locked.
     """
@@ -111,7 +111,9 @@ def add(
     by: str,
     as_json: bool,
 ) -> None:
-    """Keep a rule of your own: KIND, a NAME of your own, what it compares, and its TEST in words.
+    """Keep a rule of your own.
+
+    KIND of part, a NAME of your own, the ATTRIBUTE it compares, and its TEST in words.
 
     Beside the built-in rules it can only be stricter; --instead-of puts it in the place of one.
     """
@@ -147,7 +149,7 @@ def add(
 @json_option
 @click.pass_obj
 def set_(held: Globals, *, kind: str, rule: str, figure: str, value: float, why: str, by: str, as_json: bool) -> None:
-    """Change one figure of a built-in rule that is not locked, such as `electrolytic AE1 "drop-in to" 3`."""
+    """Change one figure of a rule that is not locked."""
     from triage.actions.own_words import set_figure  # noqa: PLC0415
 
     with held.open() as bench:
@@ -161,7 +163,7 @@ def set_(held: Globals, *, kind: str, rule: str, figure: str, value: float, why:
 @json_option
 @click.pass_obj
 def drop(held: Globals, kind: str, name: str, *, as_json: bool) -> None:
-    """Drop a rule of your own, or a changed figure, by its kind and name."""
+    """Drop a rule of your own, or a changed figure."""
     from triage.actions.own_words import drop_rule  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -191,7 +193,7 @@ def check(file: Path, *, as_json: bool) -> None:
 
 @click.group(cls=Group)
 def pairs() -> None:
-    """Your own word that one part number stands in for another, or does not.
+    """Your own word on two part numbers.
 
     It holds in its direction only, and is never carried on from pair to pair.
     """
@@ -234,7 +236,10 @@ def list_pairs(held: Globals, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def add_pair(held: Globals, *, wanted: str, candidate: str, grade: str, note: str, by: str, as_json: bool) -> None:
-    """Say how the part number CANDIDATE stands in for WANTED, or with --grade refuse that it does not."""
+    """Say how CANDIDATE stands in for WANTED.
+
+    With --grade refuse: that it does not.
+    """
     from catalog.rules import Grade  # noqa: PLC0415
     from triage.actions import own_words  # noqa: PLC0415
 
@@ -250,7 +255,7 @@ def add_pair(held: Globals, *, wanted: str, candidate: str, grade: str, note: st
 @json_option
 @click.pass_obj
 def drop_pair(held: Globals, pair: int, *, as_json: bool) -> None:
-    """Take a pair off your list, by its number."""
+    """Take a pair off your list."""
     from triage.actions import own_words  # noqa: PLC0415
 
     with held.existing() as bench:
