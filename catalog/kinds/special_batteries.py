@@ -41,7 +41,8 @@ def charge_system(case: Case) -> Outcome | None:
     if not kinds[0]:
         return None if kinds[1] else Outcome("rechargeable", Grade.EXACT, "", wanted=False, candidate=False)
     if _says_no_charging(case.wanted) and case.role != "charging":
-        return None
+        same = bool(chemistry[0]) and chemistry[0] == chemistry[1]
+        return Outcome("chemistry", Grade.EXACT if same else Grade.DROP_IN, "nothing charges it in this place", *shown)
     if not kinds[1]:
         return Outcome("rechargeable", Grade.REFUSE, "a primary cell would be charged", *shown)
     return _same_system(chemistry, shown)
