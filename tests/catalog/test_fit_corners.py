@@ -267,3 +267,113 @@ def test_a_pair_needs_both_of_its_numbers():
     assert not Pair("", "").names("", "")
     bare = fit(part("listed", {}), part("listed", {}))
     assert [(one.wanted, one.candidate) for one in bare.reasons] == [(None, None)]
+
+
+BEAD = {"capacitance": 10e-6, "voltage_dc": 16.0}
+FILM = {"capacitance": 100e-9, "voltage_dc": 250.0}
+RADIAL = {**CAN, "style": "radial", "pitch": 5.0}
+BOTH = {**FILM, "voltage_ac": 160.0}
+
+
+@pytest.mark.parametrize(
+    ("kind", "other", "wanted", "candidate", "role", "grade"),
+    [
+        ("film", "film", BOTH, BOTH, None, E),
+        ("film", "film", BOTH, FILM, None, X),
+        ("film", "film", BOTH, {**FILM, "voltage_dc": None, "voltage_ac": 179.0}, None, D),
+        ("film", "film", BOTH, {**BOTH, "voltage_dc": 100.0}, None, X),
+        ("film", "film", BOTH, {**BOTH, "voltage_ac": 100.0}, None, X),
+        ("film", "film", BOTH, {**BOTH, "voltage_ac": 250.0}, None, D),
+        ("film", "film", FILM, BOTH, None, E),
+        ("film", "film", FILM, {**FILM, "voltage_dc": 160.0, "voltage_ac": 250.0}, None, D),
+        ("film", "film", {**FILM, "voltage_dc": None}, FILM, None, U),
+        ("film", "film", FILM, {**FILM, "voltage_dc": None}, None, U),
+        ("film", "film", {**BOTH, "voltage_dc": None}, {**BOTH, "voltage_dc": None}, None, E),
+        ("film", "ceramic", FILM, FILM, None, U),
+        ("film", "ceramic", {**FILM, "dielectric": "PP"}, {**FILM, "dielectric": "C0G"}, None, C),
+        ("film", "ceramic", {**FILM, "dielectric": "PET"}, {**FILM, "dielectric": "C0G"}, None, D),
+        ("film", "ceramic", FILM, {**FILM, "dielectric": "C0G"}, None, D),
+        ("film", "ceramic", FILM, {**FILM, "dielectric": "U2J"}, None, X),
+        ("electrolytic", "film", RADIAL, {**RADIAL, "style": "axial"}, None, R),
+        ("electrolytic", "film", RADIAL, {**CAN, "pitch": 5.0}, None, D),
+        ("electrolytic", "film", RADIAL, RADIAL, None, D),
+        ("electrolytic", "film", {**CAN, "height": 11.0, "style": "axial"},
+         {**CAN, "height": 20.0, "style": "axial"}, None, R),
+        ("electrolytic", "film", {**CAN, "height": 11.0}, {**CAN, "pitch": 5.0}, None, R),
+        ("electrolytic", "film", {**CAN, "pitch": 5.0}, {**CAN, "height": 20.0}, None, R),
+        ("electrolytic", "electrolytic", {**CAN, "polymer": True}, {**CAN, "polymer": True}, "coupling", E),
+        ("electrolytic", "electrolytic", {**CAN, "low_esr": True}, {**CAN, "low_esr": True}, None, E),
+        ("electrolytic", "electrolytic", {**CAN, "polymer": None}, {**CAN, "polymer": True}, "filter", D),
+        ("tantalum", "film", {**BEAD, "pitch": 5.0}, {**BEAD, "pitch": 5.0, "style": "radial"}, None, D),
+        ("tantalum", "ceramic", BEAD, {**BEAD, "dielectric": "C0G"}, None, D),
+        ("tantalum", "ceramic", BEAD, {**BEAD, "dielectric": "C0G", "voltage_dc": 10.0}, None, X),
+        ("tantalum", "ceramic", {**BEAD, "voltage_dc": None}, {**BEAD, "dielectric": "X7R"}, None, U),
+        ("tantalum", "ceramic", BEAD, {**BEAD, "voltage_dc": None, "dielectric": "X7R"}, None, U),
+        ("tantalum", "ceramic", BEAD, {**BEAD, "voltage_dc": 50.0, "dielectric": "nonsense"}, None, U),
+        ("tantalum", "ceramic", {**BEAD, "pitch": 5.0}, {**BEAD, "dielectric": "C0G", "pitch": 2.5}, None, R),
+        ("tantalum", "ceramic", {**BEAD, "pitch": 5.0}, {**BEAD, "dielectric": "C0G", "pitch": 5.0}, None, D),
+        ("tantalum", "ceramic", {**BEAD, "pitch": 5.0}, {**BEAD, "dielectric": "C0G"}, None, D),
+        ("tantalum", "ceramic", BEAD, {**BEAD, "dielectric": "C0G", "pitch": 5.0}, None, D),
+        ("tantalum", "ceramic", {**BEAD, "style": "smd"}, {**BEAD, "dielectric": "C0G", "style": "radial"}, None, R),
+        ("tantalum", "ceramic", {**BEAD, "style": "smd"}, {**BEAD, "dielectric": "C0G", "style": "smd"}, None, D),
+        ("tantalum", "ceramic", {**BEAD, "style": "smd"}, {**BEAD, "dielectric": "C0G"}, None, D),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 8.0}, BEAD, None, E),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 8.1}, BEAD, None, E),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 8.1}, {**BEAD, "voltage_dc": 20.0}, None, D),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 16.1}, BEAD, None, X),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 8.0}, {**BEAD, "voltage_dc": None}, None, U),
+        ("tantalum", "tantalum", {**BEAD, "circuit_volts": 12.0, "polymer": True}, {**BEAD, "polymer": True}, None, E),
+        ("tantalum", "tantalum", {**BEAD, "voltage_dc": None, "circuit_volts": 12.0}, BEAD, None, U),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7R", "size": "0805"}, {**FILM, "dielectric": "X7R"}, None, D),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7R"}, {**FILM, "dielectric": "X7R", "size": "0805"}, None, E),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7S"}, {**FILM, "dielectric": "X6S"}, None, D),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X6S"}, {**FILM, "dielectric": "X7S"}, None, D),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X8R"}, {**FILM, "dielectric": "X7R"}, None, C),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7R"}, {**FILM, "dielectric": "X8R"}, None, D),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "Z5U"}, {**FILM, "dielectric": "Y5V"}, None, D),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "C0G"}, {**FILM, "dielectric": "NP0"}, None, E),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7R"}, FILM, None, U),
+        ("ceramic", "ceramic", {**FILM, "dielectric": "X7R"}, {**FILM, "dielectric": "X7R", "capacitance": 150e-9},
+         "oscillator", X),
+        ("safety-cap", "safety-cap", {"capacitance": 1e-9, "safety_class": "X1/Y2", "voltage_ac": 250.0},
+         {"capacitance": 1e-9, "safety_class": "X1", "voltage_ac": 250.0}, None, X),
+        ("safety-cap", "safety-cap", {"capacitance": 1e-9, "safety_class": "X1", "voltage_ac": 250.0},
+         {"capacitance": 1e-9, "safety_class": "X1/Y2", "voltage_ac": 250.0}, None, D),
+        ("safety-cap", "safety-cap", {"capacitance": 1e-9, "safety_class": None, "voltage_ac": 250.0},
+         {"capacitance": 1e-9, "safety_class": "X1", "voltage_ac": 250.0}, None, U),
+        ("safety-cap", "safety-cap", {"capacitance": 1e-9, "safety_class": "X2", "voltage_ac": 250.0},
+         {"capacitance": 1e-9, "safety_class": "X2", "voltage_ac": 250.0, "series_resistor": 47.0}, None, X),
+        ("safety-cap", "safety-cap",
+         {"capacitance": 1e-9, "safety_class": "X2", "voltage_ac": 250.0, "series_resistor": 47.0},
+         {"capacitance": 1e-9, "safety_class": "X2", "voltage_ac": 250.0, "series_resistor": 100.0}, None, X),
+    ],
+)  # fmt: skip
+def test_capacitors(kind, other, wanted, candidate, role, grade):
+    verdict = fit(part(kind, wanted), part(other, candidate), role)
+    assert verdict.grade is grade, verdict
+
+
+@pytest.mark.parametrize(
+    ("wanted", "candidate", "shown"),
+    [
+        (BOTH, FILM, ("voltage_ac", 160.0, 250.0)),
+        (FILM, {**FILM, "voltage_dc": None, "voltage_ac": 100.0}, ("voltage_dc", 250.0, 100.0)),
+        ({**FILM, "voltage_dc": None}, FILM, ("voltage_dc", None, 250.0)),
+        ({**FILM, "voltage_dc": None}, {**FILM, "voltage_dc": None, "voltage_ac": 100.0}, ("voltage_dc", None, 100.0)),
+        (FILM, {**FILM, "voltage_dc": None}, ("voltage_dc", 250.0, None)),
+        ({**BOTH, "voltage_dc": None}, {**FILM, "voltage_dc": None}, ("voltage_dc", 160.0, None)),
+    ],
+)
+def test_the_volts_shown_are_those_compared(wanted, candidate, shown):
+    reason = next(one for one in fit(part("film", wanted), part("film", candidate)).reasons if one.rule == "FI2")
+    assert (reason.attribute, reason.wanted, reason.candidate) == shown
+
+
+def test_a_ceramic_that_is_not_steady_enough_may_be_overruled_low_volts_never():
+    wanted = part("tantalum", BEAD, "K-1")
+    pairs = [Pair("K-1", "K-2", C)]
+    drifts = part("ceramic", {**BEAD, "voltage_dc": 50.0, "dielectric": "Y5V"}, "K-2")
+    low = part("ceramic", {**BEAD, "voltage_dc": 10.0, "dielectric": "X7R"}, "K-2")
+    assert fit(wanted, drifts).grade is X
+    assert fit(wanted, drifts, pairs=pairs).grade is C
+    assert fit(wanted, low, pairs=pairs).grade is X
