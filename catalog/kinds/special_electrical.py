@@ -101,7 +101,8 @@ def _taper(case: Case, *, wanted: bool) -> str | None:
     if word:
         return _TAPERS.get(word, word)
     letter, region = normal(spec.word("taper_letter") or ""), normal(spec.word("taper_region") or "")
-    known = _LETTERS["europe" if region.startswith("eu") else "elsewhere"]
+    european = region.startswith("eu") or (letter == "f" and not region)  # F is used in Europe only
+    known = _LETTERS["europe" if european else "elsewhere"]
     return known.get(letter) if region or letter in {"c", "f"} else None
 
 

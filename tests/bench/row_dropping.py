@@ -34,6 +34,7 @@ SUITES = (
     "catalog/test_rules.py",
     "catalog/test_own_rules.py",
     "catalog/test_fit_corners.py",
+    "catalog/test_fit_special.py",
     "outside/test_outside_fit.py",
 )
 WIDER = (0.9, 1.1)
