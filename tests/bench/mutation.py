@@ -146,6 +146,7 @@ def main(names: list[str]) -> int:
         return 1
     began, made, survivors = time.monotonic(), 0, 0
     for name in names or MODULES:
+        before = made, survivors
         for said, function, code in mutants(importlib.import_module(name)):
             right, function.__code__ = function.__code__, code
             try:
@@ -156,6 +157,7 @@ def main(names: list[str]) -> int:
             if not noticed:
                 survivors += 1
                 print(said, flush=True)
+        print(f"{name}: {made - before[0]} changes, {survivors - before[1]} survive", flush=True)
     print(f"{made} changes, {made - survivors} noticed, {survivors} survive; {time.monotonic() - began:.0f} s")
     return survivors
 

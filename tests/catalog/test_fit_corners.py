@@ -189,6 +189,12 @@ def test_a_reason_has_the_words_of_its_rule_only_where_something_differs():
         (COIN, {**COIN, "chemistry": "lithium-carbon-monofluoride"}, None, D),
         ({**COIN, "chemistry": "lithium-carbon-monofluoride"}, COIN, None, U),
         ({**AA, "protected": True}, AA, None, X),
+        ({**AA, "diameter": 11.6, "height": 5.0}, {**AA, "diameter": 11.3, "height": 5.0}, None, X),
+        ({**AA, "diameter": 11.0, "height": 5.4}, {**AA, "diameter": 11.0, "height": 5.2}, None, C),
+        ({**AA, "diameter": 5.0, "height": 5.4}, {**AA, "diameter": 5.0, "height": 5.2}, None, X),
+        (AA, {**AA, "chemistry": "li-ion", "voltage": 1.2, "rechargeable": True}, None, X),
+        (AA, {**AA, "chemistry": None, "rechargeable": True}, None, C),
+        ({**AA, "chemistry": "nimh", "voltage": 1.2}, {**AA, "chemistry": "nimh", "voltage": 1.4}, None, X),
         (AA, {**AA, "protected": True}, None, E),
     ],
 )
