@@ -304,7 +304,7 @@ BOTH = {**FILM, "voltage_ac": 160.0}
         ("electrolytic", "film", RADIAL, {**CAN, "pitch": 5.0}, None, D),
         ("electrolytic", "film", RADIAL, RADIAL, None, D),
         ("electrolytic", "film", {**CAN, "height": 11.0, "style": "axial"},
-         {**CAN, "height": 20.0, "style": "axial"}, None, R),
+         {**CAN, "height": 9.0, "style": "axial"}, None, R),
         ("electrolytic", "film", {**CAN, "height": 11.0}, {**CAN, "pitch": 5.0}, None, R),
         ("electrolytic", "film", {**CAN, "pitch": 5.0}, {**CAN, "height": 20.0}, None, R),
         ("electrolytic", "electrolytic", {**CAN, "polymer": True}, {**CAN, "polymer": True}, "coupling", E),

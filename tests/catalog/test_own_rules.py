@@ -145,6 +145,16 @@ def test_a_candidate_without_a_number_may_be_the_one_the_list_refuses():
         ({"instead_of": "AE1"}, "attributes"),
         ({"test": Special("ceiling")}, "test.name"),
         ({"test": Special("magic"), "instead_of": "AE10"}, "test.name"),
+        (
+            {
+                "kind": "foot",
+                "attributes": ("diameter",),
+                "instead_of": "RF2",
+                "test": Special("magic", (), {"within": 2}),
+            },
+            "test.name",
+        ),
+        ({"instead_of": "AE15", "attributes": ("style",), "test": Equal(D)}, "instead_of"),
         ({"test": Listed()}, "test"),
         ({"test": Present(X)}, "test.test"),
         ({"test": Ladder(("a", "b"), X)}, "test.test"),
