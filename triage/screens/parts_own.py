@@ -100,7 +100,7 @@ def _rule_form(place: Place, kind: str) -> Form:
         Line("name", "a name of your own", "", "low lid"),
         Line("compares", "compares", "", "height"),
         Line("test", "test", "", "at most, else refuse"),
-        Line("instead_of", "instead of rule", "", "empty: beside the others, so only stricter"),
+        Line("instead_of", "instead of rule", "", "empty: beside the others"),
         _WHY,
         _WHO,
     ]
