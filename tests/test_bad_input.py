@@ -28,7 +28,7 @@ HOSTILE = Path(__file__).parent / "hostile"
 TODAY = "2026-01-08"
 LONG = "9" * 100_000
 DEEP = '{"a":' * 20_000
-KINDS = ("purchase", "diagnosis", "next", "branches", "lot")
+KINDS = ("purchase", "diagnosis", "next", "branches", "lot", "sequence")
 
 SUPPLIERS = """supplier,currency,lead_days,lead_days_late,shipping
 North Bench Supply,EUR,3,5,3.50

@@ -6,14 +6,18 @@ of the list keeps single faults, pairs, triples and the likeliest fault sets bes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations, permutations
+from typing import Final
 
 import numpy as np
 
 from triage.branches import BranchKind
 from triage.plans import Case, CureSet, Plan, SeenWorlds
-from triage.worth import parts_cost, repair_minutes
+from triage.sequence import Try, best_order_of_several
+from triage.worth import bill_of
+
+CASE: Final = "case"
 
 
 def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
@@ -21,7 +25,7 @@ def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
     others: list[BranchKind] = ["as_is", "part_out", *(fix.kind for fix in case.worth.others)]
     likely = by_chance(case, worlds)
     chance = dict(zip(worlds.faults, (float(value) for value in worlds.weight @ worlds.present), strict=True))
-    by_odds = sorted(likely[:6], key=lambda fault: -_odds_per_cost(case, fault, chance[fault]))
+    by_odds = _in_best_order(case, likely[:6], chance)
     sure = tuple(fault for fault in likely if chance[fault] >= 0.5)
     tries = dict.fromkeys(
         (
@@ -78,8 +82,12 @@ def _whole_sets(case: Case, worlds: SeenWorlds) -> Iterator[tuple[CureSet, ...]]
             yield (there,)
 
 
-def _odds_per_cost(case: Case, fault: str, chance: float) -> float:
-    """Falling p / ((1 - p) cost) is the best order of repairs of several independent faults (Srinivas 1995)."""
-    minutes = repair_minutes(case.device_class, (fault,), case_open=True)
-    cost = parts_cost(case.device_class, case.worth, (fault,)) + case.rate * minutes
-    return chance / max((1.0 - chance) * cost, 1e-9)
+def _in_best_order(case: Case, faults: Sequence[str], chance: Mapping[str, float]) -> tuple[str, ...]:
+    """The order of repairs that costs least as if the faults were independent; the case is opened once."""
+    bills = [bill_of(case.device_class, case.worth, (fault,)) for fault in faults]
+    tries = [
+        Try(min(1.0, chance[fault]), bill.parts + case.rate * bill.minutes, CASE if bill.opens else "")
+        for fault, bill in zip(faults, bills, strict=True)
+    ]
+    opening = 0.0 if case.state.case_open else case.rate * case.device_class.open_minutes
+    return tuple(faults[place] for place in best_order_of_several(tries, {CASE: opening}).order)

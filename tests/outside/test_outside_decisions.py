@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from triage.lookahead import Look, look_ahead
+from triage.tracing import best_probing
 
 
 @pytest.mark.parametrize("blocks", [2, 5, 10])
@@ -61,3 +62,14 @@ def test_the_best_repair_order_of_a_published_troubleshooting_example():
     assert min(costs, key=costs.get) == (0, 1, 2)
     assert sorted(costs.values())[:2] == pytest.approx([27.875, 29.3325])
     assert cost_of(0, 1) == pytest.approx(30.15)
+
+
+def test_equally_likely_stages_need_as_many_probes_as_the_best_search_tree():
+    """Knuth, The Art of Computer Programming 3 (2nd ed., 1998), 6.2.1: n leaves have n lg + n - 2^lg path length.
+
+    lg is the binary logarithm of n rounded up; a probe is a comparison, a stage a leaf.
+    """
+    for stages in range(1, 34):
+        depth = (stages - 1).bit_length()
+        shortest = stages * depth + stages - 2**depth
+        assert best_probing([1.0] * stages, [1.0] * (stages - 1)).cost == pytest.approx(shortest / stages)

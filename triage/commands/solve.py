@@ -18,7 +18,7 @@ from catalog.text import Refused
 from triage.commands.output import json_line
 from triage.commands.shared import FILE, Command, json_option
 
-KINDS = ("purchase", "diagnosis", "next", "branches", "lot")
+KINDS = ("purchase", "diagnosis", "next", "branches", "lot", "sequence")
 FILE_LIMIT = 64 * 1024 * 1024
 """Largest file, or line of standard input, read, in bytes."""
 STANDARD_INPUT = "standard input"
