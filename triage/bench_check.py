@@ -17,6 +17,7 @@ from catalog.own_store import OwnRule
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
 from triage.lot import Happening, Lot, Need, Unit
+from triage.own_paths import OwnPath
 from triage.store import Order, OrderLine
 
 MOST_PROBLEMS = 100
@@ -34,6 +35,7 @@ FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "needs": (Need, frozenset()),
     "orders": (Order, frozenset()),
     "order_lines": (OrderLine, frozenset({"units", "needs"})),
+    "own_paths": (OwnPath, frozenset({"tools"})),
 }
 """What each row becomes when it is loaded, and which of its columns hold JSON."""
 

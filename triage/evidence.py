@@ -16,10 +16,14 @@ from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads,
 from triage.locks import UnitState
 from triage.lot import Happening, Unit, case_open
 from triage.network import reported_events
+from triage.path_evidence import point_named, probe_events, probe_look
 from triage.typed_hazards import hazards_named
 from triage.worth import needed_parts
 
 Answer = Literal["good", "bad", "cant_tell", "not_tested", "does_not_apply"]
+
+CORRECTABLE = frozenset({"answer", "reading", "probe"})
+"""Kinds of happenings that say what was seen, and can be said anew."""
 
 _DIGITS = 2_000
 """Counts of the assumed meter: what it resolves on a range is the range divided by this (common practice)."""
@@ -67,11 +71,22 @@ def events_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happen
     checks = {check.id: check for check in device_class.checks}
     known = {symptom.id for symptom in device_class.symptoms}
     events: list[Event] = [*reported_events(device_class, (name for name in unit.symptoms if name in known))]
-    for item in happenings:
-        event = _event(checks, {fault.id for fault in device_class.faults}, item)
+    probed = probe_events(device_class, happenings)
+    for index, item in enumerate(happenings):
+        event = probed.get(index) or _event(checks, {fault.id for fault in device_class.faults}, item)
         if event is not None:
             events.append(event)
     return tuple(events)
+
+
+def is_event(device_class: DeviceClass, item: Happening) -> bool:
+    """Whether a happening is one of `events_of`."""
+    if item.kind == "repair":
+        return any(fault.id in item.subject.split() for fault in device_class.faults)
+    if item.kind == "probe":
+        return point_named(device_class, item.subject) is not None
+    known = any(check.id == item.subject for check in device_class.checks)
+    return item.kind in {"answer", "reading"} and known and item.answer != "does_not_apply"
 
 
 def conditions_of(
@@ -114,9 +129,9 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         elif item.kind == "release":
             confirmed.setdefault(item.subject, set()).add(item.answer)
             recharged.discard(item.subject)
-        elif item.kind in {"answer", "reading"}:
+        elif item.kind in {"answer", "reading", "probe"}:
             (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
-            check = checks.get(item.subject)
+            check = _looked(device_class, checks, item)
             if check is None or item.answer in {"not_tested", "does_not_apply"}:
                 continue
             if check.setup:
@@ -179,6 +194,14 @@ def _event(checks: dict[str, Check], faults: set[str], item: Happening) -> Event
     if item.kind in {"answer", "reading"} and item.answer in {"good", "bad", "cant_tell", "not_tested"}:
         return Answered(check.id, item.answer)  # type: ignore[arg-type]
     return None
+
+
+def _looked(device_class: DeviceClass, checks: dict[str, Check], item: Happening) -> Check | None:
+    """The look that a happening answered; a probe is one, of a set that is powered."""
+    if item.kind != "probe":
+        return checks.get(item.subject)
+    named = point_named(device_class, item.subject)
+    return probe_look(named[0], named[0].points[named[1]]) if named is not None else None
 
 
 def _limits(check: Check) -> ReadingLimits:

@@ -226,6 +226,12 @@ def locked_checks(
     return tuple(found)
 
 
+def lock_of(device_class: DeviceClass, check: Check, state: UnitState, means: Means, record: Record) -> Locked | None:
+    """Why one look, of the class or made up for a probe, may not be taken now; None when it may."""
+    reason = _why_locked(device_class, check, state, means, record)
+    return None if reason is None else Locked(check.id, reason[1], reason[0])
+
+
 def unasked(
     device_class: DeviceClass, state: UnitState, by: frozenset[Lock], *, opening: bool = False
 ) -> tuple[Hazard, ...]:

@@ -23,11 +23,13 @@ def network_of(
     known_faulty: float | None = None,
     conditions: Mapping[str, Literal["yes", "no", "unknown"]] | None = None,
     priors: Mapping[str, float] | None = None,
+    more: Iterable[NetworkCheck] = (),
 ) -> Network:
     """The fault network of one unit of a class.
 
     `known_faulty` is the chance of any fault before any answer (None = not conditioned), `conditions` what the person
-    said about hidden causes, `priors` fault chances learned elsewhere that take the place of the file's.
+    said about hidden causes, `priors` fault chances learned elsewhere that take the place of the file's, `more` checks
+    that the file does not list.
     Raises `Refused`, naming the key path, for names the class does not have and for numbers that are no chances.
     """
     said, learned = dict(conditions or {}), dict(priors or {})
@@ -43,17 +45,20 @@ def network_of(
             NetworkFault(fault.id, learned.get(fault.id, prior_of(fault)), fault.success)
             for fault in device_class.faults
         ),
-        checks=tuple(
-            NetworkCheck(
-                id=check.id,
-                leak=check.leak,
-                links=dict(check.fails),
-                gate=gates_of(check),
-                cures=check.cures,
-                persistence=check.persistence,
-                flip=check.flip,
-            )
-            for check in device_class.checks
+        checks=(
+            *(
+                NetworkCheck(
+                    id=check.id,
+                    leak=check.leak,
+                    links=dict(check.fails),
+                    gate=gates_of(check),
+                    cures=check.cures,
+                    persistence=check.persistence,
+                    flip=check.flip,
+                )
+                for check in device_class.checks
+            ),
+            *more,
         ),
         conditions=tuple(
             Condition(condition.id, dict(condition.raises), condition.prior, said.get(condition.id, "unknown"))

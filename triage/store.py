@@ -16,6 +16,7 @@ from catalog.journal import Recorder
 from catalog.shapes import ready
 from triage.lot import Happening, LiftedPart, Lot, Need, Outcome, SetAside, Unit
 from triage.model_sheets import ModelLine
+from triage.own_paths import OwnPath
 
 SCHEMA = """
 CREATE TABLE settings (
@@ -193,6 +194,17 @@ CREATE TABLE arrivals (
 CREATE INDEX arrivals_line ON arrivals (line);
 """
 """What came of an order line and when; packs that failed came as duds, as something else, or will not come."""
+OWN_PATHS = """
+CREATE TABLE own_paths (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    device_class TEXT NOT NULL,
+    model TEXT NOT NULL,
+    name TEXT NOT NULL,
+    chain TEXT NOT NULL,
+    tools TEXT NOT NULL
+) STRICT;
+"""
+"""Signal paths that the person typed, for a class or for one model of it."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -211,6 +223,7 @@ TABLES = (
     "forecasts",
     "model_lines",
     "arrivals",
+    "own_paths",
     "journal",
     "journal_rows",
 )
@@ -250,6 +263,10 @@ def _own_rules(database: Database) -> None:
     run_script(database, own_store.SCHEMA)
 
 
+def _own_paths(database: Database) -> None:
+    run_script(database, OWN_PATHS)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -259,6 +276,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _findings,
     _arrivals,
     _own_rules,
+    _own_paths,
 )
 """One function a schema version; append only, a shipped one is never edited."""
 
@@ -326,7 +344,7 @@ class Forecast(msgspec.Struct, frozen=True):
     base: dict[str, float]
 
 
-ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine, Arrival)
+ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine, Arrival, OwnPath)
 
 
 def lots(database: Database) -> list[Lot]:
@@ -431,6 +449,12 @@ def latest_event(database: Database, numbers: Sequence[int]) -> int:
     marks = ", ".join("?" for _ in numbers)
     row = database.conn.execute(f"SELECT max(id) FROM journal WHERE unit IN ({marks})", tuple(numbers)).fetchone()  # noqa: S608
     return int(row[0] or 0)
+
+
+def own_paths(database: Database) -> list[OwnPath]:
+    """The person's own signal paths, oldest first."""
+    rows = database.query(f"SELECT {_names(OwnPath)} FROM own_paths ORDER BY id")  # noqa: S608
+    return [msgspec.convert({**row, "tools": json.loads(row["tools"])}, OwnPath) for row in rows]
 
 
 def settings(database: Database) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from triage.evidence import conditions_of, state_of
 from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
+from triage.path_evidence import stretch_checks
 from triage.person import Person
 from triage.plans import Case, case_of
 from triage.stand import stand
@@ -99,6 +100,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         device_class,
         known_faulty=known_faulty_of(unit.sold_as),
         conditions=conditions_of(device_class, facts.happenings),
+        more=stretch_checks(device_class, facts.happenings),
     )
     history = replay(network, state.events)
     belief = believe(network, history, details=False)

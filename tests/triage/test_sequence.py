@@ -164,3 +164,25 @@ def test_no_probing_tree_is_cheaper(chain):
     assert found.cost == pytest.approx(min(map(cost, every_tree(0, len(weights) - 1))))
     for rule in (halving(weights), front_to_back):
         assert probing_by(weights, costs, rule).cost >= found.cost - 1e-9
+
+
+@given(chains, st.integers(0, 12), st.data())
+@settings(max_examples=120)
+def test_opening_is_paid_by_the_first_probe_inside(chain, opening, data):
+    weights, costs = chain
+    inside = data.draw(st.sets(st.integers(0, max(0, len(costs) - 1)), max_size=len(costs)))
+
+    def cost(tree):
+        total = 0.0
+        for stage, weight in enumerate(weights):
+            node, opened = tree, False
+            while isinstance(node, Probe):
+                first = node.behind_stage in inside and not opened
+                total += weight * (costs[node.behind_stage] + (opening if first else 0))
+                opened = opened or first
+                node = node.gone if stage <= node.behind_stage else node.there
+        return total / sum(weights)
+
+    found = best_probing(weights, costs, inside=inside, opening=opening)
+    assert found.cost == pytest.approx(cost(found.tree))
+    assert found.cost == pytest.approx(min(map(cost, every_tree(0, len(weights) - 1))))

@@ -8,8 +8,8 @@ from catalog.text import Refused
 from triage import store
 from triage.actions.studies import case_of_unit
 from triage.bench_file import BenchFile
-from triage.device_classes.schema import Hazard, Lock
-from triage.locks import in_force, repair_locked, unasked
+from triage.device_classes.schema import Check, Hazard, Lock
+from triage.locks import in_force, lock_of, repair_locked, unasked
 from triage.plans import Case
 from triage.worth import opens
 
@@ -24,6 +24,19 @@ def may_repair(found: Case, where: str, *, opening: bool) -> None:
     if why:
         raise Refused(f"locked: {why}", where=where)
     ask_first(found, frozenset({"opened"}) if opening else frozenset(), where, opening=opening)
+
+
+def may_probe(found: Case, look: Check, number: int) -> None:
+    """Refuse a probe, or a look that another action takes, that safety or training holds back.
+
+    Raises:
+        Refused: it is locked, or a hazard is to be asked about first.
+    """
+    where = f"unit {number}.{look.id}"
+    locked = lock_of(found.device_class, look, found.state, found.means, found.record)
+    if locked is not None and locked.hard:
+        raise Refused(f"locked: {locked.why}", where=where)
+    ask_first(found, look.held_by(), where, opening=look.state == "opened")
 
 
 class InTheWay(msgspec.Struct, frozen=True):

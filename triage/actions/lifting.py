@@ -21,7 +21,7 @@ from triage.actions.judging import judge_by
 from triage.actions.model_sheets import keep_way_round, model_sheet
 from triage.actions.parts import checked
 from triage.actions.promises import is_called, promised_to, settle
-from triage.actions.studies import case_of_unit
+from triage.actions.studies import case_of_unit, class_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Part
@@ -104,7 +104,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
     for need in store.needs(bench.database):
         missing = 0 if need.over else pieces_missing(need, promised)
         other = get_unit(bench, need.unit)
-        device_class = bench.classes.get(other.device_class)
+        device_class = class_of_unit(bench, other)
         known = {one.id: one for one in device_class.parts} if device_class else {}
         if need.unit == number or missing <= 0 or need.part not in known or not need.text:
             continue

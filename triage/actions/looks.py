@@ -15,11 +15,12 @@ from triage import store
 from triage.actions.findings import keep_forecast
 from triage.actions.holding import ask_first, may_repair
 from triage.actions.promises import fit_parts, take_out
-from triage.actions.studies import case_of_unit
+from triage.actions.studies import case_of_unit, class_of_unit
+from triage.actions.telling import PROBED_WORDS
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Check, DeviceClass, Hazard
-from triage.evidence import Answer, measured
+from triage.evidence import CORRECTABLE, Answer, measured
 from triage.locks import locked_checks, opening_locked
 from triage.lot import Happening
 from triage.outlook import check_minutes
@@ -41,6 +42,23 @@ PRESSED: dict[str, Pressed] = {
     "does_not_apply": "does_not_apply",
 }
 """What may be pressed or typed for an answer."""
+
+Probed = Literal["there", "weak", "gone", "cant_tell"]
+PROBED: dict[str, Probed] = {
+    "y": "there",
+    "yes": "there",
+    "there": "there",
+    "signal": "there",
+    "w": "weak",
+    "weak": "weak",
+    "n": "gone",
+    "no": "gone",
+    "gone": "gone",
+    "no_signal": "gone",
+    "c": "cant_tell",
+    "cant_tell": "cant_tell",
+}
+"""What may be pressed or typed for what is seen at a test point."""
 
 _SAID: dict[str, str] = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
@@ -239,8 +257,10 @@ def correct(bench: BenchFile, number: int, happening_id: int, said: str) -> Happ
     """
     device_class = _class_of(bench, number)
     old = next((item for item in store.happenings(bench.database, number) if item.id == happening_id), None)
-    if old is None or old.kind not in {"answer", "reading"}:
+    if old is None or old.kind not in CORRECTABLE:
         raise Refused("there is no answer of that number on this unit", where=f"unit {number}")
+    if old.kind == "probe":
+        return _correct_probe(bench, old, said)
     check = _check_of(device_class, old.subject, number)
     word = clean_line(said, 40).casefold().replace("'", "").replace(" ", "_")
     if word in PRESSED or word in {"good", "bad"}:
@@ -258,6 +278,24 @@ def correct(bench: BenchFile, number: int, happening_id: int, said: str) -> Happ
     with bench.journal.event("correct", summary, at=bench.now(), unit=number) as recorder:
         store.save(recorder, "happenings", new)
     return new
+
+
+def _correct_probe(bench: BenchFile, old: Happening, said: str) -> Happening:
+    where = f"unit {old.unit}.{old.subject}"
+    new = msgspec.structs.replace(old, answer=probed(said, where), raw=clean_line(said, 40))
+    words = PROBED_WORDS[old.answer], PROBED_WORDS[new.answer]
+    summary = f"unit {old.unit}: {old.subject} corrected from {words[0]} to {words[1]}"
+    with bench.journal.event("correct", summary, at=bench.now(), unit=old.unit) as recorder:
+        store.save(recorder, "happenings", new)
+    return new
+
+
+def probed(said: str, where: str) -> Probed:
+    """What was seen at a test point, from a word or key of `PROBED`; raises Refused for another."""
+    word = PROBED.get(clean_line(said, 40).casefold().replace("'", "").replace(" ", "_"))
+    if word is None:
+        raise Refused("expected y (signal), n (no signal), w (weak) or c (can't tell)", where=where)
+    return word
 
 
 def _answered(bench: BenchFile, number: int, check: Check, word: Answer, raw: str) -> Happening:
@@ -310,10 +348,10 @@ def _answer_of(check: Check, pressed: Pressed) -> Answer:
 
 
 def _class_of(bench: BenchFile, number: int) -> DeviceClass:
-    unit = get_unit(bench, number)
-    if unit.device_class not in bench.classes:
+    device_class = class_of_unit(bench, get_unit(bench, number))
+    if device_class is None:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {number}")
-    return bench.classes[unit.device_class]
+    return device_class
 
 
 def _check_of(device_class: DeviceClass, check_id: str, number: int) -> Check:

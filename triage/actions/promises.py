@@ -12,6 +12,7 @@ from catalog.journal import Recorder
 from catalog.rules import same_word
 from catalog.text import Refused
 from triage import store
+from triage.actions.studies import class_of_unit
 from triage.bench_file import BenchFile
 from triage.lot import Need, SetAside, need_state, pieces_missing
 
@@ -266,10 +267,10 @@ def take_out(bench: BenchFile, recorder: Recorder, part_id: int, pieces: int) ->
 
 def _names_in(bench: BenchFile) -> Callable[[Need], str]:
     """What names a need's part in the words of its unit's class, or by its id where the class does not know it."""
-    classes = {unit.number: unit.device_class for unit in store.units(bench.database)}
+    units = {unit.number: unit for unit in store.units(bench.database)}
 
     def name(need: Need) -> str:
-        device_class = bench.classes.get(classes[need.unit])
+        device_class = class_of_unit(bench, units[need.unit])
         known = {part.id: part.name for part in device_class.parts} if device_class else {}
         return known.get(need.part, need.part)
 

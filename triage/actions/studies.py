@@ -12,6 +12,7 @@ from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass
 from triage.lot import Unit
+from triage.own_paths import with_own_paths
 from triage.person import person_of
 from triage.plans import Case
 from triage.study import Facts, Study, case_for, study
@@ -62,7 +63,8 @@ def case_of_unit(bench: BenchFile, number: int) -> Case:
 
 
 def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
-    if unit.device_class not in bench.classes:
+    device_class = class_of_unit(bench, unit)
+    if device_class is None:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
     settings = store.settings(bench.database)
     person = person_of(settings)
@@ -73,4 +75,13 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         minor=10 ** digits(person.currency),
         lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
-    return learned_class(bench, unit), facts
+    return device_class, facts
+
+
+def class_of_unit(bench: BenchFile, unit: Unit) -> DeviceClass | None:
+    """The class of a unit with what was learned and the person's own signal paths; None while it is in doubt."""
+    if unit.device_class not in bench.classes:
+        return None
+    own = [own for own in store.own_paths(bench.database) if own.serves(unit.device_class, unit.model)]
+    learned = learned_class(bench, unit)
+    return with_own_paths(learned, own) if own else learned

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from triage.device_classes.schema import Check, DeviceClass
 from triage.lot import Happening
+from triage.path_evidence import point_named
 
 _WORDS = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
+
+PROBED_WORDS = {"there": "signal", "weak": "weak signal", "gone": "no signal", "cant_tell": "can't tell"}
+"""What was seen at a test point, in words."""
 
 
 def told(device_class: DeviceClass, item: Happening) -> str:
     """One happening in words; what the class does not know (any more) is told by its name."""
     if item.kind in {"answer", "reading"}:
         return _answered(device_class, item)
+    if item.kind == "probe":
+        named = point_named(device_class, item.subject)
+        at = f"{named[0].name}, {named[0].points[named[1]].at}" if named is not None else item.subject
+        return f"{at}: {PROBED_WORDS.get(item.answer, item.answer)}"
     if item.kind == "repair":
         known = {fault.id: fault.what for fault in device_class.faults}
         what = ", ".join(known.get(name, name) for name in item.subject.split())

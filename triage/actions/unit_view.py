@@ -17,6 +17,7 @@ from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
 from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.diagnosis import contributions
+from triage.evidence import CORRECTABLE, is_event
 from triage.locks import named_unasked, unasked
 from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
 from triage.outlook import check_minutes
@@ -284,37 +285,28 @@ def _suspects(found: Study) -> tuple[Suspect, ...]:
 
 def _done(found: Study, happenings: Sequence[Happening]) -> tuple[Done, ...]:
     ignored = set(found.belief.ignored)
-    place = len(found.state.events) - sum(1 for item in happenings if _is_event(found, item))
+    place = len(found.state.events) - sum(1 for item in happenings if is_event(found.device_class, item))
     lines = []
     for item in happenings:
         passed_over = False
-        if _is_event(found, item):
+        if is_event(found.device_class, item):
             passed_over = place in ignored
             place += 1
-        lines.append(
-            Done(item.id, item.at, told(found.device_class, item), item.kind in {"answer", "reading"}, passed_over)
-        )
+        lines.append(Done(item.id, item.at, told(found.device_class, item), item.kind in CORRECTABLE, passed_over))
     return tuple(lines)
-
-
-def _is_event(found: Study, item: Happening) -> bool:
-    if item.kind == "repair":
-        return any(fault.id in item.subject.split() for fault in found.device_class.faults)
-    known = any(check.id == item.subject for check in found.device_class.checks)
-    return item.kind in {"answer", "reading"} and known and item.answer != "does_not_apply"
 
 
 def _told(found: Study) -> dict[int, str]:
     """Words for each event by its place, reported symptoms left out."""
     happenings = found.facts.happenings
-    events = [item for item in happenings if _is_event(found, item)]
+    events = [item for item in happenings if is_event(found.device_class, item)]
     first = len(found.state.events) - len(events)
     return {first + place: told(found.device_class, item) for place, item in enumerate(events)}
 
 
 def _conflict(found: Study, happenings: Sequence[Happening], done: Sequence[Done]) -> tuple[Done, ...]:
-    first = len(found.state.events) - sum(1 for item in happenings if _is_event(found, item))
-    events = [line for item, line in zip(happenings, done, strict=True) if _is_event(found, item)]
+    first = len(found.state.events) - sum(1 for item in happenings if is_event(found.device_class, item))
+    events = [line for item, line in zip(happenings, done, strict=True) if is_event(found.device_class, item)]
     return tuple(events[place - first] for place in found.belief.conflict if 0 <= place - first < len(events))
 
 

@@ -221,6 +221,8 @@ class PathPoint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     state: State = "opened"
     tools: tuple[str, ...] = ()
     permission: Permission | None = None
+    check: str = ""
+    """Check that looks at the same thing: its answer is this point's, so that one observation counts once."""
 
 
 class Path(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -231,6 +233,8 @@ class Path(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     origin: Origin
     points: tuple[PathPoint, ...]
     between: tuple[tuple[str, ...], ...]
+    before: tuple[str, ...] = ()
+    """Fault ids that keep the signal from ever coming to the first point."""
 
 
 class Setup(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -282,8 +286,12 @@ class DeviceClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         """The part of that id; KeyError otherwise."""
         return _by_id(self.parts, part_id)
 
+    def path(self, path_id: str) -> Path:
+        """The signal path of that id; KeyError otherwise."""
+        return _by_id(self.paths, path_id)
 
-_Named = TypeVar("_Named", Fault, Check, Part)
+
+_Named = TypeVar("_Named", Fault, Check, Part, Path)
 
 
 def _by_id(items: tuple[_Named, ...], wanted: str) -> _Named:

@@ -238,12 +238,15 @@ def _path(path: Path, device_class: DeviceClass) -> Iterator[Slip]:
         yield f"{place}.points[{repeated}].id", "this id is used twice; ids are unique"
     for point in path.points:
         yield from _id(point.id, f"{place}.points[{point.id}].id")
+        named = (point.check,) if point.check else ()
+        yield from _unknown(named, device_class.checks, f"{place}.points[{point.id}].check", "check")
     if len(path.points) < 2 or len(path.between) != len(path.points) - 1:
         yield f"{place}.between", f"{len(path.between)} stretches for {len(path.points)} points; expected one fewer"
     for index, faults in enumerate(path.between):
         yield from _unknown(faults, device_class.faults, f"{place}.between[{index}]", "fault")
         if not faults:
             yield f"{place}.between[{index}]", "names no fault"
+    yield from _unknown(path.before, device_class.faults, f"{place}.before", "fault")
 
 
 def _cycles(device_class: DeviceClass) -> Iterator[Slip]:
