@@ -29,6 +29,8 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "pile": ("units:pile", "Put a unit on a pile against the sums, and say why."),
         "next": ("advice:next_step", "What to do next on a unit, and why."),
         "check": ("looks:check", "Answer a check of a unit."),
+        "trace": ("tracing:trace", "Follow a signal along a path of a unit."),
+        "path": ("tracing:path", "Signal paths of your own."),
         "repair": ("looks:repair", "Note that faults of a unit were repaired."),
         "lift": ("lifting:lift", "Take a part out of a unit, or put it back."),
         "hazard": ("looks:hazard", "Answer a hazard question of a unit."),

@@ -15,6 +15,7 @@ from triage.actions import looks
 from triage.actions.holding import may_probe
 from triage.actions.studies import case_of_unit, study_of
 from triage.actions.telling import PROBED_WORDS
+from triage.actions.unit_view import cautions_of
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Path
 from triage.locks import Locked, lock_of, unasked
@@ -40,6 +41,8 @@ class PointView(msgspec.Struct, frozen=True):
     """Why it may not be probed now; empty when it may."""
     check: str
     """The check of the class that looks at the same thing."""
+    ask_first: Hazard | None
+    """A hazard to be asked about before it is probed."""
 
 
 class StretchView(msgspec.Struct, frozen=True):
@@ -70,8 +73,13 @@ class TraceView(msgspec.Struct, frozen=True):
     """(point, next point) between which the signal gets worse; -1 for before the first."""
     told: str
     """What is known now, in one line."""
-    ask_first: Hazard | None
-    """A hazard to be asked about before the next point is probed."""
+    cautions: tuple[str, ...]
+    """Standing cautions and those of hazards in force; first on the screen."""
+
+    @property
+    def ask_first(self) -> Hazard | None:
+        """A hazard to be asked about before the next point is probed."""
+        return None if self.next is None else self.points[self.next].ask_first
 
 
 def trace_view(bench: BenchFile, number: int, path_id: str = "") -> TraceView:
@@ -105,20 +113,25 @@ def trace_view(bench: BenchFile, number: int, path_id: str = "") -> TraceView:
         minutes=best.cost if best is not None else 0.0,
         found=tuple((gap.start, gap.end) for gap in where if gap.end < len(points)),
         told=_told(points, stretches, where, best),
-        ask_first=next(iter(_asked_first(found, path, best)), None),
+        cautions=cautions_of(found),
     )
 
 
 def worth_following(bench: BenchFile, number: int) -> tuple[TraceView, ...]:
-    """The paths on which two stretches at least are suspect and a point may be probed, likeliest first."""
+    """The paths on which a point may be probed that has a suspect stretch on either side, likeliest first."""
     found = study_of(bench, number)
     views = [trace_view(bench, number, path.id) for path in found.device_class.paths]
-    worth = [
-        view
-        for view in views
-        if view.next is not None and sum(stretch.chance >= SUSPECT for stretch in view.stretches) > 1
-    ]
+    worth = [view for view in views if view.next is not None and _tells_apart(view)]
     return tuple(sorted(worth, key=lambda view: -max(stretch.chance for stretch in view.stretches)))
+
+
+def _tells_apart(view: TraceView) -> bool:
+    suspect = [place for place, stretch in enumerate(view.stretches) if stretch.chance >= SUSPECT]
+    return any(
+        suspect[0] < place <= suspect[-1]
+        for place, point in enumerate(view.points)
+        if suspect and not point.locked and not point.level
+    )
 
 
 SUSPECT = 0.1
@@ -203,6 +216,7 @@ def _point(found: Study, path: Path, place: int, run: Run) -> PointView:
         opened=look.state == "opened",
         locked="" if locked is None or (locked.kind == "answered" and seen is not None) else locked.why,
         check=point.check,
+        ask_first=next(iter(unasked(case.device_class, case.state, look.held_by())), None),
     )
 
 
@@ -229,19 +243,13 @@ def _next(found: Study, path: Path, points: Sequence[PointView], where: Sequence
     return next((best for best in proposed if best is not None), None)
 
 
-def _asked_first(found: Study, path: Path, best: NextPoint | None) -> tuple[Hazard, ...]:
-    if best is None:
-        return ()
-    return unasked(found.device_class, found.state, _look_of(found.case, path, best.point).held_by())
-
-
 def _told(
     points: Sequence[PointView], stretches: Sequence[StretchView], where: Sequence[Gap], best: NextPoint | None
 ) -> str:
     settled = [gap for gap in where if best is None or not gap.start < best.point < gap.end]
     told = [_settled(points, stretches, gap) for gap in settled]
     if best is not None:
-        told.append(f"next {points[best.point].at}, about {best.cost:.0f} min until one part is left")
+        told.append(f"next {points[best.point].at}; about {best.cost:.0f} min until nothing more can be told apart")
     return "; ".join(told)
 
 

@@ -151,7 +151,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         mains=found.device_class.mains,
         minutes=minutes_spent(happenings),
         case_open=case_open(happenings),
-        cautions=_cautions(found),
+        cautions=cautions_of(found),
         hazards_in_force=hazards_in_force(found),
         tell=(
             *(hazard.caution for hazard in hazards_in_force(found)),
@@ -255,7 +255,8 @@ def _close_first(found: Study, check: Check) -> str:
     return "The case stands open: close it first (k)." if shut else ""
 
 
-def _cautions(found: Study) -> tuple[str, ...]:
+def cautions_of(found: Study) -> tuple[str, ...]:
+    """Cautions of hazards in force, then the standing ones of the class."""
     standing = [hazard.caution for hazard in hazards_in_force(found)]
     return tuple(dict.fromkeys((*standing, *found.device_class.cautions)))
 

@@ -17,6 +17,9 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "pile": ('pile 4 part_out --why "its speaker is worth more"', "pile 4 auto"),
     "next": ("next 4",),
     "check": ("check 4 power_on n", "check 4 rail_5v 4.9", "check 4 supply 10.9/12"),
+    "trace": ("trace 4", "trace 4 supply", "trace 4 supply rail n"),
+    "path add": ('path add 4 "tuner out > C12 > top of volume > volume > wiper"',),
+    "path drop": ("path drop 2",),
     "repair": ("repair 4 tray_belt --part 12", "repair 4 tray_belt --minutes 25"),
     "hazard": ("hazard 4", "hazard 4 unsafe_supply no"),
     "release": ("release 4 mains_inside", 'release 4 mains_inside "handed to a licensed repairer"'),
@@ -51,7 +54,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "classes": ("classes", "classes check my_class.toml"),
     "export": ("export ./copy",),
     "import": ("import ./copy --bench new.db",),
-    "solve": ("solve diagnosis cases.json", "solve next -"),
+    "solve": ("solve diagnosis cases.json", "solve next -", "solve sequence orders.json"),
     "demo": ("demo", "demo --bench demo.db"),
 }
 """Command behind `lotwright` -> what one may type behind `lotwright`."""

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from catalog.money import show, shown
+from triage.actions.probing import TraceView
 from triage.actions.unit_view import Done, Moved, Suspect, UnitView
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
 from triage.screens.lot_draw import hours, loss
-from triage.screens.plain import Piece, fitted, plain, stacked, styled
+from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
 
 TERM_WORDS = {
     "success": "chance that it works after",
@@ -133,6 +134,15 @@ def gap(view: UnitView, currency: str) -> Content:
     told = first_flip(view)
     turns = f"; turns to {flip_words(told, currency)}" if told is not None else ""
     return styled((f"{best} is {shown(view.gap, currency)} ahead of {second}", "bold"), turns)
+
+
+def follow(path: TraceView | None) -> Content:
+    """That a signal may be followed to tell several suspects apart; empty where that tells nothing."""
+    if path is None:
+        return Content("")
+    return styled(
+        pressable("f", (" f ", "reverse bold"), " follow the signal"), f" {path.name}: about {path.minutes:.0f} min"
+    )
 
 
 def first_flip(view: UnitView) -> Flip | None:

@@ -31,6 +31,7 @@ KEYS: Final[list[BindingType]] = [
     Binding("l", "looks", "looks", tooltip="Choose another look", id="bench.looks"),
     Binding("v", "sums", "sums", tooltip="The sums term by term, and where the answer flips", id="bench.sums"),
     Binding("w", "why", "why", tooltip="Which answers moved which suspect", id="bench.why"),
+    Binding("f", "follow", "follow", show=False, tooltip="Follow a signal to where it is gone", id="bench.follow"),
     Binding("b", "next_paying", "next", tooltip="The next unit with a look that pays", id="bench.next_paying"),
     Binding(
         "h",

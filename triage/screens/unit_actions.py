@@ -12,6 +12,7 @@ from triage.screens.bench_lift import lift_a_part
 from triage.screens.bench_sheet import show_sheet
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
+from triage.screens.trace import TracePage
 from triage.screens.unit_forms import edit_unit, put_on_pile
 
 
@@ -86,6 +87,11 @@ class UnitActions(Place):
         """The sheet of its model."""
         if self._view is not None and self._view.suspects:
             show_sheet(self, self._view.unit.number)
+
+    def action_follow(self) -> None:
+        """Follow a signal along its path."""
+        if self._view is not None and self._view.suspects:
+            self.app.push_screen(TracePage(self, self._view.unit.number, self._view.class_name))
 
     def action_case(self) -> None:
         """The case was opened or closed."""
