@@ -29,6 +29,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "pile": ("units:pile", "Put a unit on a pile against the sums, and say why."),
         "next": ("advice:next_step", "What to do next on a unit, and why."),
         "check": ("looks:check", "Answer a check of a unit."),
+        "batch": ("batch:batch", "The same check down a list of units."),
         "trace": ("tracing:trace", "Follow a signal along a path of a unit."),
         "path": ("tracing:path", "Signal paths of your own."),
         "repair": ("looks:repair", "Note that faults of a unit were repaired."),

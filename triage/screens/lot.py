@@ -18,6 +18,7 @@ from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
+from triage.screens.batch import look_down_the_list
 from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
@@ -34,7 +35,7 @@ from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, sett
 from triage.screens.unit_list import UnitList
 
 _NEEDS_A_LOT = frozenset(
-    ("to_bench", "add", "edit", "pile", "best", "new", "switch", "details", "choose_class", "remove")
+    ("to_bench", "add", "edit", "pile", "batch", "best", "new", "switch", "details", "choose_class", "remove")
 )
 
 
@@ -52,6 +53,7 @@ class LotScreen(Place):
         Binding("a", "add", "add units", tooltip="Add units to this lot: type or paste them", id="lot.add"),
         Binding("e", "edit", "edit", tooltip="What is known of the unit: model, note, shelf, prices", id="lot.edit"),
         Binding("x,p", "pile", "pile", tooltip="Put the unit on a pile by hand, with the reason", id="lot.pile"),
+        Binding("d", "batch", "same look", show=False, tooltip="The same look down a list of units", id="lot.batch"),
         Binding("b", "best", "best look", tooltip="Go to the unit whose look pays most", id="lot.best"),
         Binding(
             "i", "take_in", "import", tooltip="Take in a CSV list: units, parts, suppliers, prices", id="lot.import"
@@ -243,6 +245,10 @@ class LotScreen(Place):
         """Take the unit to the Bench."""
         if self.shell.unit_number is not None:
             await self.shell.go_to_bench(self.shell.unit_number)
+
+    def action_batch(self) -> None:
+        """One look on many units."""
+        look_down_the_list(self)
 
     async def action_best(self) -> None:
         """To the look that pays most, on the Bench."""
