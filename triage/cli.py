@@ -31,6 +31,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "check": ("looks:check", "Answer a check of a unit."),
         "batch": ("batch:batch", "The same check down a list of units."),
         "trace": ("tracing:trace", "Follow a signal along a path of a unit."),
+        "swap": ("swapping:swap", "Note what a swap test with a like unit told."),
         "path": ("tracing:path", "Signal paths of your own."),
         "repair": ("looks:repair", "Note that faults of a unit were repaired."),
         "lift": ("lifting:lift", "Take a part out of a unit, or put it back."),

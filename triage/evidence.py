@@ -17,6 +17,7 @@ from triage.locks import UnitState
 from triage.lot import Happening, Unit, case_open
 from triage.network import reported_events
 from triage.path_evidence import point_named, probe_events, probe_look
+from triage.swaps import swap_event, swap_seen, was_good_unit
 from triage.typed_hazards import hazards_named
 from triage.worth import needed_parts
 
@@ -73,7 +74,8 @@ def events_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happen
     events: list[Event] = [*reported_events(device_class, (name for name in unit.symptoms if name in known))]
     probed = probe_events(device_class, happenings)
     for index, item in enumerate(happenings):
-        event = probed.get(index) or _event(checks, {fault.id for fault in device_class.faults}, item)
+        swapped = swap_event(device_class, item) if item.kind == "swap" else None
+        event = probed.get(index) or swapped or _event(checks, {fault.id for fault in device_class.faults}, item)
         if event is not None:
             events.append(event)
     return tuple(events)
@@ -83,6 +85,8 @@ def is_event(device_class: DeviceClass, item: Happening) -> bool:
     """Whether a happening is one of `events_of`."""
     if item.kind == "repair":
         return any(fault.id in item.subject.split() for fault in device_class.faults)
+    if item.kind == "swap":
+        return swap_seen(device_class, item) is not None
     if item.kind == "probe":
         return point_named(device_class, item.subject) is not None
     known = any(check.id == item.subject for check in device_class.checks)
@@ -120,6 +124,8 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
             came = _came_back(device_class, item, missing)
             if came and item.kind == "lift":
                 put_back = len(events_of(device_class, unit, happenings[: place + 1]))
+        if was_good_unit(item):
+            put_back = len(events_of(device_class, unit, happenings[: place + 1]))
         if item.kind == "hazard":
             if item.subject in recharged and item.answer != "yes":
                 continue  # powering said yes; only what is done about it says otherwise
@@ -129,7 +135,7 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         elif item.kind == "release":
             confirmed.setdefault(item.subject, set()).add(item.answer)
             recharged.discard(item.subject)
-        elif item.kind in {"answer", "reading", "probe"}:
+        elif item.kind in {"answer", "reading", "probe", "swap"}:
             (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
             check = _looked(device_class, checks, item)
             if check is None or item.answer in {"not_tested", "does_not_apply"}:
@@ -199,7 +205,7 @@ def _event(checks: dict[str, Check], faults: set[str], item: Happening) -> Event
 def _looked(device_class: DeviceClass, checks: dict[str, Check], item: Happening) -> Check | None:
     """The look that a happening answered; a probe is one, of a set that is powered."""
     if item.kind != "probe":
-        return checks.get(item.subject)
+        return checks.get(item.subject.partition(" ")[0])
     named = point_named(device_class, item.subject)
     return probe_look(named[0], named[0].points[named[1]]) if named is not None else None
 

@@ -19,7 +19,7 @@ SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
 Kind = Literal[
-    "answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found", "probe"
+    "answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found", "probe", "swap"
 ]
 Outcome = Literal["came", "dud", "wrong", "never"]
 """What came of packs that were ordered: good, dead, something else, or nothing."""
@@ -98,7 +98,8 @@ class Happening(msgspec.Struct, frozen=True):
     """One thing seen or done on a unit, in time order of `id`.
 
     `subject` names the check, hazard or condition, the part that was lifted out, the faults of a repair or of a finding
-    separated by spaces, or the path and the point of a probe with a dot between.
+    separated by spaces, the path and the point of a probe with a dot between, or the check, the part and the side of a
+    swap test.
     """
 
     id: int
@@ -110,7 +111,8 @@ class Happening(msgspec.Struct, frozen=True):
     """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; there, weak, gone;
     or free words."""
     value: float | None = None
-    """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out."""
+    """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out;
+    the other unit of a swap test."""
     raw: str = ""
     """What was typed or pressed."""
     minutes: float = 0.0

@@ -22,6 +22,7 @@ from triage.path_evidence import stretch_checks
 from triage.person import Person
 from triage.plans import Case, case_of
 from triage.stand import stand
+from triage.swaps import swap_checks
 from triage.worth import Worth, lacking, opens, worth_of
 
 MOST_WORLDS = 4_000
@@ -100,7 +101,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         device_class,
         known_faulty=known_faulty_of(unit.sold_as),
         conditions=conditions_of(device_class, facts.happenings),
-        more=stretch_checks(device_class, facts.happenings),
+        more=(*stretch_checks(device_class, facts.happenings), *swap_checks(device_class, facts.happenings)),
     )
     history = replay(network, state.events)
     belief = believe(network, history, details=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from triage.device_classes.schema import Check, DeviceClass
 from triage.lot import Happening
 from triage.path_evidence import point_named
+from triage.swaps import swap_seen
 
 _WORDS = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
@@ -20,6 +21,8 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         named = point_named(device_class, item.subject)
         at = f"{named[0].name}, {named[0].points[named[1]].at}" if named is not None else item.subject
         return f"{at}: {PROBED_WORDS.get(item.answer, item.answer)}"
+    if item.kind == "swap":
+        return _swapped(device_class, item)
     if item.kind == "repair":
         known = {fault.id: fault.what for fault in device_class.faults}
         what = ", ".join(known.get(name, name) for name in item.subject.split())
@@ -44,6 +47,17 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         "case": f"case {item.answer}",
     }
     return plain.get(item.kind, f"note: {item.raw}")
+
+
+def _swapped(device_class: DeviceClass, item: Happening) -> str:
+    seen = swap_seen(device_class, item)
+    if seen is None:
+        return f"swap test with unit {item.value or 0:g}: {item.subject}"
+    part, question = device_class.part(seen.part).name, device_class.check(seen.check).question
+    done = f"swap test, its {part} in unit {item.value or 0:g}"
+    if seen.side == "borrowed":
+        done = f"swap test, with the {part} of unit {item.value or 0:g}"
+    return f"{done}: {question} {_WORDS.get(item.answer, item.answer)}"
 
 
 def judged(item: Happening) -> str:

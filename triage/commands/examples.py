@@ -19,6 +19,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "check": ("check 4 power_on n", "check 4 rail_5v 4.9", "check 4 supply 10.9/12"),
     "batch": ("batch", "batch gamepad centre", "batch gamepad centre 4=y 5=n 6=c"),
     "trace": ("trace 4", "trace 4 supply", "trace 4 supply rail n"),
+    "swap": ("swap 4", "swap 4 stick_module 5 moves"),
     "path add": ('path add 4 "tuner out > C12 > top of volume > volume > wiper"',),
     "path drop": ("path drop 2",),
     "repair": ("repair 4 tray_belt --part 12", "repair 4 tray_belt --minutes 25"),

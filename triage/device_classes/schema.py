@@ -64,6 +64,8 @@ class Fault(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Chance of being present, where stated; otherwise it follows from `share`."""
     needs: tuple[str, ...] = ()
     """Part ids; empty means work only."""
+    lies_in: tuple[str, ...] = ()
+    """Further parts that carry it along when they change places: dirt on a lens goes where the pickup goes."""
     minutes_include_opening: bool = False
     repairable: bool = True
     """False where there is no economic cure."""

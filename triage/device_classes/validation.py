@@ -141,6 +141,7 @@ def _parts_and_faults(device_class: DeviceClass) -> Iterator[Slip]:
     for fault in device_class.faults:
         place = f"faults[{fault.id}]"
         yield from _unknown(fault.needs, device_class.parts, f"{place}.needs", "part")
+        yield from _unknown(fault.lies_in, device_class.parts, f"{place}.lies_in", "part")
         if fault.share is None and fault.prior is None:
             yield f"{place}.share", "state share or prior"
         if not 1 <= fault.skill <= 4:

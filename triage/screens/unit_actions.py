@@ -10,6 +10,7 @@ from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_found import ask_found
 from triage.screens.bench_lift import lift_a_part
 from triage.screens.bench_sheet import show_sheet
+from triage.screens.bench_swap import swap_a_part
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
 from triage.screens.trace import TracePage
@@ -92,6 +93,11 @@ class UnitActions(Place):
         """Follow a signal along its path."""
         if self._view is not None and self._view.suspects:
             self.app.push_screen(TracePage(self, self._view.unit.number, self._view.class_name))
+
+    def action_swap(self) -> None:
+        """A swap test with a like unit."""
+        if self._view is not None and self._view.suspects:
+            swap_a_part(self, self._view.unit.number)
 
     def action_case(self) -> None:
         """The case was opened or closed."""
