@@ -13,11 +13,12 @@ import msgspec
 from catalog.text import Refused
 from triage.device_classes.schema import Check, DeviceClass, ReadingLimits
 from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads, Repaired, likelihood_of
+from triage.diagnosis.network import Check as NetworkCheck
 from triage.locks import UnitState
 from triage.lot import Happening, Unit, case_open
 from triage.network import reported_events
-from triage.path_evidence import point_named, probe_events, probe_look
-from triage.swaps import swap_event, swap_seen, was_good_unit
+from triage.path_evidence import point_named, probe_events, probe_look, stretch_checks
+from triage.swaps import swap_checks, swap_event, swap_seen, was_good_unit
 from triage.typed_hazards import hazards_named
 from triage.worth import needed_parts
 
@@ -79,6 +80,11 @@ def events_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happen
         if event is not None:
             events.append(event)
     return tuple(events)
+
+
+def made_up_checks(device_class: DeviceClass, happenings: Sequence[Happening]) -> tuple[NetworkCheck, ...]:
+    """What the events of probes and swap tests speak of: checks of the network that the class does not list."""
+    return (*stretch_checks(device_class, happenings), *swap_checks(device_class, happenings))
 
 
 def is_event(device_class: DeviceClass, item: Happening) -> bool:

@@ -11,7 +11,7 @@ import msgspec
 
 from triage.device_classes.schema import DeviceClass
 from triage.diagnosis import Answered, Event, Reading, replay
-from triage.evidence import events_of
+from triage.evidence import events_of, made_up_checks
 from triage.lot import Happening, Unit, model_form
 from triage.network import network_of
 
@@ -30,10 +30,13 @@ class Closed(msgspec.Struct, frozen=True):
 
 
 def finding_of(device_class: DeviceClass, happenings: Sequence[Happening]) -> frozenset[str] | None:
-    """The faults found, empty for none at all; None while nothing was said."""
+    """The faults found, empty for none at all; None while nothing was said, or only what the class does not list."""
     known = {fault.id for fault in device_class.faults}
     said = [item for item in happenings if item.kind == "found"]
-    return frozenset(said[-1].subject.split()) & known if said else None
+    if not said:
+        return None
+    named = frozenset(said[-1].subject.split())
+    return named & known if named & known or not named else None
 
 
 def repaired(device_class: DeviceClass, happenings: Sequence[Happening]) -> tuple[str, ...]:
@@ -48,12 +51,15 @@ def closed_unit(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happ
     if faults is None:
         return None
     events = events_of(device_class, unit, happenings)
-    history = replay(network_of(device_class), events)
+    history = replay(network_of(device_class, more=made_up_checks(device_class, happenings)), events)
+    listed = {check.id for check in device_class.checks}
     first_cure = min((times[0] for times in history.attempts.values() if times), default=history.now)
     answers: dict[str, bool] = {}
     for entry in history.seen:
         bad = _bad(events[entry.index])
-        if entry.index <= first_cure and bad is not None:  # an answer speaks of the state before its own cures
+        if (
+            entry.check in listed and entry.index <= first_cure and bad is not None
+        ):  # an answer speaks of the state before its own cures
             answers.setdefault(entry.check, bad)
     return Closed(unit.number, model_form(unit.model), unit.sold_as == "faulty", faults, tuple(answers.items()))
 

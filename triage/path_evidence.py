@@ -13,6 +13,7 @@ from typing import Final, Literal, TypeAlias
 
 import msgspec
 
+from catalog.text import Refused, clean_line
 from triage.device_classes.schema import Check as ClassCheck
 from triage.device_classes.schema import DeviceClass, Path, PathPoint
 from triage.diagnosis.network import Answered, Check
@@ -21,6 +22,23 @@ from triage.lot import Happening
 Level: TypeAlias = Literal["there", "weak", "gone"]
 LEVELS: Final[tuple[Level, ...]] = ("gone", "weak", "there")
 """From nothing to as it should be."""
+
+Probed: TypeAlias = Literal["there", "weak", "gone", "cant_tell"]
+PROBED: Final[dict[str, Probed]] = {
+    "y": "there",
+    "yes": "there",
+    "there": "there",
+    "signal": "there",
+    "w": "weak",
+    "weak": "weak",
+    "n": "gone",
+    "no": "gone",
+    "gone": "gone",
+    "no_signal": "gone",
+    "c": "cant_tell",
+    "cant_tell": "cant_tell",
+}
+"""What may be pressed or typed for what is seen at a test point."""
 
 STOPS: Final = 0.9
 """Chance that a fault of a stretch shows behind it, where no check at a point of the path says (from memory)."""
@@ -63,6 +81,14 @@ def point_named(device_class: DeviceClass, subject: str) -> tuple[Path, int] | N
         if path.id == path_id:
             return next(((path, place) for place, point in enumerate(path.points) if point.id == point_id), None)
     return None
+
+
+def probed(said: str, where: str) -> Probed:
+    """What was seen at a test point, from a word or key of `PROBED`; raises Refused for another."""
+    word = PROBED.get(clean_line(said, 40).casefold().replace("'", "").replace(" ", "_"))
+    if word is None:
+        raise Refused("expected y (signal), n (no signal), w (weak) or c (can't tell)", where=where)
+    return word
 
 
 def probe_look(path: Path, point: PathPoint) -> ClassCheck:

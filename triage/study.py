@@ -14,15 +14,13 @@ from triage.branches import Decision
 from triage.checks import NextAction, next_action
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, believe, replay, worlds
-from triage.evidence import conditions_of, state_of
+from triage.evidence import conditions_of, made_up_checks, state_of
 from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
-from triage.path_evidence import stretch_checks
 from triage.person import Person
 from triage.plans import Case, case_of
 from triage.stand import stand
-from triage.swaps import swap_checks
 from triage.worth import Worth, lacking, opens, worth_of
 
 MOST_WORLDS = 4_000
@@ -101,7 +99,7 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         device_class,
         known_faulty=known_faulty_of(unit.sold_as),
         conditions=conditions_of(device_class, facts.happenings),
-        more=(*stretch_checks(device_class, facts.happenings), *swap_checks(device_class, facts.happenings)),
+        more=made_up_checks(device_class, facts.happenings),
     )
     history = replay(network, state.events)
     belief = believe(network, history, details=False)

@@ -6,7 +6,19 @@ import pytest
 
 from catalog.text import Refused
 from triage import bench_check, store
-from triage.actions import history, looks, lots, needs, own_paths, probing, settings, unit_view, units
+from triage.actions import (
+    findings,
+    history,
+    learned,
+    looks,
+    lots,
+    needs,
+    own_paths,
+    probing,
+    settings,
+    unit_view,
+    units,
+)
 from triage.actions.studies import case_of_unit, study_of
 from triage.bench_file import BenchFile
 
@@ -233,3 +245,21 @@ def test_a_chain_that_cannot_be_read_is_refused(bench, chain, says):
     with pytest.raises(Refused, match=says):
         own_paths.add_path(bench, 3, chain)
     assert own_paths.own_paths(bench) == []
+
+
+def test_a_unit_that_was_probed_is_learned_from_like_every_other(bench):
+    looks.answer(bench, 1, "cells_run", "n")
+    probe(bench, 1, "supply", "behind_fuse y", "behind_switch n")
+    findings.found(bench, 1, ("power_switch",))
+    units.add_units(bench, "handheld dead")
+    closed = learned.closed_units(bench, bench.classes["handheld"])
+    assert [(one.faults, one.answers) for one in closed] == [(frozenset({"power_switch"}), (("cells_run", True),))]
+    assert chance(bench, 4, "power_switch") > 0
+
+
+def test_a_finding_that_only_an_own_path_knows_is_no_unit_without_a_fault(bench):
+    own = own_paths.add_path(bench, 3, "in > C1 > out")
+    fault = probing.trace_view(bench, 3, own.path_id).stretches[0].faults[0]
+    findings.found(bench, 3, (fault,))
+    assert findings.finding_form(bench, 3).said == (fault,)
+    assert learned.closed_units(bench, bench.classes["portable_radio"]) == []

@@ -24,6 +24,7 @@ from triage.evidence import CORRECTABLE, Answer, measured
 from triage.locks import locked_checks, opening_locked
 from triage.lot import Happening
 from triage.outlook import check_minutes
+from triage.path_evidence import probed
 from triage.plans import Case
 from triage.typed_reading import TypedReading, typed_reading
 from triage.worth import needed_parts, opens, repair_minutes
@@ -42,23 +43,6 @@ PRESSED: dict[str, Pressed] = {
     "does_not_apply": "does_not_apply",
 }
 """What may be pressed or typed for an answer."""
-
-Probed = Literal["there", "weak", "gone", "cant_tell"]
-PROBED: dict[str, Probed] = {
-    "y": "there",
-    "yes": "there",
-    "there": "there",
-    "signal": "there",
-    "w": "weak",
-    "weak": "weak",
-    "n": "gone",
-    "no": "gone",
-    "gone": "gone",
-    "no_signal": "gone",
-    "c": "cant_tell",
-    "cant_tell": "cant_tell",
-}
-"""What may be pressed or typed for what is seen at a test point."""
 
 _SAID: dict[str, str] = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
@@ -288,14 +272,6 @@ def _correct_probe(bench: BenchFile, old: Happening, said: str) -> Happening:
     with bench.journal.event("correct", summary, at=bench.now(), unit=old.unit) as recorder:
         store.save(recorder, "happenings", new)
     return new
-
-
-def probed(said: str, where: str) -> Probed:
-    """What was seen at a test point, from a word or key of `PROBED`; raises Refused for another."""
-    word = PROBED.get(clean_line(said, 40).casefold().replace("'", "").replace(" ", "_"))
-    if word is None:
-        raise Refused("expected y (signal), n (no signal), w (weak) or c (can't tell)", where=where)
-    return word
 
 
 def _answered(bench: BenchFile, number: int, check: Check, word: Answer, raw: str) -> Happening:

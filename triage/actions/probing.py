@@ -21,7 +21,7 @@ from triage.device_classes.schema import Check, DeviceClass, Hazard, Path
 from triage.locks import Locked, lock_of, unasked
 from triage.lot import Happening
 from triage.outlook import check_minutes
-from triage.path_evidence import LEVELS, UNPROVEN, Run, lasting, probe_look, runs_of
+from triage.path_evidence import LEVELS, UNPROVEN, Run, lasting, probe_look, probed, runs_of
 from triage.plans import Case
 from triage.study import Study
 from triage.tracing import Gap, NextPoint, first_bad, gaps, next_point
@@ -151,7 +151,7 @@ def probe(
         number: the unit.
         path_id: the path.
         point_id: the point.
-        said: a word or key of `looks.PROBED`.
+        said: a word or key of `path_evidence.PROBED`.
         minutes: what it took; None counts the minutes of the point.
 
     Raises:
@@ -164,7 +164,7 @@ def probe(
     if point is None:
         known = ", ".join(one.id for one in path.points)
         raise Refused(f"no point of that name; known are {known}", where=f"{where}.{clean_line(point_id, 40)}")
-    word = looks.probed(said, f"{where}.{point.id}")
+    word = probed(said, f"{where}.{point.id}")
     if point.check:
         told = {"there": "good", "cant_tell": "c"}.get(word, "bad")
         return looks.answer(bench, number, point.check, told, minutes=minutes)

@@ -17,12 +17,8 @@ def told(device_class: DeviceClass, item: Happening) -> str:
     """One happening in words; what the class does not know (any more) is told by its name."""
     if item.kind in {"answer", "reading"}:
         return _answered(device_class, item)
-    if item.kind == "probe":
-        named = point_named(device_class, item.subject)
-        at = f"{named[0].name}, {named[0].points[named[1]].at}" if named is not None else item.subject
-        return f"{at}: {PROBED_WORDS.get(item.answer, item.answer)}"
-    if item.kind == "swap":
-        return _swapped(device_class, item)
+    if item.kind in {"probe", "swap"}:
+        return _probed(device_class, item) if item.kind == "probe" else _swapped(device_class, item)
     if item.kind == "repair":
         known = {fault.id: fault.what for fault in device_class.faults}
         what = ", ".join(known.get(name, name) for name in item.subject.split())
@@ -47,6 +43,12 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         "case": f"case {item.answer}",
     }
     return plain.get(item.kind, f"note: {item.raw}")
+
+
+def _probed(device_class: DeviceClass, item: Happening) -> str:
+    named = point_named(device_class, item.subject)
+    at = f"{named[0].name}, {named[0].points[named[1]].at}" if named is not None else item.subject
+    return f"{at}: {PROBED_WORDS.get(item.answer, item.answer)}"
 
 
 def _swapped(device_class: DeviceClass, item: Happening) -> str:
