@@ -202,11 +202,17 @@ class _Choice:
         first = self._before(opening=opening, powers=False, repairing=True)
         if first is not None:
             return first
-        what = ", ".join(case.device_class.fault(fault).what or fault for fault in cures)
+        what = ", ".join(map(self._what, cures))
         minutes = repair_minutes(case.device_class, cures, case_open=case.state.case_open)
         gain = self._view.now - self._view.unrepaired
         reason = f"no further check pays; cure {what}, then test: {self._written()}, {case.worth.written(gain)} ahead"
+        after = [" with ".join(self._what(fault) for fault in later) for later in self._view.plan.tries[1:]]
+        if after:
+            reason += f"; if that does not help: {', then '.join(after)}"
         return self._action("repair", reason, net_gain=gain, minutes=minutes, faults=cures)
+
+    def _what(self, fault_id: str) -> str:
+        return self._case.device_class.fault(fault_id).what or fault_id
 
     def _finish(self) -> NextAction:
         """Nothing to cure: test what is untested, then it may be sold as working."""

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 import msgspec
 
-from catalog.money import rounded
+from catalog.money import rounded, shown
 from triage import store
 from triage.actions.studies import case_of_unit, study_unit
 from triage.actions.telling import told
 from triage.actions.units import get_unit
 from triage.actions.where_was_i import lifted_of, where_was_i
+from triage.alike import RULE, neighbours
 from triage.asking import to_be_told
 from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
@@ -91,6 +92,8 @@ class UnitView(msgspec.Struct, frozen=True):
     reason: str
     """Why this, in one plain line."""
     gain: float
+    alike: tuple[str, ...]
+    """What is to be said of alike neighbours of the parts that the repair changes, one line each."""
     pile: str
     pile_word: str
     suspects: tuple[Suspect, ...]
@@ -166,6 +169,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         repair=action.faults if action else (),
         reason=action.reason if action else "these answers cannot all be right; correct one, or say “can't tell”",
         gain=action.net_gain if action else 0.0,
+        alike=_alike(found, bench.currency),
         pile=found.pile,
         pile_word=PILE_WORDS[found.pile],
         suspects=_suspects(found),
@@ -261,6 +265,19 @@ def cautions_of(found: Study) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*standing, *found.device_class.cautions)))
 
 
+def _alike(found: Study, currency: str) -> tuple[str, ...]:
+    """Each kind of neighbours in a line with its price, and the rule once at the end."""
+    cures = found.action.faults if found.action is not None and found.action.action == "repair" else ()
+    lines = []
+    for one in neighbours(found.case, cures):
+        count = f"{one.others} more" if one.others > 1 else "one more"
+        now, later = shown(one.now, currency), shown(one.later, currency)
+        pays = f"pays from {one.pays_from:.0%} on that one fails later" if one.pays_from < 1.0 else "does not pay"
+        lines.append(f"{one.part_name}: {one.told} {count} now {now}, opened again for one {later}: {pays}.")
+    origins = ", ".join(dict.fromkeys(one.origin for one in neighbours(found.case, cures)))
+    return (*lines, f"{RULE}; class file: {origins}") if lines else ()
+
+
 def _second_try(found: Study) -> float | None:
     """What fixing brings when a repair that does not help is followed by the next one, where that adds anything."""
     if found.decision is None or found.action is None or found.action.branch != "fix":
@@ -345,6 +362,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         repair=(),
         reason=f"“{unit.typed}” could be several things; say which",
         gain=0.0,
+        alike=(),
         pile=unit.pile or "undecided",
         pile_word=PILE_WORDS[unit.pile or "undecided"],
         suspects=(),

@@ -44,6 +44,8 @@ class Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """True for what is used up (paste, cleaner, a capacitor kit): never taken from a donor."""
     alike: str = ""
     """Replace-alike-neighbours advice, empty for none."""
+    alike_more: int = 0
+    """How many more of the kind, age and heat a set has, where one repair takes one of them; 0 where that differs."""
     origins: dict[str, Origin] = {}
 
 

@@ -127,7 +127,8 @@ def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: s
 def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
     if view.action == "repair":
         title = "Repair: " + ", ".join(repair_words)
-        return Prompt("repair", title, ("The retest is asked for after it.",), "", _REPAIR_KEYS, view.reason)
+        lines = (*view.alike, "The retest is asked for after it.")
+        return Prompt("repair", title, lines, "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
     keys = (_CONFIRM_KEY, *_STOP_KEYS) if view.hazards_in_force else _STOP_KEYS
     tell = tuple(f"Whoever gets it must be told: {words}" for words in view.tell)
