@@ -16,8 +16,9 @@ from catalog.list_store import Feed, Layout
 from catalog.own_store import OwnRule
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
+from catalog.text import Refused
 from triage.lot import Happening, Lot, Need, Unit
-from triage.own_paths import OwnPath
+from triage.own_paths import OwnPath, read_chain
 from triage.store import Order, OrderLine
 
 MOST_PROBLEMS = 100
@@ -94,6 +95,7 @@ def _problems(database: Database) -> Iterator[str]:
         yield from _row_problems(database, table)
     yield from _number_problems(database)
     yield from _line_problems(database)
+    yield from _chain_problems(database)
     yield from _journal_problems(database)
 
 
@@ -158,6 +160,15 @@ def _line_problems(database: Database) -> Iterator[str]:
             for number in named:
                 if number not in known[column]:
                     yield f"order_lines {row_id} {column}: names {number}, which is not there"
+
+
+def _chain_problems(database: Database) -> Iterator[str]:
+    """Own signal paths are typed chains, which no type guards."""
+    for row_id, chain in database.conn.execute("SELECT id, chain FROM own_paths ORDER BY id"):
+        try:
+            read_chain(str(chain))
+        except Refused as refused:
+            yield f"own_paths {row_id} chain: {refused.problem}"
 
 
 def _journal_problems(database: Database) -> Iterator[str]:

@@ -206,9 +206,8 @@ class _Choice:
         minutes = repair_minutes(case.device_class, cures, case_open=case.state.case_open)
         gain = self._view.now - self._view.unrepaired
         reason = f"no further check pays; cure {what}, then test: {self._written()}, {case.worth.written(gain)} ahead"
-        after = [" with ".join(self._what(fault) for fault in later) for later in self._view.plan.tries[1:]]
-        if after:
-            reason += f"; if that does not help: {', then '.join(after)}"
+        if len(self._view.plan.tries) > 1:
+            reason += f"; if that does not help: {', '.join(map(self._what, self._view.plan.tries[1]))}"
         return self._action("repair", reason, net_gain=gain, minutes=minutes, faults=cures)
 
     def _what(self, fault_id: str) -> str:

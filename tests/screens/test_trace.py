@@ -5,7 +5,7 @@ import pytest
 from triage import store
 from triage.actions import looks, settings
 from triage.actions.lots import new_lot
-from triage.actions.own_paths import own_paths
+from triage.actions.own_paths import add_path, own_paths
 from triage.actions.probing import trace_view
 from triage.actions.units import add_units, change_unit
 from triage.screens.dialogs import Choose
@@ -130,3 +130,13 @@ async def test_the_big_amplifier_fits_eighty_by_twenty_four(start, settled, pres
         for point in trace_view(bench, number, "signal").points:
             assert point.at[:26] in shown
         assert "w  weak" in shown
+
+
+async def test_a_hostile_chain_is_shown_as_it_stands(start, settled, press, seen, bench, handheld):
+    add_path(bench, handheld, "[b]in[/y] > [@click=app.quit]C1[/] > out", name="[red]x[/]")
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "f", "tab", "tab")
+        shown = seen(pilot.app)
+        for text in ("[b]in[/y]", "[@click=app.quit]C1[/]", "[red]x[/]"):
+            assert text in shown

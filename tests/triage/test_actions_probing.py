@@ -7,6 +7,7 @@ import pytest
 from catalog.text import Refused
 from triage import bench_check, store
 from triage.actions import (
+    files,
     findings,
     history,
     learned,
@@ -263,3 +264,21 @@ def test_a_finding_that_only_an_own_path_knows_is_no_unit_without_a_fault(bench)
     findings.found(bench, 3, (fault,))
     assert findings.finding_form(bench, 3).said == (fault,)
     assert learned.closed_units(bench, bench.classes["portable_radio"]) == []
+
+
+def test_a_chain_broken_by_hand_keeps_nobody_from_the_unit_and_is_named(bench):
+    own = own_paths.add_path(bench, 3, "in > C1 > out")
+    bench.database.conn.execute("UPDATE own_paths SET chain = 'in > out'")
+    bench.database.conn.commit()
+    assert own.path_id not in dict(probing.trace_view(bench, 3).paths)
+    assert [problem.split(": ")[0] for problem in bench_check.check(bench.database).problems] == ["own_paths 1 chain"]
+
+
+def test_probes_swaps_and_own_paths_go_through_an_export_unchanged(bench, tmp_path):
+    own = own_paths.add_path(bench, 3, CHAIN, tools=("scope",))
+    probe(bench, 3, own.path_id, "p0 y", "p1 n")
+    files.export(bench, tmp_path / "out")
+    files.import_(tmp_path / "out", tmp_path / "copy.db")
+    with BenchFile(tmp_path / "copy.db", today=TODAY) as copy:
+        assert bench_check.digest(copy.database) == bench_check.digest(bench.database)
+        assert study_of(copy, 3).belief.present == study_of(bench, 3).belief.present

@@ -83,6 +83,6 @@ def test_it_stands_with_the_repair_on_the_bench(tmp_path):
         assert view.action == "repair"
         assert view.repair[0] == "stick_pot"
         assert view.alike[0].startswith("stick module: Both sticks have had the same hours")
-        assert "one more now" in view.alike[0]
+        assert "One more now" in view.alike[0]
         assert view.alike[-1].endswith("(common practice); class file: from memory")
         assert study_of(bench, 1).action.faults == view.repair

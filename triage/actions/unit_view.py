@@ -270,9 +270,11 @@ def _alike(found: Study, currency: str) -> tuple[str, ...]:
     cures = found.action.faults if found.action is not None and found.action.action == "repair" else ()
     lines = []
     for one in neighbours(found.case, cures):
-        count = f"{one.others} more" if one.others > 1 else "one more"
+        count = f"{one.others} more" if one.others > 1 else "One more"
         now, later = shown(one.now, currency), shown(one.later, currency)
-        pays = f"pays from {one.pays_from:.0%} on that one fails later" if one.pays_from < 1.0 else "does not pay"
+        pays = (
+            f"pays from {one.pays_from * 100:.0f} % on that one fails later" if one.pays_from < 1.0 else "does not pay"
+        )
         lines.append(f"{one.part_name}: {one.told} {count} now {now}, opened again for one {later}: {pays}.")
     origins = ", ".join(dict.fromkeys(one.origin for one in neighbours(found.case, cures)))
     return (*lines, f"{RULE}; class file: {origins}") if lines else ()
