@@ -54,7 +54,7 @@ class BatchPage(ModalScreen[None]):
         self._busy = False
 
     def compose(self) -> ComposeResult:
-        """The question, how to look, the units, what was said, the keys."""
+        """The question, how to look, the keys, the units, what was kept last."""
         look = self._batch.look
         with Vertical(id="batch"):
             yield Static(
@@ -66,10 +66,10 @@ class BatchPage(ModalScreen[None]):
             yield Static(plain(look.question, "bold"), id="batch-question")
             yield Static(plain(look.do), id="batch-do")
             yield Static("", id="batch-hazard")
-            yield RowList(id="batch-rows")
-            yield ReadingLine(id="reading")
-            yield Static("", id="batch-said")
             yield Static("", id="batch-keys")
+            yield ReadingLine(id="reading")
+            yield RowList(id="batch-rows")
+            yield Static("", id="batch-said")
 
     def on_mount(self) -> None:
         """Start on the first unit."""

@@ -58,14 +58,14 @@ class TracePage(ModalScreen[None]):
         self._busy = True
 
     def compose(self) -> ComposeResult:
-        """Head, cautions, the path, what is known, the keys."""
+        """Head, cautions, what is known and the keys, the path, what was kept last."""
         with Vertical(id="trace"):
             yield Static("", id="trace-head")
             yield Static("", id="trace-cautions")
+            yield Static("", id="trace-keys")
             with VerticalScroll(id="trace-body", can_focus=False):
                 yield Static("", id="trace-chain")
             yield Static("", id="trace-said")
-            yield Static("", id="trace-keys")
 
     def on_mount(self) -> None:
         """Work the path out."""
