@@ -60,7 +60,7 @@ def test_a_path_of_ones_own_is_listed_followed_and_let_go(unit):
     assert unit("path", "--json").form == {"paths": [kept]}
     assert "audio" in unit("path", "list").out
     point = unit("trace", 2, "own_1", "--json").form["points"][0]
-    assert point["locked"] == "needs a tool you do not have: signal_source"
+    assert point["locked"] == "needs a tool you do not have: signal source"
     assert unit("trace", 2, "own_1", "p0", "y").code == 0  # whoever did it all the same may say so
     assert unit("trace", 2, "own_1", "p1", "w").code == 0
     assert unit("odds", 2, "--json").form["suspects"][0]["what"] == "C12 coupling"

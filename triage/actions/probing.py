@@ -216,7 +216,9 @@ def _point(found: Study, path: Path, place: int, run: Run) -> PointView:
         opened=look.state == "opened",
         locked="" if locked is None or (locked.kind == "answered" and seen is not None) else locked.why,
         check=point.check,
-        ask_first=next(iter(unasked(case.device_class, case.state, look.held_by())), None),
+        ask_first=next(
+            iter(unasked(case.device_class, case.state, look.held_by(), opening=look.state == "opened")), None
+        ),
     )
 
 

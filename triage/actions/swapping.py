@@ -6,7 +6,7 @@ import msgspec
 
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.actions import looks
+from triage.actions.holding import may_probe, may_repair
 from triage.actions.studies import case_of_unit, study_of, study_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
@@ -141,8 +141,8 @@ def _risk(device_class: DeviceClass, good: Case, other: Unit, part: Part) -> str
 
 def _may_swap(case: Case, check: Check, part: Part, number: int) -> None:
     """Refuse what safety, training or a hazard not asked about holds back on one of the two units."""
-    looks.may_repair(case, f"unit {number}.{part.id}", opening=_opens(case.device_class, check, part))
-    looks.may_probe(case, check, number)
+    may_repair(case, f"unit {number}.{part.id}", opening=_opens(case.device_class, check, part))
+    may_probe(case, check, number)
 
 
 def _check(case: Case, good: Case, check_id: str, where: str) -> Check:
