@@ -6,7 +6,9 @@ for `per` pieces.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from array import array
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 import msgspec
 from sqlite_utils import Database
@@ -173,6 +175,16 @@ def part(database: Database, part_id: int) -> Part | None:
     return _part(row) if row else None
 
 
+def part_numbers(database: Database) -> Sequence[int]:
+    """The ids of all parts, oldest first."""
+    return array("q", (number for (number,) in database.conn.execute("SELECT id FROM parts ORDER BY id")))
+
+
+def parts_of(database: Database, ids: Iterable[int]) -> dict[int, Part]:
+    """Those of these parts that there are, by id."""
+    return {held.id: held for held in map(_part, _rows_of(database, f"SELECT {_PART} FROM parts", ids))}  # noqa: S608
+
+
 def suppliers(database: Database) -> list[Supplier]:
     """All suppliers, by name."""
     return [
@@ -192,6 +204,11 @@ def offers(database: Database, supplier: int | None = None) -> list[Offer]:
         f" AND suppliers.price_batch = offers.batch{where} ORDER BY offers.id"
     )
     return [_offer(row) for row in database.query(query, (supplier,) if supplier is not None else ())]
+
+
+def offers_of(database: Database, ids: Iterable[int]) -> dict[int, Offer]:
+    """Those of these offers that there are, in force or not, by id."""
+    return {held.id: held for held in map(_offer, _rows_of(database, f"SELECT {_OFFER} FROM offers", ids))}  # noqa: S608
 
 
 def pairs(database: Database) -> list[Pair]:
@@ -265,8 +282,16 @@ def save_supplier(recorder: Recorder, held: Supplier) -> int:
     return recorder.insert("suppliers", row)
 
 
+_AT_ONCE = 500
 _PART = ", ".join(Part.__struct_fields__)
 _OFFER = ", ".join(f"offers.{name}" for name in Offer.__struct_fields__)
+
+
+def _rows_of(database: Database, select: str, ids: Iterable[int]) -> Iterator[dict[str, object]]:
+    """The rows of these ids, as many at once as SQLite takes values."""
+    rest = iter(ids)
+    while some := list(islice(rest, _AT_ONCE)):
+        yield from database.query(f"{select} WHERE id IN ({', '.join('?' * len(some))})", some)
 
 
 def _part(row: dict[str, object]) -> Part:

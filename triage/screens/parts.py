@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 from textual import events, on
@@ -14,7 +14,8 @@ from textual.widgets import Input, Static
 
 from catalog.fit import Fit
 from triage.actions.drawer import Counted, count_more
-from triage.actions.finding import Found, Search, why_it_fits
+from triage.actions.findable import findable, is_ready, will_be_made
+from triage.actions.finding import Drawer, Found, Search, why_it_fits
 from triage.actions.needs import allow_compromise, describe_from_sheets, describe_need, turn_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
@@ -32,6 +33,8 @@ from triage.wants import WantedPart
 _ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
 _ON_LISTS = frozenset({"to_query", "count_place"})
+_LOOK_AGAIN = 0.5
+"""Seconds between two looks at how far the index is."""
 
 
 class PartsScreen(Place):
@@ -140,6 +143,7 @@ class PartsScreen(Place):
         if self.focused is None and self.app.screen is self:
             self._line.focus()
         lot_id = self.shell.lot_id
+        self._make_ready()
         self._search(self._query)
         self.work_out(lambda bench: wanted_parts(bench, lot_id, aside=True), self._show_wanted, kind="wanted")
 
@@ -148,6 +152,14 @@ class PartsScreen(Place):
         event.stop()
         if event.value != self._query:
             self._search(event.value)
+
+    def _make_ready(self) -> None:
+        """Make the index where there is none yet, in a room of its own; search again as soon as it is there."""
+        if not is_ready(self.shell.bench):
+            will_be_made(self.shell.bench)
+            self.work_out(
+                lambda bench: bool(findable(bench)), lambda _: self._search(self._query), kind="ready", lane="ready"
+            )
 
     def _search(self, text: str) -> None:
         self._query = text
@@ -159,6 +171,10 @@ class PartsScreen(Place):
             return
         same = self._found is not None and self._found.query == found.query
         self._found = found
+        if isinstance(found.found, Drawer):
+            found.found.read_by(self.shell.bench)
+        if found.making is not None:
+            self.set_timer(_LOOK_AGAIN, lambda: self._search(self._query))
         self.query_one("#parts-read", Static).update(parts_draw.reading(found))
         empty = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
         self._hits_list.show(
@@ -238,7 +254,7 @@ class PartsScreen(Place):
 
     def _hit(self) -> Found | None:
         row = self._hits_list.cursor
-        found = self._found.found if self._found is not None else ()
+        found: Sequence[Found] = self._found.found if self._found is not None else ()
         return found[row] if row is not None and row < len(found) else None
 
     def _item(self) -> WantedPart | None:
