@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import msgspec
 from sqlite_utils import Database
 
+from catalog import journal_blocks
+
 if TYPE_CHECKING:
     from catalog.segments import Row
 
@@ -102,6 +104,9 @@ def changed(database: Database, since: Moment) -> Changed:
     )
     parts = database.conn.execute(f"SELECT DISTINCT row_id {touched}", (since.event, "parts"))
     keys = {key_of("part", number) for (number,) in parts}
+    events = database.conn.execute("SELECT coalesce(target, id) FROM journal WHERE id > ?", (since.event,)).fetchall()
+    added = journal_blocks.ranges(database, [event for (event,) in events], "parts")
+    keys |= {key_of("part", number) for numbers in added for number in numbers}
     offers = database.conn.execute(
         f"SELECT id FROM offers WHERE supplier IN (SELECT row_id {touched}"  # noqa: S608 - the text is ours
         " AND json_extract(before, '$.price_batch') IS NOT json_extract(after, '$.price_batch'))",

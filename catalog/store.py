@@ -7,7 +7,7 @@ for `per` pieces.
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 
 import msgspec
@@ -255,7 +255,20 @@ def add_offers(database: Database, batch: int, rows: Iterable[Offer]) -> int:
 
 def save_part(recorder: Recorder, held: Part) -> int:
     """Insert the part (id 0) or update the one with its id; returns the id."""
-    row = {
+    row = _stored_part(held)
+    if held.id:
+        recorder.update("parts", held.id, row)
+        return held.id
+    return recorder.insert("parts", row)
+
+
+def add_parts(recorder: Recorder, new: Iterable[Part], progress: Callable[[int], object] = lambda _: None) -> None:
+    """Insert parts (their `id` is ignored); `progress` is told how many."""
+    recorder.insert_many("parts", [_stored_part(held) for held in new], progress)
+
+
+def _stored_part(held: Part) -> dict[str, object]:
+    return {
         "part_number": held.part_number,
         "description": held.description,
         "kind": held.kind,
@@ -267,10 +280,6 @@ def save_part(recorder: Recorder, held: Part) -> int:
         "currency": held.currency,
         "search": held.search,
     }
-    if held.id:
-        recorder.update("parts", held.id, row)
-        return held.id
-    return recorder.insert("parts", row)
 
 
 def save_supplier(recorder: Recorder, held: Supplier) -> int:

@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
-from catalog import journal, list_store
+from catalog import journal, journal_blocks, list_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
@@ -212,6 +212,7 @@ TABLES = (
     "arrivals",
     "journal",
     "journal_rows",
+    "journal_blocks",
 )
 """Every table, parents before children."""
 
@@ -245,6 +246,10 @@ def _arrivals(database: Database) -> None:
     run_script(database, ARRIVALS)
 
 
+def _journal_blocks(database: Database) -> None:
+    run_script(database, journal_blocks.SCHEMA)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -253,6 +258,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _lifted_parts,
     _findings,
     _arrivals,
+    _journal_blocks,
 )
 """One function a schema version; append only, a shipped one is never edited."""
 

@@ -352,9 +352,11 @@ def obvious(entries, query, wanted):
     verdicts = [fit(wanted, one.spec) if one.spec is not None and wanted is not None else None for one in entries]
 
     def of_its_kind(kind):
-        families = {"capacitor": {"electrolytic", "tantalum", "ceramic", "film", "safety-cap"}}
-        if wanted.kind == kind or kind in families.get(wanted.kind, ()) or wanted.kind in families.get(kind, ()):
+        family = {"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"}
+        if wanted.kind == kind:
             return True
+        if "capacitor" in {wanted.kind, kind}:
+            return {wanted.kind, kind} <= family
         first = next(one.spec for one in entries if one.spec is not None and one.spec.kind == kind)
         judged = fit(wanted, first)
         return kind != "listed" and (

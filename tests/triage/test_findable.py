@@ -9,7 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from catalog import find_store, segments
-from triage.actions import findable, judging, parts, prices
+from catalog.staged import Stopped
+from catalog.text import Refused
+from triage.actions import files, findable, finding, judging, parts, prices, staging
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
@@ -212,3 +214,85 @@ def test_after_any_actions_finding_is_as_over_a_file_opened_anew(tmp_path, seeds
                     assert ours == anew
                 elif anew and (anew[0].grade or anew[0].same_number or anew[0].score > 65):
                     assert ours[:1] == anew[:1]
+
+
+def many(count, words="belt square"):
+    rows = (f"QX-{number},{words} {number} mm,{number % 7},box {number % 9}" for number in range(count))
+    return "part_number,description,quantity,place\n" + "\n".join(rows) + "\n"
+
+
+def test_a_list_of_many_is_one_event_found_at_once_and_taken_back(bench, write):
+    parts.import_parts(bench, write(LIST))
+    find_parts(bench, "lens")
+    parts.import_parts(bench, write(many(700), "many.csv"))
+    assert bench.journal.history()[0].action == "import_parts"
+    assert bench.database.table("journal_blocks").count == 2
+    assert find_parts(bench, "qx 655")[0].entry.description == "belt square 655 mm"
+    assert same_as_anew(bench)
+    with bench.another() as looked:
+        assert files.verify(looked).ok
+    bench.journal.undo(at=bench.now())
+    assert len(parts.list_parts(bench)) == 4
+    assert not any(hit.same_number for hit in find_parts(bench, "qx 655"))
+    assert same_as_anew(bench)
+    bench.journal.redo(at=bench.now())
+    assert find_parts(bench, "qx 655")[0].same_number
+
+
+def test_an_import_tells_how_far_it_is_and_leaves_nothing_when_it_is_stopped(bench, write):
+    told = []
+
+    def tell(doing, done, of):
+        told.append((doing, done, of))
+
+    staged = prices.stage_files(bench, [write(many(700))], kind="parts", progress=tell)
+    assert {doing for doing, _, _ in told} == {"reading", "comparing"}
+
+    def stop(doing, done, of):
+        tell(doing, done, of)
+        raise Stopped
+
+    with pytest.raises(Refused, match="nothing was taken in"):
+        staging.commit(bench, staged, stop)
+    assert told[-1] == ("keeping", 500, 700)
+    assert parts.list_parts(bench) == []
+    assert bench.journal.history() == []
+    assert bench.database.table("batches").count == 0
+    staging.commit(bench, staged)
+    assert len(parts.list_parts(bench)) == 700
+
+
+def test_a_list_that_changes_parts_lets_go_what_it_no_longer_holds_only_there(bench, write):
+    parts.import_parts(bench, write(many(700)))
+    changed = many(700).replace("QX-5,belt square 5 mm,5,", "QX-5,belt square 5 mm,1,")
+    done = parts.import_parts(bench, write(changed))
+    assert (done.changed, done.unchanged) == (1, 699)
+    assert find_parts(bench, "qx-5")[0].entry.quantity == 1
+    bench.journal.undo(at=bench.now())
+    assert find_parts(bench, "qx-5")[0].entry.quantity == 5
+
+
+def test_plain_words_find_something_while_the_index_is_made(bench, write):
+    parts.import_parts(bench, write(LIST))
+    findable.will_be_made(bench)
+    found = finding.search(bench, "Lens unit")
+    assert found.making is not None
+    assert [one.hit.entry.part_number for one in found.found] == ["QX-9"]
+    findable.findable(bench)
+    assert finding.search(bench, "Lens unit").making is None
+
+
+def test_the_whole_drawer_is_read_a_page_at_a_time(bench, write):
+    parts.import_parts(bench, write(many(250)))
+    drawer = finding.search(bench, "").found
+    assert len(drawer) == 250
+    assert drawer[249].hit.entry.part_number == "QX-249"
+    assert [one.hit.entry.part_number for one in drawer[98:102]] == ["QX-98", "QX-99", "QX-100", "QX-101"]
+    assert drawer[-1].hit.entry == drawer[249].hit.entry
+    bench.journal.undo(at=bench.now())
+    assert drawer[150].hit.entry.description == "belt square 150 mm"  # the page is still held
+    assert drawer[220].hit.entry.description == "belt square 220 mm"
+    drawer.read_by(bench)
+    assert drawer[150].hit.entry.description == "not there any more"
+    with pytest.raises(IndexError):
+        drawer[250]

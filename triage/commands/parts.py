@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused
-from triage.commands.lists import dry_run_option, take_in
+from triage.commands.lists import dry_run_option, take_in, telling
 from triage.commands.output import json_line, say, table
 from triage.commands.shared import (
     FILE,
@@ -125,7 +125,8 @@ def import_(held: Globals, file: Path, column_map: dict[str, str], *, dry_run: b
     from triage.actions.prices import stage_files  # noqa: PLC0415
 
     with held.open() as bench:
-        take_in(bench, stage_files(bench, [file], column_map, kind="parts"), dry_run=dry_run, as_json=as_json)
+        staged = stage_files(bench, [file], column_map, kind="parts", progress=telling())
+        take_in(bench, staged, dry_run=dry_run, as_json=as_json)
 
 
 @parts.command()
