@@ -395,7 +395,7 @@ def _compared(
     return scores
 
 
-def _chosen(texts: list[str], places: Positions) -> list[str]:
+def _chosen(texts: Sequence[str], places: Positions) -> list[str]:
     """The texts at these places."""
     if len(places) < 2:
         return [texts[place] for place in places.tolist()]

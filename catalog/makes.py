@@ -7,6 +7,7 @@ its value alone, is refused whatever else it states.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
 
@@ -79,7 +80,9 @@ class Makes:
 
     def __init__(self) -> None:
         self._known: dict[tuple[str, int], int] = {}
-        self._specs: list[PartSpec] = []
+        self._specs: list[str] = []
+        """As stored: a hundred thousand specs taken apart would be a million small objects for every collection."""
+        self._kinds: list[str] = []
         self._values: dict[str, dict[tuple[float | None, str | None], list[int]]] = {}
 
     def __len__(self) -> int:
@@ -87,7 +90,7 @@ class Makes:
 
     def kind(self, make: int) -> str:
         """The kind of a make."""
-        return self._specs[make].kind
+        return self._kinds[make]
 
     def of_kind(self, kind: str) -> list[int]:
         """The makes of a kind."""
@@ -107,15 +110,16 @@ class Makes:
         return make, "" if stated == '""' else str(msgspec.json.decode(stated))
 
     def _new(self, text: str) -> int:
-        spec = msgspec.json.decode(text, type=PartSpec)
-        self._specs.append(spec)
+        spec = _decoded(text)
+        self._specs.append(text)
+        self._kinds.append(sys.intern(spec.kind))
         values = self._values.setdefault(spec.kind, {})
         values.setdefault(main_value(spec), []).append(len(self._specs) - 1)
         return len(self._specs) - 1
 
     def spec(self, make: int, number: str | None = None) -> PartSpec:
         """The spec of a make under a part number; None takes a number that is nobody's, where it has one."""
-        spec = self._specs[make]
+        spec = _decoded(self._specs[make])
         if number is None:
             number = _OTHER_NUMBER if spec.part_number else ""
         if spec.kind == "listed":
@@ -159,13 +163,18 @@ class Makes:
         for held, makes in tuple(self._values[kind].items()):
             if far_apart(value, held):
                 continue
-            stated = self._specs[makes[0]].attributes.get(name)
+            stated = _decoded(self._specs[makes[0]]).attributes.get(name)
             alone = judge(wanted, PartSpec(kind, {name: stated})) if stated is not None and len(makes) > 1 else None
             if alone is not None and not _refused_for(name, alone):
                 alone = None
             for make in tuple(makes):
-                known = alone if name in self._specs[make].attributes else None
-                yield make, known or judge(wanted, self.spec(make))
+                spec = self.spec(make)
+                known = alone if name in spec.attributes else None
+                yield make, known or judge(wanted, spec)
+
+
+def _decoded(text: str) -> PartSpec:
+    return msgspec.json.decode(text, type=PartSpec)
 
 
 def grade_rank(grade: str) -> int:

@@ -41,8 +41,9 @@ class Segment(msgspec.Struct, frozen=True):
     """Entries in the order of their keys; all arrays and lists have one place for each."""
 
     keys: NDArray[np.int64]
-    texts: list[str]
-    numbers: list[str]
+    texts: tuple[str, ...]
+    """Tuples, because collections of garbage do not walk through a tuple of texts again and again."""
+    numbers: tuple[str, ...]
     """Part numbers as written."""
     own: dict[int, str]
     """{position: part number that the spec states, where it is another}"""
@@ -124,7 +125,7 @@ def joined(parts: Sequence[tuple[Segment, Bools]]) -> Segment:
     )
 
 
-def _of(texts: list[str], alive: Bools) -> list[str]:
+def _of(texts: Sequence[str], alive: Bools) -> list[str]:
     return [text for text, held in zip(texts, alive.tolist(), strict=True) if held]
 
 
@@ -146,8 +147,8 @@ def _segment(
     count, large = len(texts), len(texts) > SCAN
     return Segment(
         keys,
-        texts,
-        numbers,
+        tuple(texts),
+        tuple(numbers),
         own,
         makes,
         at_hand,

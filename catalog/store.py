@@ -14,6 +14,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog.journal import Recorder
+from catalog.pricelists import part_key
 from catalog.shapes import ready
 from catalog.spec import PartSpec
 
@@ -178,6 +179,19 @@ def part(database: Database, part_id: int) -> Part | None:
 def part_numbers(database: Database) -> Sequence[int]:
     """The ids of all parts, oldest first."""
     return array("q", (number for (number,) in database.conn.execute("SELECT id FROM parts ORDER BY id")))
+
+
+def same_parts(database: Database, part_number: str, description: str, place: str) -> list[int]:
+    """The ids of the parts that `catalog.pricelists.part_key` takes for this one."""
+    key = part_key(part_number, description, place)
+    where = "part_number = ? COLLATE NOCASE"
+    if part_number:  # the file compares only ASCII letters without their case
+        where += " OR part_number GLOB '*[^ -~]*'"
+    rows = database.conn.execute(
+        f"SELECT id, part_number, description, place FROM parts WHERE {where}",  # noqa: S608 - the text is ours
+        (part_number,),
+    )
+    return [number for number, *stated in rows if part_key(*stated) == key]
 
 
 def parts_of(database: Database, ids: Iterable[int]) -> dict[int, Part]:

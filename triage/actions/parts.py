@@ -9,7 +9,7 @@ import msgspec
 
 from catalog import money, store
 from catalog.columns import write_table
-from catalog.pricelists import described, part_key
+from catalog.pricelists import described
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
 from triage.actions.judging import read_description
@@ -144,10 +144,9 @@ def checked(bench: BenchFile, part: store.Part) -> store.Part:
     for field in ("quantity", "unit_cost"):
         if (getattr(part, field) or 0) < 0:
             raise Refused("expected zero or more", where=f"part.{field}")
-    key = part_key(number, text, cleaned["place"])
-    for other in store.parts(bench.database):
-        if other.id != part.id and part_key(other.part_number, other.description, other.place) == key:
-            raise Refused(f"it is there already as part {other.id}; change that one", where="part")
+    for other in store.same_parts(bench.database, number, text, cleaned["place"]):
+        if other != part.id:
+            raise Refused(f"it is there already as part {other}; change that one", where="part")
     return read_anew(
         msgspec.structs.replace(
             part,

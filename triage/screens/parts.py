@@ -14,7 +14,6 @@ from textual.widgets import Input, Static
 
 from catalog.fit import Fit
 from triage.actions.drawer import Counted, count_more
-from triage.actions.findable import findable, is_ready, will_be_made
 from triage.actions.finding import Drawer, Found, Search, why_it_fits
 from triage.actions.needs import allow_compromise, describe_from_sheets, describe_need, turn_need, wanted_parts
 from triage.bench_file import BenchFile
@@ -23,7 +22,7 @@ from triage.screens.dialogs import Page
 from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
-from triage.screens.parts_query import QueryLine
+from triage.screens.parts_query import QueryLine, make_ready
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
@@ -143,7 +142,7 @@ class PartsScreen(Place):
         if self.focused is None and self.app.screen is self:
             self._line.focus()
         lot_id = self.shell.lot_id
-        self._make_ready()
+        make_ready(self, lambda: self._search(self._query))
         self._search(self._query)
         self.work_out(lambda bench: wanted_parts(bench, lot_id, aside=True), self._show_wanted, kind="wanted")
 
@@ -152,14 +151,6 @@ class PartsScreen(Place):
         event.stop()
         if event.value != self._query:
             self._search(event.value)
-
-    def _make_ready(self) -> None:
-        """Make the index where there is none yet, in a room of its own; search again as soon as it is there."""
-        if not is_ready(self.shell.bench):
-            will_be_made(self.shell.bench)
-            self.work_out(
-                lambda bench: bool(findable(bench)), lambda _: self._search(self._query), kind="ready", lane="ready"
-            )
 
     def _search(self, text: str) -> None:
         self._query = text
@@ -176,7 +167,7 @@ class PartsScreen(Place):
         if found.making is not None:
             self.set_timer(_LOOK_AGAIN, lambda: self._search(self._query))
         self.query_one("#parts-read", Static).update(parts_draw.reading(found))
-        empty = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
+        empty = parts_draw.nothing(found)
         self._hits_list.show(
             len(found.found), self._draw_hit, at=None if same else 0, empty=f"{empty}; Esc, then a adds, i imports"
         )

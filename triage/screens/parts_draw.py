@@ -45,8 +45,8 @@ def reading(found: Search) -> Content:
         way_out = "type a value, a size, a kind; Esc or ↓ leaves this line"
         return styled((f" your drawer, {len(found.found):,} entries; {way_out}", "dim"))
     if found.making is not None:
-        told_so = f" the parts are being made ready to find, {found.making.percent} %"
-        return styled((told_so, "bold"), ("; until then only those that hold every word as it is typed", "dim"))
+        told_so = f" getting ready, {found.making.percent} %"
+        return styled((told_so, "bold"), ("; until then only what holds every word as it is typed", "dim"))
     left = (f"   not understood: {' '.join(told.left_over)}", "italic") if told.left_over else ""
     if told.status == "refused":
         return styled((" not a part as it stands: ", "bold"), told.reason)
@@ -56,6 +56,13 @@ def reading(found: Search) -> Content:
     if told.spec is None or not (told.spec.attributes or told.spec.part_number):
         return styled((" searched as words", "dim"), left)
     return styled(" ", (told.spec.kind, "bold"), "  ", attributes(told), left)
+
+
+def nothing(found: Search) -> str:
+    """What is said where nothing was found."""
+    if found.making is not None:
+        return "nothing holds these words as they are typed"
+    return "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
 
 
 def way(option: Reading) -> str:
