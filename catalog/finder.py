@@ -197,7 +197,7 @@ class Index:
         form = search_form(query)
         if not form:
             return []
-        judgement = self._judged(query, reader, judge, cancelled) if reader and judge else _UNJUDGED
+        judgement = self._judged(query, form, reader, judge, cancelled) if reader and judge else _UNJUDGED
         asked = _Query(form, number_form(query), limit, judgement, judge, frozenset(told_apart), cancelled)
         found = []
         for held, alive in self._parts:
@@ -231,7 +231,7 @@ class Index:
             found += zip((-either).tolist(), (-every).tolist(), held.keys[tried].tolist(), strict=True)
         return [Match(key, None, "by its text", -score, same_number=False) for score, _, key in sorted(found)[:limit]]
 
-    def _judged(self, query: str, reader: Reader, judge: Judge, cancelled: Callable[[], bool]) -> _Judgement:
+    def _judged(self, query: str, form: str, reader: Reader, judge: Judge, cancelled: Callable[[], bool]) -> _Judgement:
         reading = reader(query)
         ways = [reading] if reading.status == "ok" else reading.readings
         wanted = tuple(one.spec for one in ways if one.spec is not None)
@@ -241,7 +241,7 @@ class Index:
         held = self._known.get(key)
         if held is not None and held[0] is judge:
             return held[1]
-        verdicts = self._makes.judged(wanted, judge, cancelled)
+        verdicts = self._makes.judged(wanted, judge, lambda: self._made_alike(form), cancelled)
         if cancelled():
             return _UNJUDGED
         ranks = np.full(len(self._makes), _OTHER_KIND if verdicts.kinds else _UNREAD, np.int8)
@@ -251,10 +251,17 @@ class Index:
         for make, told in verdicts.found.items():
             ranks[make] = _rank(told)
         judgement = _Judgement(verdicts, wanted, ranks)
+        if verdicts.partly:
+            return judgement
         if len(self._known) >= _REMEMBERED:
             self._known.clear()
         self._known[key] = (judge, judgement)
         return judgement
+
+    def _made_alike(self, form: str) -> Iterator[int]:
+        """The makes of the entries whose texts share most with the query."""
+        for held, alive in self._parts:
+            yield from np.unique(held.makes[_alike(held, alive, form)]).tolist()
 
     def _scored(self, held: Segment, alive: Bools, asked: _Query) -> _Scored | None:
         """The entries of a segment that may be among the best, or None when cancelled."""

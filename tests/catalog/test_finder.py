@@ -3,12 +3,13 @@
 import random
 
 import msgspec
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rapidfuzz import fuzz, process
 
-from catalog import finder, segments
+from catalog import finder, makes, segments
 from catalog.describe import read
 from catalog.finder import FLOOR, SLICE, SLIP, Index, is_number
 from catalog.fit import fit
@@ -507,3 +508,21 @@ def test_what_is_refused_for_its_main_value_alone_is_refused_whatever_else_it_st
                 checked += 1
                 assert fit(wanted, candidate).grade == "refuse", (wanted, candidate)
     assert checked > 100
+
+
+def test_where_too_many_may_serve_only_those_alike_are_judged_and_truly(monkeypatch):
+    words = [f"resistor {ohms}k {watts}W" for ohms in (1, 2.2, 4.7, 10, 22, 47) for watts in (0.25, 0.5, 1, 2)]
+    entries = [Entry(place, text, read(text).spec, True, f"QX-{place}") for place, text in enumerate(words)]
+    index = index_of(entries)
+    whole = index.find("resistor 2W", limit=99, reader=read, judge=fit)
+    monkeypatch.setattr(makes, "MOST", 3)
+    monkeypatch.setattr(finder, "_alike", lambda held, alive, form: np.array([3, 7, 8]))
+    partly = index_of(entries).find("resistor 2W", limit=99, reader=read, judge=fit)
+    fitting = {hit.key for hit in whole if hit.grade not in {None, "refuse"}}
+    assert {hit.key for hit in partly if hit.grade not in {None, "refuse"}} == {3, 7, 8} & fitting == {3, 7}
+    for hit in partly:
+        if hit.grade is not None:
+            assert hit.grade == fit(read("resistor 2W").spec, entries[hit.key].spec).grade
+    monkeypatch.undo()
+    again = index.find("resistor 2W", limit=99, reader=read, judge=fit)
+    assert again == whole
