@@ -20,22 +20,13 @@ import numpy as np
 from numpy.typing import NDArray
 from rapidfuzz import fuzz, process
 
-from catalog.grams import best, pool
+from catalog.candidates import alike, is_number, most_alike, weights_of
 from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
 from catalog.rules import identity
 from catalog.search import number_form, search_form
 from catalog.segments import NO_MAKE, Bools, Positions, Row, Segment, joined, segment
 from catalog.spec import PartSpec
 
-NEAR, LONG, NUMBERED = 1_500, 800, 1_000
-"""Texts of a segment that are compared exactly: of about the query's length, longer ones, and by their part number.
-
-`WRatio` marks a text up to 1.5 times as long as the query by all its letters, and a longer one by its best piece; so
-both sorts are chosen apart. `tests/bench/search.py` measures what is missed.
-"""
-POOL = 32_000
-"""Texts of a segment that are looked at more closely: those that share most with the query."""
-_LONGER = 1.5
 TRIED = 2_000
 """Texts of one grade that are compared."""
 SLICE = 500
@@ -44,7 +35,6 @@ FLOOR = 55.0
 """Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
 SLIP = 70.0
 """Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
-_SHORTEST_NUMBER, _LONGEST_NUMBER = 4, 14
 _REMEMBERED = 16
 
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
@@ -81,7 +71,6 @@ class QueryReading(Protocol):
 
 
 Reader = Callable[[str], QueryReading]
-Weights = NDArray[np.float32]
 
 
 class _Judgement(msgspec.Struct, frozen=True):
@@ -218,7 +207,7 @@ class Index:
             return []
         found: list[tuple[float, float, int]] = []
         for held, alive in self._parts:
-            tried = _alike(held, alive, form)
+            tried = alike(held, alive, form)
             either = _compared(held, tried, form, fuzz.WRatio, cancelled)
             if either is None:
                 return []
@@ -261,7 +250,7 @@ class Index:
     def _made_alike(self, form: str) -> Iterator[int]:
         """The makes of the entries whose texts share most with the query."""
         for held, alive in self._parts:
-            yield from np.unique(held.makes[_alike(held, alive, form)]).tolist()
+            yield from np.unique(held.makes[alike(held, alive, form)]).tolist()
 
     def _scored(self, held: Segment, alive: Bools, asked: _Query) -> _Scored | None:
         """The entries of a segment that may be among the best, or None when cancelled."""
@@ -334,8 +323,8 @@ def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8],
     """Positions worth comparing: of each grade down to the limit the most alike, and the most alike of any grade."""
     if held.words is None:
         return np.flatnonzero(alive)
-    weights = _weights(held, alive, asked.form, asked.number)
-    chosen = [np.flatnonzero(same & alive), *_most_alike(held, alive, asked.form, asked.number, weights)]
+    weights = weights_of(held, alive, asked.form, asked.number)
+    chosen = [np.flatnonzero(same & alive), *most_alike(held, alive, asked.form, asked.number, weights)]
     enough = 0
     for rank in range(len(GRADES)):
         places = np.flatnonzero((ranks == rank) & alive)
@@ -346,46 +335,6 @@ def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8],
         if enough >= asked.limit:
             break
     return np.unique(np.concatenate(chosen))
-
-
-def _alike(held: Segment, alive: Bools, form: str) -> Positions:
-    """Positions whose texts share most with the query."""
-    if held.words is None:
-        return np.flatnonzero(alive)
-    number = number_form(form)
-    weights = _weights(held, alive, form, number)
-    return np.unique(np.concatenate(list(_most_alike(held, alive, form, number, weights))))
-
-
-def _weights(held: Segment, alive: Bools, form: str, number: str) -> Weights:
-    """What each text shares with the query, which counts in one piece too."""
-    assert held.words is not None  # noqa: S101 - asked of large segments only
-    return _standing(held.words.overlap(form if number in form else f"{form} {number}"), alive)
-
-
-def _standing(weights: Weights, alive: Bools) -> Weights:
-    if not alive.all():
-        weights[~alive] = 0
-    return weights
-
-
-def _most_alike(held: Segment, alive: Bools, form: str, number: str, weights: Weights) -> Iterator[Positions]:
-    """Positions whose texts or numbers share most with the query."""
-    chosen = pool(weights, POOL)
-    shared, lengths = weights[chosen], held.lengths[chosen].astype(np.float32)
-    longer = lengths >= _LONGER * len(form)
-    near, long = chosen[~longer], chosen[longer]
-    yield near[best((shared / np.sqrt(lengths))[~longer], NEAR)]
-    yield long[best(shared[longer], LONG)]
-    if held.pairs is not None and is_number(number):
-        numbers = _standing(held.pairs.overlap(number), alive)
-        chosen = pool(numbers, POOL)
-        yield chosen[best(numbers[chosen], NUMBERED)]
-
-
-def is_number(number: str) -> bool:
-    """Whether a query (its `number_form`) may be a part number: short, with letters or not, and some digits."""
-    return _SHORTEST_NUMBER <= len(number) <= _LONGEST_NUMBER and sum(map(str.isdigit, number)) > 1
 
 
 def _compared(

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from rapidfuzz import fuzz, process
 
 from catalog import finder, makes, segments
+from catalog.candidates import is_number
 from catalog.describe import read
-from catalog.finder import FLOOR, SLICE, SLIP, Index, is_number
+from catalog.finder import FLOOR, SLICE, SLIP, Index
 from catalog.fit import fit
 from catalog.makes import GRADES, grade_rank, said
 from catalog.reading import MAIN
@@ -491,7 +492,7 @@ def test_of_many_every_grade_is_filled_from_what_fits_however_its_text_reads():
     index = index_of([*stock, odd])
     assert index.find("fuse T1.6A 250V 5x20", reader=read, judge=fit)[0].key == odd.id
     assert index.find("zz9", reader=read, judge=fit)[0].same_number
-    assert finder.is_number("zz9") is False
+    assert is_number("zz9") is False
 
 
 def test_what_is_refused_for_its_main_value_alone_is_refused_whatever_else_it_states():
@@ -516,7 +517,7 @@ def test_where_too_many_may_serve_only_those_alike_are_judged_and_truly(monkeypa
     index = index_of(entries)
     whole = index.find("resistor 2W", limit=99, reader=read, judge=fit)
     monkeypatch.setattr(makes, "MOST", 3)
-    monkeypatch.setattr(finder, "_alike", lambda held, alive, form: np.array([3, 7, 8]))
+    monkeypatch.setattr(finder, "alike", lambda held, alive, form: np.array([3, 7, 8]))
     partly = index_of(entries).find("resistor 2W", limit=99, reader=read, judge=fit)
     fitting = {hit.key for hit in whole if hit.grade not in {None, "refuse"}}
     assert {hit.key for hit in partly if hit.grade not in {None, "refuse"}} == {3, 7, 8} & fitting == {3, 7}

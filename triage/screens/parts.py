@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events, on
@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 
 from catalog.fit import Fit
 from triage.actions.drawer import Counted, count_more
-from triage.actions.finding import Drawer, Found, Search, why_it_fits
+from triage.actions.finding import Found, Search, why_it_fits
 from triage.actions.needs import allow_compromise, describe_from_sheets, describe_need, turn_need, wanted_parts
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
@@ -22,7 +22,7 @@ from triage.screens.dialogs import Page
 from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
-from triage.screens.parts_query import QueryLine, make_ready
+from triage.screens.parts_query import QueryLine, make_ready, settle
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
@@ -32,8 +32,6 @@ from triage.wants import WantedPart
 _ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
 _ON_LISTS = frozenset({"to_query", "count_place"})
-_LOOK_AGAIN = 0.5
-"""Seconds between two looks at how far the index is."""
 
 
 class PartsScreen(Place):
@@ -162,15 +160,9 @@ class PartsScreen(Place):
             return
         same = self._found is not None and self._found.query == found.query
         self._found = found
-        if isinstance(found.found, Drawer):
-            found.found.read_by(self.shell.bench)
-        if found.making is not None:
-            self.set_timer(_LOOK_AGAIN, lambda: self._search(self._query))
+        settle(self, found, lambda: self._search(self._query))
         self.query_one("#parts-read", Static).update(parts_draw.reading(found))
-        empty = parts_draw.nothing(found)
-        self._hits_list.show(
-            len(found.found), self._draw_hit, at=None if same else 0, empty=f"{empty}; Esc, then a adds, i imports"
-        )
+        self._hits_list.show(len(found.found), self._draw_hit, at=None if same else 0, empty=parts_draw.nothing(found))
 
     def _draw_hit(self, row: int, width: int) -> Content:
         return parts_draw.hit(self._found, row, width) if self._found is not None else Content("")
@@ -244,9 +236,8 @@ class PartsScreen(Place):
         self.query_one("#parts-under").scroll_home(animate=False)
 
     def _hit(self) -> Found | None:
-        row = self._hits_list.cursor
-        found: Sequence[Found] = self._found.found if self._found is not None else ()
-        return found[row] if row is not None and row < len(found) else None
+        row, found = self._hits_list.cursor, self._found
+        return found.found[row] if found is not None and row is not None and row < len(found.found) else None
 
     def _item(self) -> WantedPart | None:
         row = self._wanted_list.cursor

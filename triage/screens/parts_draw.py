@@ -62,7 +62,8 @@ def nothing(found: Search) -> str:
     """What is said where nothing was found."""
     if found.making is not None:
         return "nothing holds these words as they are typed"
-    return "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
+    what = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
+    return f"{what}; Esc, then a adds, i imports"
 
 
 def way(option: Reading) -> str:

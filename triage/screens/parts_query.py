@@ -9,7 +9,11 @@ from textual import events
 from textual.widgets import Input
 
 from triage.actions.findable import findable, is_ready, will_be_made
+from triage.actions.finding import Drawer, Search
 from triage.screens.places import Place
+
+_LOOK_AGAIN = 0.5
+"""Seconds between two looks at how far the index is."""
 
 
 class QueryLine(Input):
@@ -35,3 +39,11 @@ def make_ready(place: Place, then: Callable[[], None]) -> None:
     will_be_made(place.shell.bench)
     gc.freeze()  # what stands now stays: else every full collection walks through it and holds up the keys
     place.work_out(lambda bench: len(findable(bench).index), ready, kind="ready", lane="ready")
+
+
+def settle(place: Place, found: Search, again: Callable[[], None]) -> None:
+    """Let a drawer be read by the screen's own connection, and look `again` soon while the index is being made."""
+    if isinstance(found.found, Drawer):
+        found.found.read_by(place.shell.bench)
+    if found.making is not None:
+        place.set_timer(_LOOK_AGAIN, again)
