@@ -69,6 +69,7 @@ class Grams:
         self._count, self._apart = count, apart
         keys = np.concatenate([np.empty(0, np.int64), *_keys(texts, apart, progress)])
         keys.sort()
+        keys = keys[np.diff(keys, prepend=-1) > 0]
         groups = (keys >> 24).astype(np.int32)
         self._texts = (keys & (MOST_TEXTS - 1)).astype(np.int32)
         del keys
@@ -112,11 +113,11 @@ def best(weights: NDArray[np.floating[Any]], most: int) -> NDArray[np.intp]:
 
 
 def _keys(texts: Iterable[str], apart: Apart, progress: Callable[[int], object]) -> Iterator[NDArray[np.int64]]:
-    """For each block of texts its (group, text) pairs, each once, as `group << 24 | text`."""
+    """For each block of texts its (group, text) pairs as `group << 24 | text`."""
     rest, start = iter(texts), 0
     while block := list(islice(rest, BLOCK)):
         groups, lines = apart(block)
-        yield np.unique(groups << 24 | (lines + start))
+        yield groups << 24 | (lines + start)
         start += len(block)
         progress(start)
 

@@ -20,14 +20,11 @@ import statistics
 import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from importlib import import_module
 from pathlib import Path
 
 import msgspec
 from rapidfuzz import fuzz, process
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from stock import part_rows, queries
 
 from catalog.describe import read
 from catalog.finder import Index
@@ -36,6 +33,9 @@ from catalog.pricelists import described
 from catalog.search import search_form
 from catalog.segments import Row
 from catalog.store import spec_text
+
+sys.path.insert(0, str(Path(__file__).parent))
+stock = import_module("stock")  # lies beside this file; a script's neighbours are no package
 
 NEAR = 0.001
 """Scores are 32-bit floats on one side and 64-bit on the other."""
@@ -62,7 +62,7 @@ def spread(times):
 def rows_of(count, seed):
     """Rows as the program keeps them. Equal descriptions are read once here; that is not what is measured."""
     known = {}
-    for number, row in enumerate(part_rows(count, seed), start=1):
+    for number, row in enumerate(stock.part_rows(count, seed), start=1):
         text = row["description"]
         if text not in known:
             known[text] = described(text, "", "", read)
@@ -189,12 +189,14 @@ def measure(size, args):
     rows = [row for row, _ in pairs]
     texts = [row.search for row in rows]
     listed = resident()
+    worked = time.process_time()
     index, built = timed(Index.of, rows)
+    worked = time.process_time() - worked
     print(f"\n{size:,} parts (seed {args.seed}), mean {statistics.mean(map(len, texts)):.0f} characters")
-    print(
-        f"  index built in {built / 1000:.2f} s; {resident() - listed:.0f} MB beside {listed - before:.0f} MB of rows"
-    )
-    asked = queries([(row.number, text) for row, text in pairs], args.queries, args.seed + 1)
+    more = resident() - listed
+    print(f"  index built in {built / 1000:.2f} s, {worked:.2f} s of them at work")
+    print(f"  {more:.0f} MB beside {listed - before:.0f} MB of rows")
+    asked = stock.queries([(row.number, text) for row, text in pairs], args.queries, args.seed + 1)
     del pairs
     text_stage(index, texts, asked)
     if args.fts:
