@@ -21,7 +21,6 @@ from catalog.read_mechanical import (
     fill_connector,
     fill_ffc,
     fill_foot,
-    fill_listed,
     fill_motor,
     fill_pickup,
     fill_switch,
@@ -38,6 +37,7 @@ from catalog.read_passives import (
 from catalog.read_power import fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
 from catalog.read_semiconductors import fill_diode, fill_regulator, fill_transistor
 from catalog.read_several import GANGS, sections
+from catalog.read_trade import fill_trade
 from catalog.reading import Draft, Reading, as_dict
 from catalog.scan import Scan
 from catalog.spec import KINDS, PartSpec
@@ -71,7 +71,7 @@ _FILLERS: Mapping[str, Callable[[Draft], None]] = MappingProxyType(
         "ffc": fill_ffc,
         "pickup": fill_pickup,
         "motor": fill_motor,
-        "listed": fill_listed,
+        "listed": fill_trade,
     }
 )
 _PIECES = re.compile(

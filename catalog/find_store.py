@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _OFFER_BIT = 1 << 40
 _AT_ONCE = 500
+_OWN_WORDS = ("pairs", "own_rules")
 _PARTS = "SELECT id, part_number, spec, quantity > 0, search FROM parts"
 _IN_FORCE = "FROM offers JOIN suppliers ON suppliers.id = offers.supplier AND suppliers.price_batch = offers.batch"
 _OFFERS = f"SELECT offers.id, offers.part_number, offers.spec, 0, offers.search {_IN_FORCE}"
@@ -33,10 +34,10 @@ class Moment(msgspec.Struct, frozen=True):
 
 
 class Changed(msgspec.Struct, frozen=True):
-    """What changed since a moment: keys of entries that may be other, new or gone, and whether pairs did."""
+    """What changed since a moment: keys of entries that may be other, new or gone; whether own pairs or rules did."""
 
     keys: frozenset[int]
-    pairs: bool
+    own_words: bool
 
 
 def key_of(source: str, number: int) -> int:
@@ -113,8 +114,8 @@ def changed(database: Database, since: Moment) -> Changed:
         (since.event, "suppliers"),
     )
     keys |= {key_of("offer", number) for (number,) in offers}
-    pairs = database.conn.execute(f"SELECT 1 {touched} LIMIT 1", (since.event, "pairs")).fetchone()
-    return Changed(frozenset(keys), pairs is not None)
+    words = (database.conn.execute(f"SELECT 1 {touched} LIMIT 1", (since.event, table)) for table in _OWN_WORDS)
+    return Changed(frozenset(keys), any(found.fetchone() for found in words))
 
 
 def _rows(database: Database, source: str, select: str, values: Collection[int] = ()) -> Iterator[Row]:

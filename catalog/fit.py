@@ -5,8 +5,8 @@ The worst result of all rules wins, a proven refusal is final, and what is not k
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import Any, Protocol
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import msgspec
 
@@ -15,6 +15,7 @@ from catalog.kinds import family_of, listed
 from catalog.kinds.family import Family, Route
 from catalog.kinds.remarks import REMARKS
 from catalog.kinds.special import FUNCTIONS
+from catalog.own_rules import grade_instead, of_kind, source_of
 from catalog.rules import (
     Case,
     Grade,
@@ -22,9 +23,9 @@ from catalog.rules import (
     Outcome,
     Pair,
     Plain,
+    Present,
     Rule,
     Special,
-    identity,
     same_number,
     same_word,
     worst,
@@ -70,30 +71,6 @@ class Fit(msgspec.Struct, frozen=True):
         return any(reason.locked for reason in self.reasons)
 
 
-class Understood(Protocol):
-    """One way a text can be read."""
-
-    @property
-    def spec(self) -> PartSpec | None:
-        """The part, or None when nothing was understood."""
-
-
-class Read(Protocol):
-    """What a reader of descriptions gives back."""
-
-    @property
-    def status(self) -> str:
-        """`ok`, `ambiguous`, `refused` or `nothing`."""
-
-    @property
-    def spec(self) -> PartSpec | None:
-        """The part as read."""
-
-    @property
-    def readings(self) -> Sequence[Understood]:
-        """All ways to read it, when ambiguous."""
-
-
 class _Said(msgspec.Struct, frozen=True):
     reason: Reason
     do: str = ""
@@ -114,14 +91,15 @@ def fit(
     """Judge whether `candidate` may replace `wanted`.
 
     `role` is a word of `catalog.spec.ROLES` and goes before the wanted part's own. `pairs` is the person's list of
-    pairs; it lifts refusals that are not locked, never a locked one. `rules` are the person's own and can only make a
-    verdict stricter. `mains` is the person's mains in volts. Refused for a role that does not exist.
+    pairs; it lifts refusals that are not locked, never a locked one. `rules` are the person's own, as
+    `catalog.own_rules.checked` lets them stand. `mains` is the person's mains in volts. Refused for a role that does
+    not exist.
     """
     place = role or wanted.role
     if place is not None and place not in ROLES:
         raise Refused(f"'{place}' is no role: expected one of {', '.join(ROLES)}", where="role")
     case = Case(_settled(wanted), _settled(candidate), place, tuple(pairs), mains)
-    said = _judged(case, tuple(rules))
+    said = _judged(case, of_kind(rules, case.wanted.kind))
     said = _with_pairs(case, said)
     said.sort(key=lambda one: -one.reason.result.rank)
     reasons = tuple(one.reason for one in said)
@@ -132,34 +110,6 @@ def fit(
     family = family_of(case.wanted.kind)
     do += family.reminders if family and grade is not Grade.REFUSE else ()
     return Fit(grade, reasons, _once(do), _once(one.tell for one in said))
-
-
-def fit_texts(
-    wanted_text: str,
-    candidate_text: str,
-    role: str | None = None,
-    *,
-    read: Callable[[str], Read],
-    pairs: Iterable[Pair] = (),
-    mains: float | None = None,
-) -> Fit:
-    """The same for two descriptions, read by `read`.
-
-    A text that can be read in several ways gives unknown, or refuse when every pair of readings is refused; a text
-    of which nothing is understood gives unknown.
-    """
-    pairs = tuple(pairs)
-    texts = (("wanted", wanted_text, read(wanted_text)), ("candidate", candidate_text, read(candidate_text)))
-    unread = [(name, text) for name, text, seen in texts if not _ways(seen)]
-    if unread:
-        return _unread(unread, "could not be read as a part")
-    fits = [fit(one, other, role, pairs, mains=mains) for one in _ways(texts[0][2]) for other in _ways(texts[1][2])]
-    several = [(name, text) for name, text, seen in texts if seen.status != "ok"]
-    if not several:
-        return fits[0]
-    if all(one.grade is Grade.REFUSE for one in fits):
-        return fits[0]
-    return _unread(several, "can be read in more than one way")
 
 
 def as_dict(verdict: Fit) -> dict[str, Any]:
@@ -187,7 +137,7 @@ def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:
     route = _route(case, family)
     if route is None:
         return [_another_kind(case, family)]
-    said = _apply(case, (*route.rules, *own))
+    said = _with_own(case, _apply(case, route.rules), own)
     return said if family.kind == "listed" else said + _rest(case, family, route, said)
 
 
@@ -249,6 +199,32 @@ def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:
     return [_say(case, rule, outcome) for rule in rules for outcome in judge(rule, case, FUNCTIONS)]
 
 
+def _with_own(case: Case, said: list[_Said], own: Sequence[Rule]) -> list[_Said]:
+    """Let the person's own rules speak: beside the built-in ones, or in the place of a row that is not locked."""
+    for rule in own:
+        spoken = _apply(case, (rule,))
+        said = [_instead(one, rule, spoken) for one in said] if rule.instead_of else [*said, *spoken]
+    return said
+
+
+def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said:
+    """What is said once the own rule stands in the place of the row; as it was where that may not or cannot be."""
+    built_in = one.reason
+    if built_in.rule != rule.instead_of or one.guarded or built_in.attribute not in rule.attributes:
+        return one
+    for other in spoken:
+        mine = other.reason
+        same = isinstance(rule.test, Special) or mine.attribute == built_in.attribute
+        if not same:
+            continue
+        if not isinstance(rule.test, Present) and None in {mine.wanted, mine.candidate}:
+            return max(one, other, key=lambda said: said.reason.result.rank)
+        grade = grade_instead(built_in.result, mine.result)
+        why = mine.why if grade is built_in.result else f"{mine.why}; {built_in.rule} says {built_in.result}"
+        return msgspec.structs.replace(other, reason=msgspec.structs.replace(mine, result=grade, why=why))
+    return one
+
+
 def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
     grade = outcome.grade
     remark = REMARKS[rule.remark](case) if rule.remark in REMARKS else ""
@@ -260,7 +236,7 @@ def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
         grade,
         outcome.rule or rule.id,
         why or "the same",
-        rule.source,
+        outcome.source or source_of(rule),
         locked=rule.locked and grade is Grade.REFUSE and not outcome.unlocked,
     )
     bent = grade in {Grade.REWORK, Grade.COMPROMISE}
@@ -307,18 +283,27 @@ def _alike(wanted: Plain, candidate: Plain) -> bool:
 
 def _with_pairs(case: Case, said: list[_Said]) -> list[_Said]:
     """Apply the person's list where no rule did: it lifts what is not locked, and may refuse."""
-    numbers = identity(case.wanted), identity(case.candidate)
-    entries = [pair for pair in case.pairs if pair.names(*numbers)]
+    entries = [pair for pair in case.pairs if pair.names(*case.identities)]
     family = family_of(case.wanted.kind)
-    if not entries or family is None or _reads_list(family):
+    if family is None or _reads_list(family) or case.same_type:
         return said
-    grade = worst([Grade.DROP_IN, *(pair.grade for pair in entries)])
-    note = next((f": {pair.note}" for pair in entries if pair.note), "")
-    why = f"on the person's own list{note}"
-    entry = _Said(Reason("part_number", *numbers, grade, "LI1", why, "the person's own list"))
+    if not entries:
+        return [*said, *_doubt(case)]
+    entry = _say(case, listed.RULE, case.listed("part_number", case.identities, Grade.UNKNOWN))
+    grade = entry.reason.result
     if grade is Grade.REFUSE:
         return [*said, entry]
     return [entry, *(_lifted(one, grade) for one in said)]
+
+
+def _doubt(case: Case) -> list[_Said]:
+    """A candidate without a number may be the one that the person's list refuses."""
+    barred = case.barred
+    if barred is None:
+        return []
+    why = f"{barred.candidate} does not fit by the person's own list, and this part states no number"
+    reason = Reason("part_number", barred.wanted, None, Grade.UNKNOWN, "LI1", why, barred.source)
+    return [_Said(reason, "Find the number of the part")]
 
 
 def _reads_list(family: Family) -> bool:
@@ -331,29 +316,6 @@ def _lifted(one: _Said, grade: Grade) -> _Said:
         return one
     why = f"{reason.why}; overruled by the person's own list"
     return msgspec.structs.replace(one, reason=msgspec.structs.replace(reason, result=grade, why=why))
-
-
-def _ways(seen: Read) -> list[PartSpec]:
-    if seen.status == "ok":
-        return [seen.spec] if seen.spec is not None else []
-    ways = [one.spec for one in seen.readings if one.spec is not None]
-    return ways if seen.status == "ambiguous" else []
-
-
-def _unread(sides: Sequence[tuple[str, str]], why: str) -> Fit:
-    reasons = tuple(
-        Reason(
-            "text",
-            text if name == "wanted" else None,
-            text if name == "candidate" else None,
-            Grade.UNKNOWN,
-            "G1",
-            f"the {name} text {why}",
-            "",
-        )
-        for name, text in sides
-    )
-    return Fit(Grade.UNKNOWN, reasons, tuple(f"Say more of the {name} part" for name, _ in sides))
 
 
 def _once(lines: Iterable[str]) -> tuple[str, ...]:

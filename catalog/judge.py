@@ -23,6 +23,7 @@ from catalog.rules import (
     Special,
     Step,
     Test,
+    graded,
     normal,
     over,
     same_number,
@@ -41,7 +42,8 @@ def judge(rule: Rule, case: Case, functions: Mapping[str, Function]) -> list[Out
     if isinstance(rule.test, Special):
         if rule.test.name not in functions:
             raise Refused(f"no test is called '{rule.test.name}'", where=f"rules[{rule.id}].test")
-        found = functions[rule.test.name](case)
+        told = {"windows": rule.test.windows} if rule.test.windows else {}
+        found = functions[rule.test.name](case, **told, **rule.test.figures)
         return [found] if found else []
     return [found for name in rule.attributes if (found := _attribute(rule, rule.test, case, name))]
 
@@ -62,8 +64,11 @@ def speaks(rule: Rule, case: Case) -> bool:
 def can_refuse(test: Test, wanted: Plain) -> bool:
     """Whether some value of the candidate would be refused by this test for this wanted value."""
     match test:
-        case Equal() | AtLeast() | AtMost():
+        case AtLeast():
             return test.broken is Grade.REFUSE
+        case Equal() | AtMost():
+            steps = test.near if isinstance(test, Equal) else test.over
+            return Grade.REFUSE in {test.broken, *(step.grade for step in steps)}
         case Ratio():
             return Grade.REFUSE in {test.otherwise, *(window.grade for window in test.windows)}
         case Ladder():
@@ -92,10 +97,12 @@ def _attribute(rule: Rule, test: Test, case: Case, name: str) -> Outcome | None:
             return None
         return Outcome(name, Grade.UNKNOWN, "not stated for the wanted part", None, candidate)
     if candidate is None:
-        unsure = rule.must_know or can_refuse(test, wanted)
+        unsure = (rule.must_know or can_refuse(test, wanted)) and not (rule.vouched and case.same_type)
         grade = rule.silent or (Grade.UNKNOWN if unsure else Grade.DROP_IN)
         return Outcome(name, grade, "check: not stated for the candidate", wanted, None)
-    grade, detail = _compare(test, wanted, candidate, case)
+    if isinstance(test, Listed):
+        return case.listed(name, (str(wanted), str(candidate)), test.otherwise)
+    grade, detail = _compare(test, wanted, candidate)
     return Outcome(name, grade, detail, wanted, candidate)
 
 
@@ -110,22 +117,10 @@ def _present(test: Present, name: str, *, named: tuple[bool, bool]) -> Outcome |
     return None
 
 
-def _compare(test: Test, wanted: Plain, candidate: Plain, case: Case) -> tuple[Grade, str]:
-    if isinstance(test, Listed):
-        return _listed(test, wanted, candidate, case)
+def _compare(test: Test, wanted: Plain, candidate: Plain) -> tuple[Grade, str]:
     if isinstance(wanted, str) or isinstance(candidate, str):
         return _words(test, str(wanted), str(candidate))
     return _numbers(test, float(wanted or 0), float(candidate or 0))
-
-
-def _listed(test: Listed, wanted: Plain, candidate: Plain, case: Case) -> tuple[Grade, str]:
-    if same_word(str(wanted), str(candidate)):
-        return Grade.EXACT, ""
-    entries = [pair for pair in case.pairs if pair.names(str(wanted), str(candidate))]
-    if not entries:
-        return test.otherwise, "the pair is not on the list"
-    note = next((f": {pair.note}" for pair in entries if pair.note), "")
-    return worst([Grade.DROP_IN, *(pair.grade for pair in entries)]), f"by the person's own list{note}"
 
 
 def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
@@ -135,7 +130,9 @@ def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
         case Ladder():
             places = _place(test, wanted), _place(test, candidate)
             if places[0] is None or places[1] is None:
-                return worst([test.below, test.above]), "different"
+                off = worst([test.below, test.above])
+                sure = off is not Grade.REFUSE or can_refuse(test, wanted)
+                return off if sure else Grade.UNKNOWN, "different"
             higher = places[1] > places[0]
             return (test.above, "further up the ladder") if higher else (test.below, "further down the ladder")
         case Matrix():
@@ -176,10 +173,8 @@ def _window(test: Ratio, wanted: float, candidate: float) -> tuple[Grade, str]:
     if wanted == 0:
         return test.otherwise, "the wanted value is zero"
     ratio = candidate / wanted
-    for window in test.windows:
-        if not over(window.low, ratio) and (window.high is None or not over(ratio, window.high)):
-            return worst([Grade.DROP_IN, window.grade]), f"{ratio:.3g} times the wanted value"
-    return test.otherwise, f"{ratio:.3g} times the wanted value"
+    grade = graded(test.windows, ratio)
+    return worst([Grade.DROP_IN, grade]) if grade else test.otherwise, f"{ratio:.3g} times the wanted value"
 
 
 def _stepped(steps: Sequence[Step], difference: float, beyond: Grade) -> Grade:

@@ -126,9 +126,11 @@ class Present(_Test, frozen=True, tag="present"):
 
 
 class Special(_Test, frozen=True, tag="special"):
-    """A named function of `catalog.kinds.special`."""
+    """A named function of `catalog.kinds.special`, with its numbers: windows as for a ratio, others by name."""
 
     name: str
+    windows: tuple[Window, ...] = ()
+    figures: Mapping[str, float] = msgspec.field(default_factory=dict)
 
 
 Test = Equal | AtLeast | AtMost | Ratio | Ladder | Matrix | Listed | Present | Special
@@ -159,6 +161,8 @@ class Rule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """What silence on either side means."""
     silent: Grade | None = None
     """Grade when the wanted part states it and the candidate does not; null leaves it to the general rule."""
+    vouched: bool = False
+    """Whether the same full number on both sides stands for what the candidate leaves out."""
     remark: str = ""
     """Name of a function of `catalog.kinds.remarks` that adds a worked figure to the reason."""
     why: str = ""
@@ -167,6 +171,15 @@ class Rule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """What to do at the bench when the rule gives rework or compromise."""
     tell: str = ""
     """What to tell a buyer then."""
+    kind: str = ""
+    """Of a person's own rule: the kind of the wanted part. A built-in rule stands with its family."""
+    instead_of: str = ""
+    """Of a person's own rule: the id of the built-in row, which is not locked, that it takes the place of. Empty: it
+    stands beside them, and the worst result counts."""
+    by: str = ""
+    """Of a person's own rule: who said so."""
+    at: str = ""
+    """Of a person's own rule: when, as ISO 8601."""
 
 
 class Pair(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -176,6 +189,15 @@ class Pair(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     candidate: str
     grade: Grade = Grade.DROP_IN
     note: str = ""
+    by: str = ""
+    """Who said so; empty for the person at the bench."""
+    at: str = ""
+    """When, as ISO 8601."""
+
+    @property
+    def source(self) -> str:
+        """Whose word it is and from when."""
+        return said_by("the person's own list", self.by, self.at)
 
     def names(self, wanted: str, candidate: str) -> bool:
         """Whether the entry is about these two numbers, spacing and case aside."""
@@ -208,6 +230,33 @@ class Case(msgspec.Struct, frozen=True):
         """Whether either side names the feature."""
         return self.wanted.flag(name), self.candidate.flag(name)
 
+    def listed(self, attribute: str, numbers: tuple[str, str], otherwise: Grade) -> Outcome:
+        """What the person's own list says of two numbers; `otherwise` when it says nothing."""
+        shown = numbers[0] or None, numbers[1] or None
+        if same_word(*numbers):
+            return Outcome(attribute, Grade.EXACT, "", *shown)
+        entries = [pair for pair in self.pairs if pair.names(*numbers)]
+        if not entries:
+            return Outcome(attribute, otherwise, "check: the pair is not on the person's own list", *shown)
+        entry = max(entries, key=lambda pair: pair.grade.rank)
+        detail = "; ".join(part for part in ("on the person's own list", entry.note) if part)
+        return Outcome(attribute, worst([Grade.DROP_IN, entry.grade]), detail, *shown, source=entry.source)
+
+    @property
+    def identities(self) -> tuple[str, str]:
+        """The full numbers both go by."""
+        return identity(self.wanted), identity(self.candidate)
+
+    @property
+    def barred(self) -> Pair | None:
+        """An entry of the list that refuses another part for this wanted one, where the candidate has no number.
+
+        It may be that very part.
+        """
+        wanted, candidate = self.identities
+        refused = (pair for pair in self.pairs if pair.grade is Grade.REFUSE and same_word(pair.wanted, wanted))
+        return None if candidate else next(refused, None)
+
     @property
     def same_type(self) -> bool:
         """Whether both carry the same full type number."""
@@ -227,9 +276,12 @@ class Outcome(msgspec.Struct, frozen=True):
     rule: str = ""
     unlocked: bool = False
     """True for a refusal that may be overruled although its rule is locked."""
+    source: str = ""
+    """Whose word it is, where it is not the rule's."""
 
 
-Function = Callable[[Case], Outcome | None]
+Function = Callable[..., Outcome | None]
+"""Takes the case, and the rule's windows and figures by name where it has any."""
 
 _JOINS = re.compile(r"\s+|(?<=[^\W_])[-_/]+(?=[^\W_])")
 _IDENTITY = ("part_number", "type_number", "model_code", "code")
@@ -248,6 +300,23 @@ def same_word(one: str, other: str) -> bool:
 def identity(spec: PartSpec) -> str:
     """The full number a part goes by: its part number, type number, model code or cell code."""
     return spec.part_number or next((word for name in _IDENTITY if (word := spec.word(name))), "")
+
+
+def said_by(what: str, by: str, at: str) -> str:
+    """A source with its person and day, as far as they are known."""
+    return ", ".join(part for part in (what, f"by {by}" if by else "", at[:10]) if part)
+
+
+def graded(windows: Iterable[Window], ratio: float) -> Grade | None:
+    """The grade of the first window that holds the ratio; None when none does."""
+    return next(
+        (
+            window.grade
+            for window in windows
+            if not over(window.low, ratio) and (window.high is None or not over(ratio, window.high))
+        ),
+        None,
+    )
 
 
 def same_number(one: float, other: float, slack: float = SLACK) -> bool:

@@ -220,6 +220,8 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) 
     if same_word(*numbers) or any(pair.names(*numbers) for pair in pairs):
         return True
     kinds = _settled_kind(wanted), _settled_kind(candidate)
+    if wanted.word("what") in listed.MUST_MATCH and wanted.word("what") == candidate.word("what"):
+        return True
     if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate)):
         return False
     if "capacitor" in kinds:

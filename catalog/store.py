@@ -15,6 +15,7 @@ from sqlite_utils import Database
 
 from catalog.journal import Recorder
 from catalog.pricelists import part_key
+from catalog.rules import Grade
 from catalog.shapes import ready
 from catalog.spec import PartSpec
 
@@ -147,14 +148,15 @@ class Offer(msgspec.Struct, frozen=True):
 
 
 class Pair(msgspec.Struct, frozen=True):
-    """The person's own word that one part number does, or does not, stand in for another."""
+    """The person's own word on how one part number stands in for another, or that it does not."""
 
     id: int
     wanted: str
     candidate: str
-    fits: bool
+    grade: Grade
     note: str
     at: str
+    said_by: str = ""
 
 
 ready(Part, Supplier, Offer, Pair)
@@ -227,8 +229,8 @@ def offers_of(database: Database, ids: Iterable[int]) -> dict[int, Offer]:
 
 def pairs(database: Database) -> list[Pair]:
     """The person's own pairs, oldest first."""
-    rows = database.query("SELECT id, wanted, candidate, fits, note, at FROM pairs ORDER BY id")
-    return [msgspec.convert({**row, "fits": bool(row["fits"])}, Pair) for row in rows]
+    rows = database.query("SELECT id, wanted, candidate, grade, note, at, said_by FROM pairs ORDER BY id")
+    return [msgspec.convert(row, Pair) for row in rows]
 
 
 def new_batch(database: Database, kind: str, source: str, at: str) -> int:

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from catalog.text import Refused
-from triage.actions import files, judging, looks, lots, needs, parts, prices, settings, units
+from triage.actions import files, looks, lots, needs, own_words, parts, prices, settings, units
 from triage.actions.history import history
 from triage.actions.lot_view import lot_view
 from triage.actions.unit_view import unit_view
@@ -495,7 +495,7 @@ def test_the_actions_clean_what_a_screen_hands_them(payload, bench):
     looks.repair(bench, 1, ("stick_pot",), note=f"n {evil}")
     parts.add_part(bench, f"fuse T2A {evil}", part_number=f"N {evil}", place=evil)
     parts.change_part(bench, 1, place=f"p {evil}")
-    judging.add_pair(bench, f"A {evil}", f"B {evil}", note=f"n {evil}")
+    own_words.add_pair(bench, f"A {evil}", f"B {evil}", note=f"n {evil}")
     needs.describe_need(bench, 1, "stick_module", f"STK-10 {evil}", kind="listed")
     said = [
         repr(lot_view(bench, 1)),

@@ -14,6 +14,7 @@ from sqlite_utils import Database
 from catalog import journal_blocks
 from catalog.journal import REDO, UNDO
 from catalog.list_store import Feed, Layout
+from catalog.own_store import OwnRule
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
 from triage.lot import Happening, Lot, Need, Unit
@@ -25,6 +26,7 @@ FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "suppliers": (Supplier, frozenset()),
     "offers": (Offer, frozenset({"spec", "steps"})),
     "pairs": (Pair, frozenset()),
+    "own_rules": (OwnRule, frozenset({"rule"})),
     "feeds": (Feed, frozenset()),
     "layouts": (Layout, frozenset({"columns"})),
     "lots": (Lot, frozenset()),

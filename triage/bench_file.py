@@ -11,7 +11,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import cached_property, wraps
 from pathlib import Path
-from typing import Any, ParamSpec, Self, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, Self, TypeVar
 
 import platformdirs
 
@@ -20,6 +20,9 @@ from catalog.journal import Journal
 from triage import store
 from triage.device_classes.loader import Classes, load_classes
 from triage.person import Person, Said, person_of, said_of
+
+if TYPE_CHECKING:
+    from catalog.rules import Pair, Rule
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -102,6 +105,13 @@ class BenchFile:
     def class_problems(self) -> tuple[str, ...]:
         """One line for each of the person's class files that was left out: which, where in it, and why."""
         return self.classes.problems
+
+    @cached_property
+    def rules_file(self) -> tuple[tuple[Rule, ...], tuple[Pair, ...]]:
+        """The person's rules and pairs of the file beside the bench file; raises `Refused` when it is not right."""
+        from triage.rules_file import read_rules  # noqa: PLC0415 - the rule tables, when something is judged
+
+        return read_rules(self.path.parent)
 
     @property
     def person(self) -> Person:

@@ -15,10 +15,10 @@ from typing import Any, TypeAlias
 
 import msgspec
 
-from catalog import money
+from catalog import money, rules
 from catalog.safe_file import settle
 from catalog.text import Refused
-from triage.actions import judging, looks, lots, needs, parts, prices, settings, units
+from triage.actions import looks, lots, needs, own_words, parts, prices, settings, units
 from triage.bench_file import BenchFile
 from triage.lot import Grade, Word
 
@@ -139,7 +139,7 @@ class StandIn(_Strict, frozen=True, tag_field="do", tag="pair"):
 
     wanted: str
     candidate: str
-    fits: bool = True
+    grade: rules.Grade = rules.Grade.DROP_IN
     note: str = ""
 
 
@@ -295,8 +295,8 @@ def _take(bench: BenchFile, step: Step) -> float:
             looks.case(bench, unit, "closed")
         case Overrule(unit, pile, reason):
             units.overrule(bench, unit, pile, reason)
-        case StandIn(wanted, candidate, fits, note):
-            judging.add_pair(bench, wanted, candidate, fits=fits, note=note)
+        case StandIn(wanted, candidate, grade, note):
+            own_words.add_pair(bench, wanted, candidate, grade, note=note)
         case Describe(unit, part, text, kind, role, pieces, compromise_ok):
             needs.describe_need(
                 bench, unit, part, text, kind=kind, role=role, pieces=pieces, compromise_ok=compromise_ok

@@ -18,7 +18,9 @@ Word = Literal["", "yes", "no"]
 SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
-Kind = Literal["answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found"]
+Kind = Literal[
+    "answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found", "own_fault"
+]
 Outcome = Literal["came", "dud", "wrong", "never"]
 """What came of packs that were ordered: good, dead, something else, or nothing."""
 
@@ -96,7 +98,7 @@ class Happening(msgspec.Struct, frozen=True):
     """One thing seen or done on a unit, in time order of `id`.
 
     `subject` names the check, hazard or condition, the part that was lifted out, or the faults of a repair or of a
-    finding separated by spaces.
+    finding separated by spaces; for a fault of the person's own, its id.
     """
 
     id: int
@@ -105,11 +107,13 @@ class Happening(msgspec.Struct, frozen=True):
     kind: Kind
     subject: str
     answer: str
-    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; or free words."""
+    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; added, taken off.
+
+    Or free words."""
     value: float | None = None
     """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out."""
     raw: str = ""
-    """What was typed or pressed."""
+    """What was typed or pressed; of a fault of the person's own, everything said of it, as JSON."""
     minutes: float = 0.0
 
 

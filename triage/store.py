@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
-from catalog import journal, journal_blocks, list_store
+from catalog import journal, journal_blocks, list_store, own_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
@@ -198,6 +198,7 @@ LOT_MINUTES = "lot_minutes"
 TABLES = (
     *catalog_store.TABLES,
     *list_store.TABLES,
+    *own_store.TABLES,
     "settings",
     "lots",
     "units",
@@ -250,6 +251,10 @@ def _journal_blocks(database: Database) -> None:
     run_script(database, journal_blocks.SCHEMA)
 
 
+def _own_rules(database: Database) -> None:
+    run_script(database, own_store.SCHEMA)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -259,6 +264,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _findings,
     _arrivals,
     _journal_blocks,
+    _own_rules,
 )
 """One function a schema version; append only, a shipped one is never edited."""
 

@@ -38,7 +38,7 @@ FAMILY = Family(
         Rule(
             id="BA3",
             attributes=("voltage",),
-            test=Special("cell_volts"),
+            test=Special("cell_volts", figures={"volts": 0.1}),
             must_know=True,
             locked=True,
             why="within 0.1 V: 1.5 V alkaline for 1.35 V mercury is too much",

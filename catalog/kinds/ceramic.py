@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from catalog.kinds.electrolytic import AC_FOR_DC, MORE_OR_LESS
 from catalog.kinds.family import Defaults, Family
 from catalog.rules import AtMost, Equal, Grade, Rule, Special
 
@@ -11,7 +12,7 @@ FAMILY = Family(
         Rule(
             id="CE2",
             attributes=("capacitance",),
-            test=Special("ceramic_capacitance"),
+            test=Special("ceramic_capacitance", MORE_OR_LESS.windows),
             must_know=True,
             why="class 1 parts tune and time, class 2 and 3 parts bypass",
             tell="A capacitor of another value is fitted",
@@ -19,7 +20,7 @@ FAMILY = Family(
         Rule(
             id="CE3",
             attributes=("voltage_dc", "voltage_ac"),
-            test=Special("film_volts"),
+            test=Special("film_volts", figures=AC_FOR_DC),
             must_know=True,
             locked=True,
             why="volts above the rating break the dielectric down",
@@ -29,6 +30,7 @@ FAMILY = Family(
             attributes=("dielectric",),
             test=Special("ceramic_dielectric"),
             must_know=True,
+            locked=True,
             why="a lower dielectric changes more with temperature and bias",
             source="EIA-198 as printed in makers' introductions",
             tell="The ceramic fitted drifts more than the original",

@@ -14,7 +14,7 @@ FAMILY = Family(
         Rule(
             id="XT1",
             attributes=("frequency",),
-            test=Special("frequency"),
+            test=Special("frequency", figures={"ppm": 200}),
             must_know=True,
             why="3.58 for 3.579545 is rounding (127 ppm); 12 for 12.288 is another crystal",
         ),

@@ -19,6 +19,8 @@ from catalog.rules import (
 FREQUENCY_ROLES = ("timing", "oscillator", "crossover", "network")
 """Places where the capacitance itself sets the function."""
 MORE_OR_LESS = Ratio((Window(1, 2.2, Grade.DROP_IN), Window(0.8, 4.7, Grade.COMPROMISE)))
+AC_FOR_DC = {"ac_to_dc": 1.4}
+"""Direct volts that a part marked only for alternating volts takes, as a factor."""
 FORM = "Form the leads; begin the bend 1 to 2 mm from the body"
 
 AE1 = Rule(
@@ -177,7 +179,7 @@ FAMILY = Family(
                 Rule(
                     id="AE15",
                     attributes=("voltage_dc",),
-                    test=Special("tantalum_for_wet"),
+                    test=Special("tantalum_for_wet", figures={"times": 2}),
                     locked=True,
                     why="manganese-dioxide tantalum is used at half its rating; a stiff supply at switch-on ignites it",
                     source="maker questions and answers on tantalum derating",
@@ -209,7 +211,7 @@ FAMILY = Family(
                 Rule(
                     id="AE3",
                     attributes=("voltage_dc", "voltage_ac"),
-                    test=Special("film_volts"),
+                    test=Special("film_volts", figures=AC_FOR_DC),
                     locked=True,
                     why="volts above the rating break the dielectric down",
                 ),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from catalog.kinds.electrolytic import AC_FOR_DC
 from catalog.kinds.family import Defaults, Family, Route
-from catalog.rules import AtMost, Equal, Grade, Matrix, Rule, Special
+from catalog.rules import AtMost, Equal, Grade, Matrix, Rule, Special, Window
 
 _PULSE = ("snubber",)
 _BETTER = {
@@ -14,7 +15,7 @@ _LOSS = "loss at 100 kHz: PET 3 %, PP 0.25 %; at 1 kHz: PET 0.8 %, PPS 0.2 %, PP
 _FI1 = Rule(
     id="FI1",
     attributes=("capacitance",),
-    test=Special("film_capacitance"),
+    test=Special("film_capacitance", (Window(1, 1.5, Grade.COMPROMISE),), {"tolerance": 5}),
     must_know=True,
     why="coupling, tone, crossover and deflection use the value itself",
     tell="A capacitor of another value is fitted",
@@ -22,7 +23,7 @@ _FI1 = Rule(
 _FI2 = Rule(
     id="FI2",
     attributes=("voltage_dc", "voltage_ac"),
-    test=Special("film_volts"),
+    test=Special("film_volts", figures=AC_FOR_DC),
     must_know=True,
     locked=True,
     why="a part marked for direct volts says nothing of alternating volts, whose limit falls with frequency",

@@ -2,23 +2,43 @@
 
 from __future__ import annotations
 
-from catalog.kinds.family import Defaults, Family
-from catalog.rules import Equal, Grade, Listed, Matrix, Present, Ratio, Rule, Special, Step, Window
+from collections.abc import Mapping
 
-_ASK_LENGTH = "belt makers' pages on measuring belts"
+from catalog.kinds.family import Defaults, Family
+from catalog.rules import COMMON, Equal, Grade, Listed, Matrix, Present, Ratio, Rule, Special, Step, Window
+
+_PAGES = "belt makers' pages on measuring belts"
+_MEASURED, _PATH = ("measured", "old", "old belt"), ("path", "path length", "string", "string length")
+
+
+def _length(
+    row: str,
+    windows: tuple[tuple[float, float], tuple[float, float]],
+    source: str,
+    when: Mapping[str, tuple[str, ...]] | None = None,
+    unless: Mapping[str, tuple[str, ...]] | None = None,
+) -> Rule:
+    """The length of a belt on one basis: the windows of drop-in and of compromise."""
+    grades = Grade.DROP_IN, Grade.COMPROMISE
+    return Rule(
+        id=row,
+        attributes=("circumference", "inside_diameter", "basis"),
+        test=Special("belt_length", tuple(Window(*ends, grade) for ends, grade in zip(windows, grades, strict=True))),
+        must_know=True,
+        when=when or {},
+        unless=unless or {},
+        why="too long slips, too short loads bearing and motor",
+        source=source,
+        tell="A belt of slightly different length is fitted",
+    )
+
 
 BELT = Family(
     "belt",
     (
-        Rule(
-            id="BE1",
-            attributes=("circumference", "inside_diameter", "basis"),
-            test=Special("belt_length"),
-            must_know=True,
-            why="too long slips, too short loads bearing and motor",
-            source=_ASK_LENGTH,
-            tell="A belt of slightly different length is fitted",
-        ),
+        _length("BE1", ((0.97, 1.01), (0.90, 1.03)), COMMON, unless={"basis": (*_MEASURED, *_PATH)}),
+        _length("BE2", ((0.92, 0.98), (0.90, 1.00)), f"{_PAGES}; 5 % is common practice", when={"basis": _MEASURED}),
+        _length("BE3", ((0.92, 0.96), (0.90, 0.98)), f"{_PAGES}: take 6 % off", when={"basis": _PATH}),
         Rule(
             id="BE4",
             attributes=("section",),
@@ -43,7 +63,7 @@ BELT = Family(
             must_know=True,
             when={"section": ("flat",)},
             why="a wider belt rides on the pulley flange and runs fast",
-            source=_ASK_LENGTH,
+            source=_PAGES,
             tell="A narrower belt is fitted",
         ),
         Rule(
@@ -75,7 +95,7 @@ FOOT = Family(
         Rule(
             id="RF2",
             attributes=("diameter",),
-            test=Special("foot_diameter"),
+            test=Special("foot_diameter", figures={"within": 1}),
             why="a foot must sit in its place",
             do="Trim the foot to the recess",
             tell="The feet are not of one diameter",

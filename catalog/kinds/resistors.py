@@ -13,7 +13,7 @@ RESISTOR = Family(
         Rule(
             id="RE1",
             attributes=("resistance",),
-            test=Special("resistance_window"),
+            test=Special("resistance_window", figures={"tolerance": 5, "percent": 10}),
             must_know=True,
             why="worst case of the candidate must lie inside the tolerance wanted",
             tell="A resistor of another value is fitted",
@@ -42,7 +42,7 @@ RESISTOR = Family(
         ),
         Rule(
             id="RE5",
-            attributes=("fusible",),
+            attributes=("fusible", "resistance", "power"),
             test=Special("fusible"),
             locked=True,
             why="a fusible resistor opens only in its own overload band; an ordinary or bigger one may not open",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog.kinds.family import Defaults, Family, Route
-from catalog.rules import AtLeast, AtMost, Equal, Grade, Rule, Special
+from catalog.rules import AtLeast, AtMost, Equal, Grade, Rule, Special, Window
 
 SERVES = {
     "X1": ("X1", "Y1", "Y2"),
@@ -51,7 +51,7 @@ FAMILY = Family(
         Rule(
             id="SC4",
             attributes=("capacitance",),
-            test=Special("across_the_line"),
+            test=Special("across_the_line", (Window(0.8, 1.5, Grade.COMPROMISE),)),
             must_know=True,
             why="the discharge of the plug pins depends on the value",
             tell="The suppression capacitor has another value",
@@ -59,7 +59,7 @@ FAMILY = Family(
         Rule(
             id="SC5",
             attributes=("capacitance",),
-            test=Special("line_to_case"),
+            test=Special("line_to_case", (Window(0.5, 1, Grade.COMPROMISE),)),
             must_know=True,
             locked=True,
             remark="earth_leakage",

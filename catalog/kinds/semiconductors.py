@@ -43,7 +43,7 @@ DIODE = Family(
         Rule(
             id="DI4",
             attributes=("recovery",),
-            test=Special("schottky_for_silicon"),
+            test=Special("schottky_for_silicon", figures={"volts": 60}),
             why="a Schottky diode leaks, more so when hot",
             tell="A Schottky diode replaces a silicon one",
         ),
@@ -209,7 +209,7 @@ REGULATOR = Family(
         Rule(
             id="RG1",
             attributes=("output_voltage", "output_voltage_max", "adjustable"),
-            test=Special("regulated_volts"),
+            test=Special("regulated_volts", figures={"percent": 2}),
             must_know=True,
             locked=True,
             why="output volts and polarity within 2 %",

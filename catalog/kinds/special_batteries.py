@@ -41,7 +41,8 @@ def charge_system(case: Case) -> Outcome | None:
     if not kinds[0]:
         return None if kinds[1] else Outcome("rechargeable", Grade.EXACT, "", wanted=False, candidate=False)
     if _says_no_charging(case.wanted) and case.role != "charging":
-        return None
+        same = bool(chemistry[0]) and chemistry[0] == chemistry[1]
+        return Outcome("chemistry", Grade.EXACT if same else Grade.DROP_IN, "nothing charges it in this place", *shown)
     if not kinds[1]:
         return Outcome("rechargeable", Grade.REFUSE, "a primary cell would be charged", *shown)
     return _same_system(chemistry, shown)
@@ -69,8 +70,8 @@ def rechargeable_for_primary(case: Case) -> Outcome | None:
     return Outcome("voltage", Grade.COMPROMISE if same else Grade.REFUSE, "rechargeable", wanted, candidate)
 
 
-def cell_volts(case: Case) -> Outcome | None:
-    """BA3: within 0.1 V, except the pairs that other rows judge."""
+def cell_volts(case: Case, *, volts: float) -> Outcome | None:
+    """BA3: within `volts`, except the pairs that other rows judge."""
     wanted, candidate = case.numbers("voltage")
     if wanted is None or candidate is None:
         detail = "not stated for the wanted part" if wanted is None else "check: not stated for the candidate"
@@ -80,7 +81,7 @@ def cell_volts(case: Case) -> Outcome | None:
     if rechargeable(case.wanted) is False and rechargeable(case.candidate):
         return None
     listed = case.words("chemistry") in _STANDS_IN
-    room = 0.15 * max(1, round(wanted / 1.5)) if listed else 0.1
+    room = 0.15 * max(1, round(wanted / 1.5)) if listed else volts
     grade = Grade.REFUSE if over(abs(candidate - wanted), room) else Grade.DROP_IN
     return Outcome("voltage", grade, "different", wanted, candidate)
 
@@ -89,8 +90,10 @@ def cell_size(case: Case) -> Outcome | None:
     """BA4: within the IEC size; a thinner coin in a holder is a compromise, tabs are rework, packs are a check."""
     sizes = [case.numbers("diameter"), case.numbers("height")]
     if is_pack(case.wanted):
-        differs = any(None not in size and not same_number(size[0] or 0, size[1] or 0) for size in sizes)
-        return Outcome("diameter", Grade.DROP_IN, "check: the size of the pack differs") if differs else None
+        for name, size in zip(("diameter", "height"), sizes, strict=True):
+            if size[0] is not None and (size[1] is None or not same_number(size[0], size[1])):
+                return Outcome(name, Grade.DROP_IN, "check: the size of the pack differs or is not stated", *size)
+        return None
     (wanted, candidate), (tall, taller) = sizes
     if wanted is None or candidate is None or tall is None or taller is None:
         return Outcome("diameter", Grade.UNKNOWN, "check: diameter and height not stated on both sides", wanted)

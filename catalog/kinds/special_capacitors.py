@@ -7,12 +7,10 @@ import re
 from catalog.dielectric_codes import Dielectric, decode_dielectric
 from catalog.kinds.electrolytic import FREQUENCY_ROLES
 from catalog.kinds.safety_cap import SERVES
-from catalog.rules import Case, Grade, Outcome, over, same_number, same_word, worst
+from catalog.rules import Case, Grade, Outcome, Window, graded, over, same_number, same_word, worst
 from catalog.sizes import CHIPS
 from catalog.text import Refused
 
-AC_TO_DC = 1.4
-"""Direct volts a part marked only for alternating volts takes, as a factor."""
 _ORDER = (("C0G",), ("X8R",), ("X7R",), ("X7S", "X6S"), ("X5R",), ("Y5V", "Z5U"))
 _NOT_WANTED = "not stated for the wanted part"
 _NOT_CANDIDATE = "check: not stated for the candidate"
@@ -50,7 +48,7 @@ def polymer_for_wet(case: Case) -> Outcome | None:
     return Outcome("polymer", grade, "polymer for a wet capacitor", wanted=False, candidate=True)
 
 
-def tantalum_for_wet(case: Case) -> Outcome | None:
+def tantalum_for_wet(case: Case, *, times: float) -> Outcome | None:
     """AE15: manganese-dioxide tantalum for wet aluminium needs twice the circuit volts, else twice the rating."""
     rating, candidate = case.numbers("voltage_dc")
     circuit = case.wanted.number("circuit_volts")
@@ -59,15 +57,15 @@ def tantalum_for_wet(case: Case) -> Outcome | None:
     base = rating if circuit is None else circuit
     if over(base, candidate):
         return Outcome("voltage_dc", Grade.REFUSE, "below the volts it must stand", base, candidate)
-    if not over(2 * base, candidate):
-        return Outcome("voltage_dc", Grade.DROP_IN, "at least twice the volts", base, candidate)
+    if not over(times * base, candidate):
+        return Outcome("voltage_dc", Grade.DROP_IN, f"at least {times:g} times the volts", base, candidate)
     grade = Grade.UNKNOWN if circuit is None else Grade.COMPROMISE
-    detail = "check: circuit volts not stated" if circuit is None else "less than twice the circuit volts"
+    detail = "check: circuit volts not stated" if circuit is None else f"less than {times:g} times the circuit volts"
     return Outcome("voltage_dc", grade, detail, base, candidate)
 
 
-def film_volts(case: Case) -> Outcome | None:
-    """FI2 and its like: like volts with like; alternating volts count for 1.4 times as many direct ones."""
+def film_volts(case: Case, *, ac_to_dc: float) -> Outcome | None:
+    """FI2 and its like: like volts with like; alternating volts count for `ac_to_dc` times as many direct ones."""
     wanted = case.wanted.number("voltage_dc"), case.wanted.number("voltage_ac")
     candidate = case.candidate.number("voltage_dc"), case.candidate.number("voltage_ac")
     if wanted == (None, None):
@@ -76,7 +74,7 @@ def film_volts(case: Case) -> Outcome | None:
         return Outcome("voltage_dc", Grade.UNKNOWN, _NOT_CANDIDATE, wanted[0] or wanted[1])
     found = []
     if wanted[0] is not None:
-        direct = max(candidate[0] or 0, AC_TO_DC * (candidate[1] or 0))
+        direct = max(candidate[0] or 0, ac_to_dc * (candidate[1] or 0))
         same = candidate[0] is not None and same_number(wanted[0], candidate[0])
         grade = Grade.EXACT if same else worst([Grade.DROP_IN, _rating(wanted[0], direct)])
         found.append(Outcome("voltage_dc", grade, "", wanted[0], candidate[0] or candidate[1]))
@@ -137,8 +135,11 @@ def always_compromise(case: Case) -> Outcome:
     return Outcome("construction", Grade.COMPROMISE, "", case.wanted.kind, case.candidate.kind)
 
 
-def ceramic_for_tantalum(case: Case) -> Outcome:
-    """TA9: class 2 at twice the volts drops in; C0G needs the volts only; Y5V and its like are no match."""
+def ceramic_for_tantalum(case: Case, *, times: float, change: float) -> Outcome:
+    """TA9: class 2 at so many times the volts drops in; C0G needs the volts only.
+
+    A class that changes by more than `change` percent over its range is no match.
+    """
     volts, candidate = case.numbers("voltage_dc")
     dielectric = case.candidate.word("dielectric")
     read = _dielectric(dielectric)
@@ -147,12 +148,12 @@ def ceramic_for_tantalum(case: Case) -> Outcome:
     if read is None or volts is None or candidate is None:
         name = "dielectric" if read is None else "voltage_dc"
         return Outcome(name, Grade.UNKNOWN, "check: volts and dielectric must both be stated", volts, candidate)
-    if read.rank == 2 and max(map(abs, read.change or (0, 0))) > 22:
+    if read.rank == 2 and max(map(abs, read.change or (0, 0))) > change:
         return Outcome("dielectric", Grade.REFUSE, "not steady enough", None, dielectric, unlocked=True)
-    if read.rank == 1 or not over(2 * volts, candidate):
+    if read.rank == 1 or not over(times * volts, candidate):
         do = "Check that the supply is stable with the ceramic in place"
         return Outcome("voltage_dc", Grade.DROP_IN, "enough room for the loss under bias", volts, candidate, do=do)
-    return Outcome("voltage_dc", Grade.COMPROMISE, "less than twice the volts", volts, candidate)
+    return Outcome("voltage_dc", Grade.COMPROMISE, f"less than {times:g} times the volts", volts, candidate)
 
 
 def better_than_tantalum(case: Case) -> Outcome | None:
@@ -165,7 +166,7 @@ def better_than_tantalum(case: Case) -> Outcome | None:
     return Outcome("size", Grade.DROP_IN, "check: see that the pads suit", None, case.candidate.word("size"))
 
 
-def ceramic_capacitance(case: Case) -> Outcome:
+def ceramic_capacitance(case: Case, *, windows: tuple[Window, ...]) -> Outcome:
     """CE1 and CE2: equal for class 1 and where the value sets the function, a window for the others."""
     wanted, candidate = case.numbers("capacitance")
     read = _dielectric(case.wanted.word("dielectric"))
@@ -178,7 +179,7 @@ def ceramic_capacitance(case: Case) -> Outcome:
         return Outcome("capacitance", Grade.EXACT, "", wanted, candidate, rule=rule)
     if tuned:
         return Outcome("capacitance", Grade.REFUSE, "different", wanted, candidate, rule=rule)
-    grade = _windows(candidate / wanted, (1, 2.2, Grade.DROP_IN), (0.8, 4.7, Grade.COMPROMISE))
+    grade = _in_windows(windows, candidate / wanted)
     return Outcome("capacitance", grade, f"{candidate / wanted:.3g} times the wanted value", wanted, candidate)
 
 
@@ -217,16 +218,16 @@ def chip_size(case: Case) -> Outcome | None:
     return Outcome("size", Grade.REWORK, "smaller" if smaller else "different", wanted, candidate, do=do)
 
 
-def film_capacitance(case: Case) -> Outcome:
-    """FI1: within the wanted tolerance (5 % unless stated); up to 1.5 times is a compromise; never less."""
+def film_capacitance(case: Case, *, tolerance: float, windows: tuple[Window, ...]) -> Outcome:
+    """FI1: within the wanted tolerance (`tolerance` percent unless stated); beyond it by the windows."""
     wanted, candidate = case.numbers("capacitance")
     if wanted is None or candidate is None:
         return _missing("capacitance", wanted, candidate)
     if same_number(wanted, candidate):
         return Outcome("capacitance", Grade.EXACT, "", wanted, candidate)
-    tolerance = (case.wanted.number("tolerance") or 5) / 100
+    room = (case.wanted.number("tolerance") or tolerance) / 100
     ratio = candidate / wanted if wanted else 0
-    grade = _windows(ratio, (1 - tolerance, 1 + tolerance, Grade.DROP_IN), (1, 1.5, Grade.COMPROMISE))
+    grade = _in_windows((Window(1 - room, 1 + room, Grade.DROP_IN), *windows), ratio)
     return Outcome("capacitance", grade, f"{ratio:.3g} times the wanted value", wanted, candidate)
 
 
@@ -265,19 +266,19 @@ def approved_part(case: Case) -> Outcome | None:
     return Outcome("safety_class", Grade.REFUSE, detail, case.wanted.word("safety_class"), word)
 
 
-def across_the_line(case: Case) -> Outcome | None:
+def across_the_line(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
     """SC4: the value in an X place."""
     classes = _classes(case.wanted.word("safety_class"))
     if classes and not any(name.startswith("X") for name in classes):
         return None
-    return _safety_value(case, (0.8, 1, Grade.COMPROMISE), (1, 1.5, Grade.COMPROMISE))
+    return _safety_value(case, windows)
 
 
-def line_to_case(case: Case) -> Outcome | None:
+def line_to_case(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
     """SC5: the value in a Y place; any increase is refused."""
     if not any(name.startswith("Y") for name in _classes(case.wanted.word("safety_class"))):
         return None
-    return _safety_value(case, (0.5, 1, Grade.COMPROMISE))
+    return _safety_value(case, windows)
 
 
 def series_resistor(case: Case) -> Outcome | None:
@@ -293,7 +294,7 @@ def _classes(word: str | None) -> frozenset[str]:
     return frozenset(re.findall(r"[XY]\d", (word or "").upper()))
 
 
-def _safety_value(case: Case, *windows: tuple[float, float, Grade]) -> Outcome:
+def _safety_value(case: Case, windows: tuple[Window, ...]) -> Outcome:
     wanted, candidate = case.numbers("capacitance")
     if wanted is None or candidate is None:
         return _missing("capacitance", wanted, candidate)
@@ -301,12 +302,12 @@ def _safety_value(case: Case, *windows: tuple[float, float, Grade]) -> Outcome:
         return Outcome("capacitance", Grade.EXACT, "", wanted, candidate)
     ratio = candidate / wanted if wanted else 0
     detail = f"{ratio:.3g} times the wanted value"
-    return Outcome("capacitance", _windows(ratio, *windows), detail, wanted, candidate, unlocked=ratio < 1)
+    return Outcome("capacitance", _in_windows(windows, ratio), detail, wanted, candidate, unlocked=ratio < 1)
 
 
-def _windows(ratio: float, *windows: tuple[float, float, Grade]) -> Grade:
+def _in_windows(windows: tuple[Window, ...], ratio: float) -> Grade:
     """The grade of the first window that holds the ratio, else refuse."""
-    return next((grade for low, high, grade in windows if not over(low, ratio) and not over(ratio, high)), Grade.REFUSE)
+    return graded(windows, ratio) or Grade.REFUSE
 
 
 def _rating(wanted: float, candidate: float) -> Grade:

@@ -5,15 +5,19 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from catalog.rules import LIMIT, Case, Grade, Outcome, identity, normal, over, same_number, same_word, worst
+from catalog.kinds.listed import MUST_MATCH
+from catalog.rules import LIMIT, Case, Grade, Outcome, Window, graded, identity, normal, over, same_number, same_word
 from catalog.spec import PartSpec
 
 _NOT_WANTED = "not stated for the wanted part"
 _NOT_CANDIDATE = "check: not stated for the candidate"
 
 
-def resistance_window(case: Case) -> Outcome:
-    """RE1: the candidate's worst case inside the wanted tolerance (5 % unless stated)."""
+def resistance_window(case: Case, *, tolerance: float, percent: float) -> Outcome:
+    """RE1: the candidate's worst case inside the wanted tolerance, else nominal within `percent`.
+
+    `tolerance` is the wanted tolerance where none is stated.
+    """
     wanted, candidate = case.numbers("resistance")
     if wanted is None or candidate is None:
         return _missing("resistance", wanted, candidate)
@@ -21,25 +25,26 @@ def resistance_window(case: Case) -> Outcome:
         return Outcome("resistance", Grade.EXACT, "", wanted, candidate)
     if wanted == 0 or candidate == 0:
         return Outcome("resistance", Grade.REFUSE, "a link matches only a link", wanted, candidate)
-    room = _stated(case.wanted.number("tolerance"), 5) / 100
+    room = _stated(case.wanted.number("tolerance"), tolerance) / 100
     spread = _stated(case.candidate.number("tolerance"), room * 100) / 100
     off = abs(candidate - wanted) / wanted
     detail = f"nominal {off * 100:.3g} % off"
-    if case.wanted.flag("fusible"):
-        return Outcome("resistance", Grade.REFUSE, "a fusible resistor only by its own value", wanted, candidate)
     if not over(off + spread * candidate / wanted, room):
         return Outcome("resistance", Grade.DROP_IN, detail, wanted, candidate)
-    grade = Grade.REFUSE if over(off, max(0.1, room)) else Grade.COMPROMISE
+    grade = Grade.REFUSE if over(off, max(percent / 100, room)) else Grade.COMPROMISE
     return Outcome("resistance", grade, detail, wanted, candidate)
 
 
 def fusible(case: Case) -> Outcome | None:
-    """RE5: fusible only by fusible of the same power."""
+    """RE5: fusible only by fusible of the same resistance and power."""
     wanted, candidate = case.flags("fusible")
     if not wanted:
         return None
     if not candidate:
         return Outcome("fusible", Grade.REFUSE, "the candidate is an ordinary resistor", wanted=True)
+    ohms = case.numbers("resistance")
+    if ohms[0] is not None and ohms[1] is not None and not same_number(ohms[0], ohms[1]):
+        return Outcome("resistance", Grade.REFUSE, "a fusible resistor only by its own value", *ohms)
     power = case.numbers("power")
     if power[0] is None or power[1] is None:
         return _missing("power", *power)
@@ -96,7 +101,8 @@ def _taper(case: Case, *, wanted: bool) -> str | None:
     if word:
         return _TAPERS.get(word, word)
     letter, region = normal(spec.word("taper_letter") or ""), normal(spec.word("taper_region") or "")
-    known = _LETTERS["europe" if region.startswith("eu") else "elsewhere"]
+    european = region.startswith("eu") or (letter == "f" and not region)  # F is used in Europe only
+    known = _LETTERS["europe" if european else "elsewhere"]
     return known.get(letter) if region or letter in {"c", "f"} else None
 
 
@@ -125,13 +131,12 @@ def not_a_fuse(case: Case) -> Outcome:
     return Outcome("kind", Grade.REFUSE, "another kind of part", case.wanted.kind, case.candidate.kind)
 
 
-def schottky_for_silicon(case: Case) -> Outcome | None:
-    """DI4: fine to 60 V and cool, a compromise above or hot."""
+def schottky_for_silicon(case: Case, *, volts: float) -> Outcome | None:
+    """DI4: fine up to `volts` and cool, a compromise above or hot."""
     wanted, candidate = case.words("recovery")
     if candidate != "schottky" or wanted == "schottky":
         return None
-    volts = case.wanted.number("reverse_voltage") or 0
-    harsh = over(volts, 60) or case.wanted.flag("hot")
+    harsh = over(case.wanted.number("reverse_voltage") or 0, volts) or case.wanted.flag("hot")
     return Outcome("recovery", Grade.COMPROMISE if harsh else Grade.DROP_IN, "", wanted or "silicon", candidate)
 
 
@@ -175,8 +180,8 @@ def idss(case: Case) -> Outcome | None:
     return Outcome("idss_class", Grade.REFUSE if apart else Grade.DROP_IN, "", *shown)
 
 
-def regulated_volts(case: Case) -> Outcome | None:
-    """RG1 and RG8: output within 2 %, or inside the range of an adjustable part; the sign is the polarity."""
+def regulated_volts(case: Case, *, percent: float) -> Outcome | None:
+    """RG1 and RG8: output within `percent`, or inside the range of an adjustable part; the sign is the polarity."""
     wanted, candidate = _span(case, wanted=True), _span(case, wanted=False)
     if wanted is None or candidate is None:
         if wanted is None and candidate is None and case.same_type:
@@ -187,11 +192,13 @@ def regulated_volts(case: Case) -> Outcome | None:
     if all(same_number(*ends) for ends in zip(wanted, candidate, strict=True)):
         return Outcome("output_voltage", Grade.EXACT, "", *shown)
     if case.candidate.flag("adjustable"):
-        slack = 0.02 * abs(wanted[0])
+        slack = percent / 100 * abs(wanted[0])
         inside = not over(candidate[0] - slack, wanted[0]) and not over(wanted[1], candidate[1] + slack)
         detail = "inside the range" if inside else "outside the range"
         return Outcome("output_voltage", Grade.DROP_IN if inside else Grade.REFUSE, detail, *shown)
-    near = not case.wanted.flag("adjustable") and not over(abs(candidate[0] - wanted[0]), 0.02 * abs(wanted[0]))
+    near = not case.wanted.flag("adjustable") and not over(
+        abs(candidate[0] - wanted[0]), percent / 100 * abs(wanted[0])
+    )
     return Outcome("output_voltage", Grade.DROP_IN if near else Grade.REFUSE, "", *shown)
 
 
@@ -232,16 +239,16 @@ def ldo_for_standard(case: Case) -> Outcome | None:
     return Outcome("ldo", Grade.DROP_IN if suits else Grade.REWORK, detail, wanted=False, candidate=True)
 
 
-def frequency(case: Case) -> Outcome:
-    """XT1: equal, or the shorter figure a rounding of the longer and no more than 200 ppm away."""
+def frequency(case: Case, *, ppm: float) -> Outcome:
+    """XT1: equal, or the shorter figure a rounding of the longer and no more than `ppm` away."""
     wanted, candidate = case.numbers("frequency")
     if wanted is None or candidate is None:
         return _missing("frequency", wanted, candidate)
     if abs(wanted - candidate) <= LIMIT * 1e-3 * abs(wanted):
         return Outcome("frequency", Grade.EXACT, "", wanted, candidate)
-    ppm = abs(candidate - wanted) / abs(wanted) * 1e6 if wanted else float("inf")
-    rounded = not over(ppm, 200) and _is_rounding(wanted, candidate)
-    detail = f"{ppm:.3g} ppm apart" + (", a rounding" if rounded else "")
+    apart = abs(candidate - wanted) / abs(wanted) * 1e6 if wanted else float("inf")
+    rounded = not over(apart, ppm) and _is_rounding(wanted, candidate)
+    detail = f"{apart:.3g} ppm apart" + (", a rounding" if rounded else "")
     return Outcome("frequency", Grade.DROP_IN if rounded else Grade.REFUSE, detail, wanted, candidate)
 
 
@@ -278,17 +285,34 @@ def _element(word: str | None) -> str:
 
 
 def part_number(case: Case) -> Outcome:
-    """LI1: the same full number, or a pair on the person's own list."""
-    numbers = identity(case.wanted), identity(case.candidate)
-    if same_word(*numbers):
-        return Outcome("part_number", Grade.EXACT, "", *numbers)
-    entries = [pair for pair in case.pairs if pair.names(*numbers)]
-    if entries:
-        note = next((f": {pair.note}" for pair in entries if pair.note), "")
-        grade = worst([Grade.DROP_IN, *(pair.grade for pair in entries)])
-        return Outcome("part_number", grade, f"by the person's own list{note}", *numbers)
-    shown = numbers[0] or None, numbers[1] or None
-    return Outcome("part_number", Grade.UNKNOWN, "check: the pair is not on the list", *shown)
+    """LI1: the same full number, or a pair on the person's own list; else the trade's rules, where they can judge.
+
+    They can where both are the same sort of thing and state all that must match.
+    """
+    said = case.listed("part_number", case.identities, Grade.UNKNOWN)
+    what = case.words("what")
+    names = MUST_MATCH.get(case.wanted.word("what") or "", ())
+    complete = bool(names) and what[0] == what[1] and all(None not in case.plain(name) for name in names)
+    if complete and said.grade is Grade.UNKNOWN and case.barred is None:
+        detail = "not the number; all that must match is stated"
+        return Outcome("part_number", Grade.DROP_IN, detail, said.wanted, said.candidate)
+    return said
+
+
+def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
+    """LP2: like current for like; a light-emitting diode in a lamp's place takes less, and that is right."""
+    wanted, candidate = case.numbers("current")
+    if wanted is None:
+        return None
+    if candidate is None:
+        return Outcome("current", Grade.DROP_IN if case.same_type else Grade.UNKNOWN, _NOT_CANDIDATE, wanted, None)
+    if same_number(wanted, candidate):
+        return Outcome("current", Grade.EXACT, "", wanted, candidate)
+    if case.candidate.flag("led") and not case.wanted.flag("led") and candidate < wanted:
+        return Outcome("current", Grade.DROP_IN, "a diode takes less", wanted, candidate)
+    ratio = candidate / wanted if wanted else 0
+    grade = graded(windows, ratio) or Grade.REFUSE
+    return Outcome("current", grade, f"{ratio:.3g} times the wanted value", wanted, candidate)
 
 
 def _stated(number: float | None, otherwise: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 
-from catalog.rules import Case, Grade, Outcome, normal, over, same_number, same_word
+from catalog.rules import Case, Grade, Outcome, Window, graded, over, same_number, same_word
 from catalog.spec import PartSpec
 
 _NOT_WANTED = "not stated for the wanted part"
@@ -41,43 +41,34 @@ def _contacts(spec: PartSpec) -> str:
     return f"{form} {spec.word('normally') or ''}".strip() if counted else form
 
 
-def connector_pitch(case: Case) -> Outcome:
-    """CN2: equal; 2.50 for 2.54 mm and the reverse up to three ways only."""
+def connector_pitch(case: Case, *, ways: float) -> Outcome:
+    """CN2: equal; 2.50 for 2.54 mm and the reverse up to so many ways only."""
     wanted, candidate = case.numbers("pitch")
     if wanted is None or candidate is None:
         return Outcome("pitch", Grade.UNKNOWN, _NOT_WANTED if wanted is None else _NOT_CANDIDATE, wanted, candidate)
     if same_number(wanted, candidate):
         return Outcome("pitch", Grade.EXACT, "", wanted, candidate)
     near = {round(wanted, 3), round(candidate, 3)} == {2.5, 2.54}
-    ways = case.wanted.number("positions") or _INFINITE
-    return Outcome("pitch", Grade.COMPROMISE if near and ways <= 3 else Grade.REFUSE, "different", wanted, candidate)
+    few = (case.wanted.number("positions") or _INFINITE) <= ways
+    return Outcome("pitch", Grade.COMPROMISE if near and few else Grade.REFUSE, "different", wanted, candidate)
 
 
-_BELT = {
-    "BE1": ((0.97, 1.01, Grade.DROP_IN), (0.90, 1.03, Grade.COMPROMISE)),
-    "BE2": ((0.92, 0.98, Grade.DROP_IN), (0.90, 1.00, Grade.COMPROMISE)),
-    "BE3": ((0.92, 0.96, Grade.DROP_IN), (0.90, 0.98, Grade.COMPROMISE)),
-}
-
-
-def belt_length(case: Case) -> Outcome:
+def belt_length(case: Case, *, windows: tuple[Window, ...]) -> Outcome:
     """BE1 to BE3: inside circumference against the new size, the old belt's measure, or the path round the pulleys."""
     wanted, candidate = _circumference(case.wanted), _circumference(case.candidate)
-    bases = _basis(case.wanted), _basis(case.candidate)
-    rule = bases[0]
     if wanted is None or candidate is None:
         detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
-        return Outcome("circumference", Grade.UNKNOWN, detail, wanted, candidate, rule=rule)
+        return Outcome("circumference", Grade.UNKNOWN, detail, wanted, candidate)
     shown = round(wanted, 2), round(candidate, 2)
-    if same_number(wanted, candidate) and (rule == "BE1" or bases[0] == bases[1]):
-        return Outcome("circumference", Grade.EXACT, "", *shown, rule=rule)
+    bases = case.words("basis")
+    if same_number(wanted, candidate) and (bases[0] in {"", "new", "nominal"} or bases[0] == bases[1]):
+        return Outcome("circumference", Grade.EXACT, "", *shown)
     ratio = candidate / wanted if wanted else 0
-    windows = (grade for low, high, grade in _BELT[rule] if not over(low, ratio) and not over(ratio, high))
-    grade = next(windows, Grade.REFUSE)
+    grade = graded(windows, ratio) or Grade.REFUSE
     detail = f"{ratio * 100:.4g} % of the wanted figure"
     if any(abs(ratio / pi - 1) <= 0.03 for pi in (math.pi, 1 / math.pi)):
         detail = "about pi apart: is one figure a diameter and the other a circumference?"
-    return Outcome("circumference", grade, detail, *shown, rule=rule)
+    return Outcome("circumference", grade, detail, *shown)
 
 
 def _circumference(spec: PartSpec) -> float | None:
@@ -90,15 +81,8 @@ def _circumference(spec: PartSpec) -> float | None:
     return stated if stated is not None else math.pi * diameter
 
 
-def _basis(spec: PartSpec) -> str:
-    word = normal(spec.word("basis") or "")
-    if "path" in word or "string" in word:
-        return "BE3"
-    return "BE2" if "measured" in word or "old" in word else "BE1"
-
-
-def foot_diameter(case: Case) -> Outcome | None:
-    """RF2: within 1 mm; larger than a stated recess is trimmed."""
+def foot_diameter(case: Case, *, within: float) -> Outcome | None:
+    """RF2: within so many mm; larger than a stated recess is trimmed."""
     wanted, candidate = case.numbers("diameter")
     recess = case.wanted.number("recess")
     if wanted is None and recess is None:
@@ -109,8 +93,8 @@ def foot_diameter(case: Case) -> Outcome | None:
         return Outcome("diameter", Grade.REWORK, "larger than the recess", recess, candidate)
     if wanted is None or same_number(wanted, candidate):
         return Outcome("diameter", Grade.EXACT, "", wanted or recess, candidate)
-    if not over(abs(candidate - wanted), 1):
-        return Outcome("diameter", Grade.DROP_IN, "within 1 mm", wanted, candidate)
+    if not over(abs(candidate - wanted), within):
+        return Outcome("diameter", Grade.DROP_IN, f"within {within:g} mm", wanted, candidate)
     return Outcome("diameter", Grade.REWORK if recess else Grade.COMPROMISE, "different", wanted, candidate)
 
 
@@ -154,7 +138,7 @@ def motor_body(case: Case) -> Outcome:
     return Outcome(stated[0][0], Grade.EXACT, "", *stated[0][1:])
 
 
-def mains_input(case: Case) -> Outcome | None:
+def mains_input(case: Case, *, percent: float) -> Outcome | None:
     """EP9: the candidate's input covers the wanted mains, else the person's; what is not known is a check."""
     shown = case.wanted.word("input_voltage"), case.candidate.word("input_voltage")
     if same_word(shown[0] or "", shown[1] or ""):
@@ -163,10 +147,11 @@ def mains_input(case: Case) -> Outcome | None:
     if wanted is None or (case.mains and wanted[0] != wanted[1]):
         wanted = (case.mains, case.mains) if case.mains else wanted
     if wanted is None:
-        return Outcome("input_voltage", Grade.DROP_IN, "check: the mains is not stated", *shown) if shown[1] else None
+        return Outcome("input_voltage", Grade.DROP_IN, "check: the mains is not stated", *shown) if any(shown) else None
     if candidate is None:
         return Outcome("input_voltage", Grade.UNKNOWN, _NOT_CANDIDATE, *shown)
-    covers = not over(candidate[0] * 0.9, wanted[0]) and not over(wanted[1], candidate[1] * 1.1)
+    low, high = candidate[0] * (1 - percent / 100), candidate[1] * (1 + percent / 100)
+    covers = not over(low, wanted[0]) and not over(wanted[1], high)
     grade = Grade.DROP_IN if covers else Grade.REFUSE
     return Outcome("input_voltage", grade, "", shown[0] or f"{wanted[0]:g} V", shown[1])
 

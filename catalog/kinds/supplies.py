@@ -85,7 +85,7 @@ FAMILY = Family(
         Rule(
             id="EP9",
             attributes=("input_voltage",),
-            test=Special("mains_input"),
+            test=Special("mains_input", figures={"percent": 10}),
             locked=True,
             why="the input must cover the mains at hand",
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from catalog.kinds.electrolytic import FORM, FREQUENCY_ROLES, MORE_OR_LESS
+from catalog.kinds.electrolytic import AC_FOR_DC, FORM, FREQUENCY_ROLES, MORE_OR_LESS
 from catalog.kinds.family import Defaults, Family, Route
 from catalog.rules import AtLeast, AtMost, Equal, Grade, Present, Rule, Special
 
@@ -109,7 +109,7 @@ FAMILY = Family(
                 Rule(
                     id="TA9",
                     attributes=("voltage_dc", "dielectric"),
-                    test=Special("ceramic_for_tantalum"),
+                    test=Special("ceramic_for_tantalum", figures={"times": 2, "change": 22}),
                     locked=True,
                     why="a ceramic loses capacitance under bias and its very low resistance can upset old regulators",
                     do="Check that the supply is stable with the ceramic in place",
@@ -131,7 +131,7 @@ FAMILY = Family(
                 Rule(
                     id="TA2",
                     attributes=("voltage_dc", "voltage_ac"),
-                    test=Special("film_volts"),
+                    test=Special("film_volts", figures=AC_FOR_DC),
                     locked=True,
                     why="volts above the rating break the dielectric down",
                 ),

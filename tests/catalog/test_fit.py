@@ -5,7 +5,8 @@ from types import SimpleNamespace
 import msgspec
 import pytest
 
-from catalog.fit import POLARITY, as_dict, fit, fit_texts
+from catalog.fit import POLARITY, as_dict, fit
+from catalog.fit_texts import fit_texts
 from catalog.kinds import FAMILIES, defaults
 from catalog.rules import AtMost, Grade, Pair, Rule, worst
 from catalog.spec import PartSpec, Value

@@ -3,6 +3,7 @@
 import msgspec
 import pytest
 
+from catalog.figures import rows_of
 from catalog.judge import can_refuse, judge
 from catalog.kinds import FAMILIES, family_of
 from catalog.kinds.remarks import REMARKS
@@ -188,6 +189,54 @@ def test_built_in_rules_use_the_vocabulary_and_explain_themselves(family, rule):
     assert rule.source
     assert not rule.remark or rule.remark in REMARKS
     assert not isinstance(rule.test, Special) or rule.test.name in FUNCTIONS
+
+
+LOCKED = {
+    "electrolytic": "AE3 AE8 AE15",
+    "tantalum": "TA2 TA3 TA9",
+    "ceramic": "CE3 CE4",
+    "film": "FI2",
+    "safety-cap": "SC1 SC2 SC3 SC5 SC7",
+    "resistor": "RE3 RE4 RE5 RE6",
+    "potentiometer": "PO5 PO8",
+    "fuse": "FU1 FU2 FU3 FU4 FU7 FU9",
+    "thermal-fuse": "TF1 TF2 TF3 TF4",
+    "ptc": "PT1 PT2 PT3 PT6",
+    "diode": "DI1 DI2 DI3 DI6 DI7",
+    "transistor": "TR1 TR2 TR3 TR4",
+    "regulator": "RG1 RG2 RG3 RG4",
+    "battery": "BA1 BA2 BA3 BA6 BA9",
+    "switch": "SW3",
+    "connector": "CN5",
+    "motor": "MO1",
+    "psu": "EP1 EP2 EP3 EP4 EP6 EP9",
+    "listed": "RY1 RY2 LP1 LP2 LP3",
+}
+"""Rows about volts, current, power, polarity, chemistry and charging, safety class, breaking capacity, time or
+temperature characteristic, and mains approval: their refusals nobody overrules."""
+OPEN_BY_A_SECOND_ROW = {("electrolytic", "AE15", "style")}
+"""Rows that share the id of a locked one, but are about the footprint."""
+
+
+@pytest.mark.parametrize("kind", FAMILIES)
+def test_exactly_the_rows_about_safety_are_locked(kind):
+    rows = rows_of(family_of(kind))
+    for rule in rows:
+        meant = (
+            rule.id in LOCKED.get(kind, "").split()
+            and (kind, rule.id, *rule.attributes[:1]) not in OPEN_BY_A_SECOND_ROW
+        )
+        assert rule.locked is meant, rule.id
+    assert set(LOCKED.get(kind, "").split()) <= {rule.id for rule in rows}
+
+
+GUARDED = {"safety-cap", "fuse", "thermal-fuse", "ptc"}
+"""Kinds for which a part of another kind is refused for good."""
+
+
+@pytest.mark.parametrize("kind", FAMILIES)
+def test_exactly_the_safety_parts_are_guarded_against_other_kinds(kind):
+    assert family_of(kind).guarded is (kind in GUARDED)
 
 
 def test_every_named_function_and_remark_is_used_by_a_rule():

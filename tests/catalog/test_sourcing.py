@@ -250,6 +250,16 @@ def test_by_number_alone_and_by_the_persons_pairs():
     assert paired.left_out == ()
 
 
+def test_a_relay_is_judged_by_what_the_trade_asks_and_another_thing_is_not_looked_at():
+    relay = "relay 12 VDC DPDT 5 A pin map K1"
+    want = _want(text=relay, pieces=1)
+    parts = [_part(1, relay), _part(2, relay.replace("12", "24")), _part(3, "lamp 12 V 250 mA")]
+    found = _source([want], parts=parts)
+    assert [(accept.product, accept.grade) for accept in found.problem.needs[0].accepts] == [("part 1", "drop-in")]
+    assert found.fits["w", "part 2"].locked
+    assert ("w", "part 3") not in found.fits
+
+
 def test_only_what_may_serve_is_judged_and_equal_questions_once():
     asked = []
 

@@ -8,7 +8,7 @@ from textual.widgets import Input
 
 from catalog.money import show
 from triage import store
-from triage.actions import goods_in, judging, looks, lots, needs, ordering, parts, planning, prices, units
+from triage.actions import goods_in, looks, lots, needs, ordering, own_words, parts, planning, prices, units
 from triage.screens import order as order_module
 from triage.screens import order_draw
 from triage.screens.dialogs import Choose, Form
@@ -288,7 +288,7 @@ async def test_without_a_lot_it_says_so(bench, start, settled, press, seen):
 
 @SIZES
 async def test_substitute_or_wait_side_by_side(shelf, tmp_path, start, settled, press, seen, size):
-    judging.add_pair(shelf, "SM-4K", "SM-4KX", fits=True, note="same footprint")
+    own_words.add_pair(shelf, "SM-4K", "SM-4KX", note="same footprint")
     (tmp_path / "offers.csv").write_text(
         "supplier,sku,part_number,description,pack,price,currency\n"
         "Quick Corner,Q1,SM-4KX,stick module SM-4KX,1,2.10,EUR\n"

@@ -6,14 +6,15 @@ from datetime import date
 
 import pytest
 
+from catalog.rules import Grade
 from catalog.text import Refused
 from triage import store
 from triage.actions import (
-    judging,
     lifting,
     looks,
     lots,
     needs,
+    own_words,
     parts,
     plan_facts,
     putting_back,
@@ -126,7 +127,7 @@ def test_no_more_comes_out_than_is_in_it(bench):
     ],
 )
 def test_what_cannot_be_is_refused_and_changes_nothing(bench, part, details, why):
-    judging.add_pair(bench, MODULE, "XX-1", fits=False, note="other plug")
+    own_words.add_pair(bench, MODULE, "XX-1", Grade.REFUSE, note="other plug")
     before = rows(bench)
     with pytest.raises(Refused, match=why):
         lifting.lift(bench, 1, part, **details)

@@ -5,8 +5,9 @@ from datetime import date
 import pytest
 
 from catalog import store
+from catalog.rules import Grade
 from catalog.text import Refused
-from triage.actions import judging, parts
+from triage.actions import judging, own_words, parts
 from triage.bench_file import BenchFile
 
 LIST = """part_number,description,kind,quantity,place,unit_cost,currency
@@ -119,26 +120,26 @@ def test_what_makes_no_part_is_refused(bench):
 
 
 def test_pairs_are_kept_and_taken_back(bench):
-    pair = judging.add_pair(bench, "QX-9", "QX-10 ", note="needs a shim")
-    judging.add_pair(bench, "QX-9", "QX-11", fits=False)
-    assert [(held.candidate, held.fits) for held in store.pairs(bench.database)] == [
-        ("QX-10", True),
-        ("QX-11", False),
+    pair = own_words.add_pair(bench, "QX-9", "QX-10 ", note="needs a shim")
+    own_words.add_pair(bench, "QX-9", "QX-11", Grade.REFUSE)
+    assert [(held.candidate, held.grade) for held in store.pairs(bench.database)] == [
+        ("QX-10", "drop-in"),
+        ("QX-11", "refuse"),
     ]
     assert store.pairs(bench.database)[0] == pair
     bench.journal.undo(at=bench.now())
     assert store.pairs(bench.database) == [pair]
     with pytest.raises(Refused, match=r"pair\.wanted"):
-        judging.add_pair(bench, " ", "QX-1")
+        own_words.add_pair(bench, " ", "QX-1")
     with pytest.raises(Refused, match="same part number"):
-        judging.add_pair(bench, "QX-1", "qx-1")
+        own_words.add_pair(bench, "QX-1", "qx-1")
 
 
 def test_two_texts_are_judged_with_the_persons_own_pairs(bench):
     assert judging.fit_texts(bench, "resistor 10k 0.25W 5%", "resistor 10k 0.25W 1%").grade in {"exact", "drop-in"}
     assert judging.fit_texts(bench, "fuse T1.6A 250V 5x20", "fuse F1.6A 250V 5x20").grade != "exact"
     before = judging.fit_texts(bench, "transistor BC547", "transistor 2N3904").grade
-    judging.add_pair(bench, "BC547", "2N3904", fits=False, note="other pin order")
+    own_words.add_pair(bench, "BC547", "2N3904", Grade.REFUSE, note="other pin order")
     after = judging.fit_texts(bench, "transistor BC547", "transistor 2N3904")
     assert after.grade == "refuse"
     assert before != "exact"

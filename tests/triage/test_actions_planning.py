@@ -17,6 +17,7 @@ from triage.actions import (
     lots,
     needs,
     ordering,
+    own_words,
     parts,
     plan_facts,
     planning,
@@ -415,3 +416,16 @@ def test_what_was_described_anew_at_the_last_moment_is_not_ordered(bench, monkey
     with pytest.raises(Refused, match="described anew meanwhile"):
         ordering.place_order(bench, as_shown=plan)
     assert store.orders(bench.database) == []
+
+
+def test_a_figure_of_ones_own_holds_in_the_plan(bench):
+    needs.describe_need(bench, 1, "belt", BELT.replace("118", "116"))
+
+    def grades():
+        return {str(fit.grade) for fit in plan_facts.gather(bench, lots.get_lot(bench), None).sourcing.fits.values()}
+
+    assert grades() == {"compromise", "refuse"}
+    own_words.set_figure(bench, "belt", "BE1", "drop-in to", 1.03)
+    assert grades() == {"drop-in", "refuse"}
+    history.take_back(bench)
+    assert grades() == {"compromise", "refuse"}

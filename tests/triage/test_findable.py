@@ -9,9 +9,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from catalog import find_store, segments
+from catalog.rules import Grade
 from catalog.staged import Stopped
 from catalog.text import Refused
-from triage.actions import files, findable, finding, judging, parts, prices, staging
+from triage.actions import files, findable, finding, own_words, parts, prices, staging
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
@@ -152,7 +153,7 @@ def test_a_pair_of_ones_own_counts_at_once(bench):
     for number, text in (("", "transistor BC547"), ("", "transistor BC557")):
         parts.add_part(bench, text, part_number=number)
     before = {hit.entry.description: hit.grade for hit in find_parts(bench, "BC547")}
-    judging.add_pair(bench, "BC547", "BC557", fits=False, note="other polarity")
+    own_words.add_pair(bench, "BC547", "BC557", Grade.REFUSE, note="other polarity")
     after = {hit.entry.description: hit.grade for hit in find_parts(bench, "BC547")}
     assert after["transistor BC557"] == "refuse"
     assert after["transistor BC547"] == before["transistor BC547"]

@@ -4,6 +4,7 @@ import sqlite3
 
 import pytest
 
+from catalog import store as catalog_store
 from catalog.database import open_database, writing
 from catalog.journal import Journal
 from catalog.table_files import columns, table_names
@@ -221,3 +222,22 @@ def test_a_file_of_the_fourth_schema_learns_where_parts_were_lifted_from(tmp_pat
     with BenchFile(path) as new:
         assert store.lifted_parts(new.database) == {}
         assert [lot.name for lot in store.lots(new.database)] == ["box"]
+
+
+def test_a_pair_of_an_older_file_says_how_well_it_fits_and_is_put_back_so(tmp_path, monkeypatch):
+    path = tmp_path / "old.db"
+    with monkeypatch.context() as past:
+        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[: store.MIGRATIONS.index(store._own_rules)])
+        with BenchFile(path) as old:
+            for candidate, fits in (("K-2", 1), ("K-3", 0)):
+                with old.journal.event("pair_add", candidate, at=AT) as recorder:
+                    recorder.insert("pairs", {"wanted": "K-1", "candidate": candidate, "fits": fits, "at": AT})
+            old.journal.undo(at=AT)
+    with BenchFile(path) as new:
+        assert [(pair.candidate, pair.grade) for pair in catalog_store.pairs(new.database)] == [("K-2", "drop-in")]
+        new.journal.redo(at=AT)
+        assert [(pair.candidate, pair.grade) for pair in catalog_store.pairs(new.database)] == [
+            ("K-2", "drop-in"),
+            ("K-3", "refuse"),
+        ]
+        assert files.verify(new).ok

@@ -17,6 +17,7 @@ from catalog.database import reading
 from catalog.search import Entry, Hit, search_form
 from catalog.text import clean_line
 from triage.actions.judging import judge_by, read_description
+from triage.actions.own_words import own_words
 from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
@@ -121,9 +122,9 @@ def _brought_up(bench: BenchFile, held: Findable | None) -> Findable:
     index = held.index
     if changed.keys:
         index = index.changed(changed.keys, find_store.rows_of(bench.database, changed.keys))
-    if not changed.pairs:
+    if not changed.own_words:
         return msgspec.structs.replace(held, moment=moment, index=index)
-    return _with_pairs(bench, moment, index)
+    return _with_own_words(bench, moment, index)
 
 
 def _made(bench: BenchFile, moment: find_store.Moment) -> Findable:
@@ -139,13 +140,13 @@ def _made(bench: BenchFile, moment: find_store.Moment) -> Findable:
         bench.shared[_MAKING] = Making(done + count if indexing else done, 2 * count)
 
     bench.shared[_MAKING] = Making(0, 2 * count)
-    return _with_pairs(bench, moment, Index.of(find_store.rows(bench.database), progress))
+    return _with_own_words(bench, moment, Index.of(find_store.rows(bench.database), progress))
 
 
-def _with_pairs(bench: BenchFile, moment: find_store.Moment, index: Index) -> Findable:
-    pairs = store.pairs(bench.database)
+def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -> Findable:
+    pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(pairs), numbers)
+    return Findable(moment, index, judge_by(bench), numbers)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:

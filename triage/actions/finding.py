@@ -126,7 +126,7 @@ def why_it_fits(bench: BenchFile, text: str, kind: str | None, entry: Entry) -> 
         return None
     wanted = read_description(query, kind)
     if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
-        return judge_by(store.pairs(bench.database))(wanted.spec, entry.spec)
+        return judge_by(bench)(wanted.spec, entry.spec)
     return fit_texts(bench, query, entry.description or entry.part_number)
 
 

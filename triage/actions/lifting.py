@@ -251,7 +251,7 @@ def _wanted(bench: BenchFile, need_id: int, number: int, part_id: str, held: cat
     spec = described(need.text, need.text if need.kind == "listed" else "", need.kind, read).spec
     grade, why = Grade.UNKNOWN, "say what exactly it is"
     if spec is not None and held.spec is not None:
-        verdict = judge_by(catalog_store.pairs(bench.database))(spec, held.spec)
+        verdict = judge_by(bench)(spec, held.spec)
         grade = verdict.grade
         why = next((reason.why for reason in verdict.reasons if reason.result is grade), "")
     if grade is Grade.REFUSE:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
+from functools import partial
 from hashlib import sha256
 
 import msgspec
 
 from catalog import store as catalog_store
 from catalog.database import reading
+from catalog.fit import fit
 from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import store
 from triage.actions.goods_in import suppliers_as_they_are
-from triage.actions.judging import own_pairs
+from triage.actions.own_words import own_words
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
@@ -71,6 +73,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         units_deciding = deciding(studies)
         donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
         offers = catalog_store.offers(bench.database)
+        own = own_words(bench)
         sourcing = source(
             [want for found in units_deciding for want in wants_of(found, wanted, missing)],
             currency=bench.currency,
@@ -82,7 +85,8 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
             reserved=reserved(bench),
             good=lifted_good(bench),
-            pairs=own_pairs(catalog_store.pairs(bench.database)),
+            pairs=own.pairs,
+            judge=partial(fit, rules=own.rules),
             labour_per_hour=bench.person.hour_worth,
             after_cut_off=bench.hour >= bench.person.cut_off,
             holidays=bench.person.holidays,

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from msgspec.json import decode
+
 from triage.device_classes.schema import Check, DeviceClass
 from triage.lot import Happening
+from triage.own_faults import OwnFault
 
 _WORDS = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
@@ -12,15 +15,8 @@ def told(device_class: DeviceClass, item: Happening) -> str:
     """One happening in words; what the class does not know (any more) is told by its name."""
     if item.kind in {"answer", "reading"}:
         return _answered(device_class, item)
-    if item.kind == "repair":
-        known = {fault.id: fault.what for fault in device_class.faults}
-        what = ", ".join(known.get(name, name) for name in item.subject.split())
-        return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
-    if item.kind == "found":
-        known = {fault.id: fault.what for fault in device_class.faults}
-        return "found: " + (
-            ", ".join(known.get(name, name) for name in item.subject.split()) or "nothing wrong with it"
-        )
+    if item.kind in {"repair", "found", "own_fault"}:
+        return _of_faults(device_class, item)
     if item.kind == "lift":
         names = {part.id: part.name for part in device_class.parts}
         did = "taken out" if item.answer == "out" else "put back"
@@ -36,6 +32,17 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         "case": f"case {item.answer}",
     }
     return plain.get(item.kind, f"note: {item.raw}")
+
+
+def _of_faults(device_class: DeviceClass, item: Happening) -> str:
+    known = {fault.id: fault.what for fault in device_class.faults}
+    what = ", ".join(known.get(name, name) for name in item.subject.split())
+    if item.kind == "found":
+        return f"found: {what or 'nothing wrong with it'}"
+    if item.kind == "own_fault":
+        added = item.answer == "added"
+        return f"a fault of your own: {decode(item.raw, type=OwnFault).what}" if added else f"taken off: {what}"
+    return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
 
 
 def judged(item: Happening) -> str:

@@ -89,7 +89,7 @@ def _fitting(
     """{part: grade} of the parts that are of a wanted kind, the best grade first, unjudged ones behind."""
     device_class = case_of_unit(bench, number).device_class
     words = {need.part: need for need in store.needs(bench.database, number=number) if need.text}
-    judge = judge_by(catalog_store.pairs(bench.database))
+    judge = judge_by(bench)
     best: dict[int, Grade | None] = {}
     for part_id in needed:
         need, wanted = words.get(part_id), device_class.part(part_id)

@@ -65,7 +65,7 @@ def fit(
 
     CANDIDATE for WANTED is exact, drop-in, rework, compromise, unknown or refuse.
 
-    Your own pairs count, where a bench file is there. With --file, one JSON object for each row.
+    Your own rules and pairs count. With --file, one JSON object for each row.
     """
     from catalog.fit import as_dict  # noqa: PLC0415 - the rule tables, when wanted
 
@@ -91,19 +91,24 @@ _PLAIN = frozenset({"degC", "ppm", "%", "h", "s"})
 
 
 class _Judge:
-    """Judges two texts with the person's pairs; makes no bench file only for that."""
+    """Judges two texts with the person's pairs and rules; makes no bench file only for that."""
 
     def __init__(self, held: Globals) -> None:
         self._bench = held.open() if held.there else None
+        self._folder = held.path.parent
 
     def __enter__(self) -> Callable[[str, str, str | None], Fit]:
         from catalog.describe import read as understood  # noqa: PLC0415
-        from catalog.fit import fit_texts  # noqa: PLC0415
+        from catalog.fit_texts import fit_texts  # noqa: PLC0415
         from triage.actions import judging  # noqa: PLC0415
+        from triage.rules_file import read_rules  # noqa: PLC0415
 
         bench = self._bench
         if bench is None:
-            return lambda wanted, candidate, role: fit_texts(wanted, candidate, role, read=understood)
+            rules, pairs = read_rules(self._folder)
+            return lambda wanted, candidate, role: fit_texts(
+                wanted, candidate, role, read=understood, pairs=pairs, rules=rules
+            )
         return lambda wanted, candidate, role: judging.fit_texts(bench, wanted, candidate, role)
 
     def __exit__(self, *_: object) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -22,6 +22,8 @@ from triage.screens.dialogs import Page
 from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
+from triage.screens.parts_keys import KEYS
+from triage.screens.parts_own import own_word
 from triage.screens.parts_query import QueryLine, make_ready, settle
 from triage.screens.places import Place
 from triage.screens.plain import plain
@@ -31,7 +33,7 @@ from triage.wants import WantedPart
 
 _ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
-_ON_LISTS = frozenset({"to_query", "count_place"})
+_ON_LISTS = frozenset({"to_query", "count_place", "own_word"})
 
 
 class PartsScreen(Place):
@@ -45,60 +47,7 @@ class PartsScreen(Place):
         "letters are typed: Esc, ↓ or Enter goes to the list, where they are keys; Tab goes over to what is wanted."
     )
     CSS_PATH = "parts_order.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,slash", "to_query", "search", tooltip="From a list back to the search line", id="parts.query"),
-        Binding(
-            "escape",
-            "leave_query",
-            "to the list and its keys",
-            tooltip="Out of the search line, to the list and its keys",
-            id="parts.leave",
-        ),
-        Binding("down", "leave_query", "list", show=False, tooltip="Out of the search line", id="parts.down"),
-        Binding("tab", "switch", "wanted", tooltip="Over to what the units want, and back", id="parts.switch"),
-        Binding("a", "add", "add", tooltip="Put a part into the drawer", id="parts.add"),
-        Binding("plus", "count(1)", "one more", show=False, key_display="+", tooltip="One piece more", id="parts.more"),
-        Binding(
-            "minus", "count(-1)", "one less", show=False, key_display="-", tooltip="One piece less", id="parts.less"
-        ),
-        Binding(
-            "equals_sign",
-            "set_count",
-            "count",
-            key_display="=",
-            tooltip="Say how many there are, and where",
-            id="parts.count",
-        ),
-        Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
-        Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
-        Binding(
-            "i",
-            "take_in",
-            "import",
-            tooltip="Take in a list of parts, suppliers or prices, from a file or address",
-            id="parts.import",
-        ),
-        Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
-        Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
-        Binding(
-            "k",
-            "compromise",
-            "compromise",
-            tooltip="Allow a compromise for a wanted part, or not",
-            id="parts.compromise",
-        ),
-        Binding(
-            "s",
-            "from_sheets",
-            "sheets",
-            show=False,
-            tooltip="Describe all that the sheets of the models know",
-            id="parts.sheets",
-        ),
-        Binding(
-            "x", "drop", "not wanted", tooltip="A described part is not wanted after all, or is again", id="parts.drop"
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         """Nothing is searched yet."""
@@ -287,6 +236,10 @@ class PartsScreen(Place):
     def action_add(self) -> None:
         """A part for the drawer."""
         self.app.push_screen(add_form(self, self._query))
+
+    def action_own_word(self) -> None:
+        """What the person says themselves about what stands in for what."""
+        own_word(self, self._found, self._hit())
 
     def action_take_in(self) -> None:
         """A CSV list of parts, suppliers or prices."""

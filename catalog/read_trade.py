@@ -1,0 +1,101 @@
+"""Reading what the rules of the trade ask of relays, lamps, rollers, stick modules and styluses.
+
+These stay parts known by their number; what is stated besides lets a substitute be judged. A line that states none of
+it is read by its number alone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from catalog import read_common as common
+from catalog.read_mechanical import fill_listed
+from catalog.reading import Draft
+
+_NONE: frozenset[str] = frozenset()
+_WORDS = {
+    "relay": r"relay|relais|реле",
+    "lamp": r"lamp|bulb|lampe|glühlampe|лампа",
+    "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
+    "stick-module": r"stick module|analogue stick|analog stick",
+    "stylus": r"stylus|nadel",
+}
+_FORM = re.compile(r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T))(?![^\W_])", re.IGNORECASE)
+_COIL = re.compile(r"(?:coil|spule)\s?[:=]?\s?$|^\s?(?:coil|spule)(?![^\W_])")
+_FAMILY = re.compile(
+    r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
+)
+_PINS = re.compile(r"(?<![^\W_])(?:pin map|pinout|pins like)\s?[:=]?\s?([A-Za-z0-9-]{1,16})(?![\w])")
+
+
+def fill_trade(draft: Draft) -> None:
+    """The traits of the thing that is named, then its number."""
+    low = draft.scan.low
+    what = next((name for name, words in _WORDS.items() if re.search(rf"(?<![^\W_])(?:{words})(?![^\W_])", low)), None)
+    if what is not None:
+        if pins := draft.scan.take(_PINS):
+            draft.put("footprint", pins[1])
+        if family := draft.scan.take(_FAMILY):
+            draft.put("family", family[1] or family[2])
+        _TRAITS[what](draft)
+        if draft.attributes or draft.questions:
+            draft.put("what", what)
+    fill_listed(draft)
+
+
+def _relay(draft: Draft) -> None:
+    """Coil and contacts; of two voltages the one beside the word is the coil's, and so is a lone one up to 48 V."""
+    scan = draft.scan
+    if form := scan.take(_FORM):
+        poles, throws = form[1].upper(), form[2].upper()
+        draft.put("poles", {"S": 1.0, "D": 2.0}.get(poles[0]) or float(poles.rstrip("P")))
+        draft.put("throws", {"S": 1.0, "D": 2.0}.get(throws[0]) or float(throws.rstrip("T")))
+    ratings, rest = common.split_volts(draft, scan.measures(_NONE))
+    for measure, sort in ratings:
+        beside = _COIL.search(scan.low[: measure.start]) or _COIL.search(scan.low[measure.end :])
+        if beside or (len(ratings) == 1 and max(measure.values) <= 48):
+            draft.put_measure("coil_voltage", measure)
+            if sort:
+                draft.put("coil_current", sort)
+        elif sort:
+            draft.put_measure(f"voltage_{sort}", measure)
+    common.place(draft, rest, {"A": "contact_current"})
+
+
+def _lamp(draft: Draft) -> None:
+    if draft.scan.take(r"(?<![^\W_])led(?![^\W_])", low=True):
+        draft.put("led", value=True)
+    ratings, rest = common.split_volts(draft, draft.scan.measures(_NONE))
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"A": "current", "W": "power"})
+
+
+def _roller(draft: Draft) -> None:
+    if sizes := common.take_sizes(draft, 3):
+        for name, size in zip(("diameter", "width", "bore"), sizes, strict=True):
+            draft.put(name, size)
+    common.take_lengths(draft, draft.scan.measures(_NONE))
+
+
+def _stick(draft: Draft) -> None:
+    if draft.scan.take(r"(?<![^\W_])(?:magnetic|hall)(?![^\W_])", low=True):
+        draft.put("magnetic", value=True)
+    measures = draft.scan.measures(frozenset({"ohm"}))
+    common.place(draft, measures, {"ohm": "resistance"})
+    common.take_lengths(draft, measures)
+
+
+def _stylus(draft: Draft) -> None:
+    if tip := draft.scan.take(r"(?<![^\W_])(conical|elliptical)(?![^\W_])", low=True):
+        draft.put("tip", tip[1])
+
+
+_TRAITS: dict[str, Callable[[Draft], None]] = {
+    "relay": _relay,
+    "lamp": _lamp,
+    "roller": _roller,
+    "stick-module": _stick,
+    "stylus": _stylus,
+}

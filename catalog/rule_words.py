@@ -1,0 +1,166 @@
+"""The test of a rule in words a person can read and write: `at most, over by 2.5 rework, else refuse`.
+
+    equal, else refuse                        equal, within 0.5 drop-in, else compromise
+    equal, within 2 % drop-in, else refuse    at least, else compromise
+    at most, over by 2.5 rework, else refuse  times 1 to 2.2 drop-in, times 0.8 to 4.7 compromise, else refuse
+    present, else rework                      absent, else compromise
+    order F < M < T, below compromise, above refuse
+
+Numbers are in the units of `catalog.spec`; `times` is candidate ÷ wanted. Pure.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from catalog.figures import named
+from catalog.rules import (
+    AtLeast,
+    AtMost,
+    Equal,
+    Grade,
+    Ladder,
+    Listed,
+    Matrix,
+    Present,
+    Ratio,
+    Special,
+    Step,
+    Test,
+    Window,
+)
+from catalog.text import Refused
+
+_NUMBER = r"(\d{1,12}(?:\.\d{1,12})?(?:e-?\d{1,2})?)"
+_GRADE = r"([a-z-]{1,12})"
+_STEP = re.compile(rf"(?:within|over by) {_NUMBER}( %)? {_GRADE}")
+_WINDOW = re.compile(rf"times {_NUMBER} (?:to {_NUMBER}|or more) {_GRADE}")
+FORMS = (
+    "at least, else compromise",
+    "at most, over by 2.5 rework, else refuse",
+    "equal, within 0.5 drop-in, else compromise",
+    "times 1 to 2.2 drop-in, else refuse",
+    "present, else rework",
+)
+"""An example of each common form, for a person who is asked for one."""
+
+
+def words_of(test: Test) -> str:
+    """The test in words; what has no words of its own is named with its figures."""
+    match test:
+        case Equal():
+            percent = [f"within {test.percent:g} % {Grade.DROP_IN}"] if test.percent else []
+            said = _joined("equal", [*percent, *_steps(test.near, "within")], test.broken)
+        case AtLeast():
+            said = _joined("at least", [], test.broken)
+        case AtMost():
+            said = _joined("at most", _steps(test.over, "over by"), test.broken)
+        case Ratio():
+            said = ", ".join([*map(_window, test.windows), f"else {test.otherwise}"])
+        case Present():
+            sides = (("present", test.broken), ("absent", test.extra))
+            said = " and ".join(f"{word}, else {grade}" for word, grade in sides if grade) or "noted"
+        case Ladder():
+            said = f"order {' < '.join(test.order)}, below {test.below}, above {test.above}"
+        case Matrix():
+            pairs = (
+                f"{candidate} for {wanted} {grade}"
+                for wanted, row in test.cells.items()
+                for candidate, grade in row.items()
+            )
+            said = ", ".join(["equal", *pairs, f"else {test.otherwise}"])
+        case Listed():
+            said = f"equal or on your own list, else {test.otherwise}"
+        case Special():
+            figures = [f"{name} {value:g}" for name, value in named(test)]
+            said = ", ".join([test.name.replace("_", " "), *figures])
+    return said
+
+
+def test_of(text: str) -> Test:
+    """The test that the words say. Refused when they say none."""
+    parts = [" ".join(part.split()) for part in text.split(",")]
+    head, rest = parts[0].casefold(), [part if part.startswith("order") else part.casefold() for part in parts[1:]]
+    if parts[0].casefold().startswith("order "):
+        return _ladder(parts[0][6:], rest)
+    if head.startswith("times "):
+        *windows, last = [head, *rest]
+        return Ratio(tuple(map(_read_window, windows)), _else(last))
+    if not rest:
+        raise _wrong(text)
+    broken = _else(rest[-1])
+    steps = rest[:-1]
+    if head == "equal":
+        percent = [step for step in steps if " % " in step]
+        near = tuple(_read_step(step) for step in steps if step not in percent)
+        return Equal(broken, _percent(percent), near)
+    if head == "at most":
+        return AtMost(broken, tuple(map(_read_step, steps)))
+    if steps or head not in {"at least", "present", "absent"}:
+        raise _wrong(text)
+    if head == "at least":
+        return AtLeast(broken)
+    return Present(broken=broken) if head == "present" else Present(extra=broken)
+
+
+def _joined(head: str, steps: Sequence[str], broken: Grade) -> str:
+    return ", ".join([head, *steps, f"else {broken}"])
+
+
+def _steps(steps: Sequence[Step], word: str) -> list[str]:
+    return [f"{word} {step.limit:g} {step.grade}" for step in steps]
+
+
+def _window(window: Window) -> str:
+    end = "or more" if window.high is None else f"to {window.high:g}"
+    return f"times {window.low:g} {end} {window.grade}"
+
+
+def _read_step(text: str) -> Step:
+    found = _STEP.fullmatch(text)
+    if not found or found[2]:
+        raise _wrong(text)
+    return Step(float(found[1]), _grade(found[3]))
+
+
+def _percent(steps: Sequence[str]) -> float:
+    if not steps:
+        return 0.0
+    found = _STEP.fullmatch(steps[0])
+    if len(steps) > 1 or not found or _grade(found[3]) is not Grade.DROP_IN:
+        raise Refused(f"“{steps[-1]}”: expected one such as “within 2 % drop-in”", where="test")
+    return float(found[1])
+
+
+def _read_window(text: str) -> Window:
+    found = _WINDOW.fullmatch(text)
+    if not found:
+        raise _wrong(text)
+    return Window(float(found[1]), float(found[2]) if found[2] else None, _grade(found[3]))
+
+
+def _ladder(order: str, rest: Sequence[str]) -> Ladder:
+    steps = tuple(step.strip() for step in order.split("<"))
+    grades = dict(part.partition(" ")[::2] for part in rest)
+    if len(steps) < 2 or not all(steps) or set(grades) != {"below", "above"}:
+        raise _wrong(f"order {order}")
+    return Ladder(steps, _grade(grades["below"]), _grade(grades["above"]))
+
+
+def _else(text: str) -> Grade:
+    word, _, grade = text.partition(" ")
+    if word != "else":
+        raise Refused(f"“{text}”: expected the last part to say such as “else refuse”", where="test")
+    return _grade(grade)
+
+
+def _grade(word: str) -> Grade:
+    try:
+        return Grade(word)
+    except ValueError:
+        raise Refused(f"“{word}” is no grade; known are {', '.join(Grade)}", where="test") from None
+
+
+def _wrong(text: str) -> Refused:
+    return Refused(f"“{text}” says no test; write such as “{'”, “'.join(FORMS)}”", where="test")

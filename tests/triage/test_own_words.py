@@ -1,0 +1,194 @@
+"""The person's own rules and pairs: in their file, in the bench file, and wherever parts are judged."""
+
+from datetime import date
+
+import pytest
+
+from catalog import own_store, store
+from catalog.rules import AtMost, Grade, Rule
+from catalog.text import Refused
+from triage.actions import files, judging, own_words, parts
+from triage.actions.history import take_back
+from triage.actions.parts import find_parts
+from triage.bench_file import BenchFile
+from triage.rules_file import parse_rules
+
+FILE = """
+[[rules]]
+kind = "electrolytic"
+id = "low lid"
+attributes = ["height"]
+test = "at most, else refuse"
+by = "Ann"
+at = 2026-11-27
+why = "the lid is low"
+
+[[rules]]
+kind = "foot"
+id = "table form"
+attributes = ["height"]
+test = {test = "equal", broken = "refuse"}
+
+[[pairs]]
+wanted = "QX-9"
+candidate = "QX-10"
+grade = "rework"
+note = "needs a shim"
+"""
+WANTED, TALL = "electrolytic 100uF 25V 6.3x11mm radial", "electrolytic 100uF 25V 6.3x12mm radial"
+
+
+@pytest.fixture
+def bench(tmp_path):
+    with BenchFile(tmp_path / "bench.db", today=date(2026, 12, 1)) as opened:
+        yield opened
+
+
+def grade(bench, wanted=WANTED, candidate=TALL):
+    return judging.fit_texts(bench, wanted, candidate).grade
+
+
+def test_the_file_beside_the_bench_file_holds(bench):
+    assert grade(bench) == "rework"
+    (bench.path.parent / "rules.toml").write_text(FILE)
+    with bench.another() as again:
+        verdict = judging.fit_texts(again, WANTED, TALL)
+        assert verdict.grade == "refuse"
+        assert verdict.reasons[0].source == "the person's own rule, by Ann, 2026-11-27"
+        paired = judging.fit_texts(again, "stick module QX-9", "stick module QX-10")
+        assert paired.grade == "rework"
+        assert paired.reasons[0].source == "the person's own list, by rules.toml"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where"),
+    [
+        ('id = "low lid"', 'id = "low lid"\ncolour = "red"', r"rules\.toml: rules\[low lid\]\.colour"),
+        ("[[pairs]]", "[[pears]]", r"rules\.toml: pears"),
+        ('note = "needs a shim"', "nota = 1", r"rules\.toml: pairs\[0\]\.nota"),
+        ('"at most, else refuse"', '"tall, else refuse"', r"rules\.toml: rules\[0\]\.test"),
+        ('["height"]\ntest = "at', '["voltage_dc"]\ntest = "at', r"rules\.toml: rules\[low lid\]\.test\.test"),
+        ('by = "Ann"', 'instead_of = "AE3"', r"rules\.toml: rules\[low lid\]\.instead_of"),
+        ('by = "Ann"', "locked = true", r"rules\.toml: rules\[low lid\]\.locked"),
+        ('"table form"', '"AE1"', r"rules\.toml: rules\[AE1\]\.id"),
+        ('kind = "foot"\nid = "table form"', 'kind = "electrolytic"\nid = "low lid"', r"rules\[low lid\]\.id"),
+        ('"rework"', '"exact"', r"rules\.toml: pairs\[0\]\.grade"),
+        ('"QX-9"', '""', r"rules\.toml: pairs\[0\]\.wanted"),
+        ('"QX-10"', '""', r"rules\.toml: pairs\[0\]\.candidate"),
+        ("[[pairs]]", "[[pairs", r"rules\.toml:\d+: not valid TOML"),
+        ("[[pairs]]\nwanted", "[pairs]\nwanted", r"rules\.toml: pairs"),
+    ],
+)
+def test_a_slip_in_the_file_is_refused_with_its_place_and_nothing_is_judged_without_it(bench, old, new, where):
+    assert old in FILE
+    (bench.path.parent / "rules.toml").write_text(FILE.replace(old, new, 1))
+    with pytest.raises(Refused, match=where):
+        grade(bench)
+    parts.add_part(bench, WANTED)  # everything but judging goes on
+    with pytest.raises(Refused, match=where):
+        find_parts(bench, WANTED)
+
+
+def test_a_file_is_read_as_text_too():
+    rules, pairs = parse_rules(FILE.encode(), "mine.toml")
+    assert [rule.id for rule in rules] == ["low lid", "table form"]
+    assert rules[1].by == pairs[0].by == "mine.toml"
+    assert parse_rules(b"", "mine.toml") == ((), ())
+
+
+def test_a_rule_is_one_event_and_is_taken_back(bench):
+    kept = own_words.add_rule(
+        bench,
+        Rule(id="low lid", kind="electrolytic", attributes=("height",), test=AtMost(Grade.REFUSE), by="Ann"),
+    )
+    assert kept.at.startswith("2026-12-01")
+    assert grade(bench) == "refuse"
+    assert [row.name for row in own_store.own_rules(bench.database)] == ["low lid"]
+    own_words.add_rule(
+        bench, Rule(id="low lid", kind="electrolytic", attributes=("height",), test=AtMost(Grade.COMPROMISE))
+    )
+    assert grade(bench) == "compromise"
+    take_back(bench)
+    assert grade(bench) == "refuse"
+    own_words.drop_rule(bench, "electrolytic", "low lid")
+    assert grade(bench) == "rework"
+    take_back(bench)
+    assert grade(bench) == "refuse"
+    take_back(bench)
+    assert own_store.own_rules(bench.database) == []
+    with pytest.raises(Refused, match="no rule of yours"):
+        own_words.drop_rule(bench, "electrolytic", "low lid")
+
+
+def test_figures_are_changed_one_by_one_within_what_is_not_locked(bench):
+    assert grade(bench, "electrolytic 100uF 25V", "electrolytic 270uF 25V") == "compromise"
+    own_words.set_figure(bench, "electrolytic", "AE1", "drop-in to", 3, by="Ann")
+    own_words.set_figure(bench, "electrolytic", "AE1", "compromise to", 6)
+    assert grade(bench, "electrolytic 100uF 25V", "electrolytic 270uF 25V") == "drop-in"
+    assert grade(bench, "electrolytic 100uF 25V", "electrolytic 560uF 25V") == "compromise"
+    assert len(own_store.own_rules(bench.database)) == 1
+    belt = "square belt, circumference {} mm, 1.2 mm, new"
+    assert grade(bench, belt.format(100), belt.format(95)) == "compromise"
+    own_words.set_figure(bench, "belt", "BE1", "drop-in from", 0.94)
+    assert grade(bench, belt.format(100), belt.format(95)) == "drop-in"
+    before = own_store.own_rules(bench.database)
+    for kind, rule, figure, value in (
+        ("regulator", "RG1", "percent", 50),
+        ("fuse", "FU1", "compromise to", 2),
+        ("electrolytic", "AE1", "drop-in to", 0.5),
+        ("electrolytic", "AE1", "colour", 1),
+    ):
+        with pytest.raises(Refused):
+            own_words.set_figure(bench, kind, rule, figure, value)
+    assert own_store.own_rules(bench.database) == before
+
+
+def test_own_words_hold_in_find(bench):
+    parts.add_part(bench, TALL, quantity=3)
+    assert find_parts(bench, WANTED)[0].grade == "rework"
+    own_words.add_rule(
+        bench, Rule(id="low lid", kind="electrolytic", attributes=("height",), test=AtMost(Grade.REFUSE))
+    )
+    assert find_parts(bench, WANTED)[0].grade == "refuse"
+    take_back(bench)
+    assert find_parts(bench, WANTED)[0].grade == "rework"
+
+
+def test_what_was_said_is_listed_with_where_it_stands(bench):
+    (bench.path.parent / "rules.toml").write_text(FILE)
+    own_words.add_pair(bench, "QX-1", "QX-2", by="Ann")
+    own_words.set_figure(bench, "foot", "RF1", "drop-in within", 1)
+    listed = own_words.list_rules(bench, own_only=True)
+    assert [(line.kind, line.rule, line.place) for line in listed] == [
+        ("electrolytic", "low lid", "rules.toml"),
+        ("foot", "table form", "rules.toml"),
+        ("foot", "own RF1 height", "bench file"),
+    ]
+    assert listed[2].instead_of == "RF1"
+    assert listed[2].test == "equal, within 1 drop-in, else compromise"
+    assert {line.kind for line in own_words.list_rules(bench, kind="foot")} == {"foot"}
+    assert len(own_words.list_rules(None)) > 150
+    pairs = own_words.list_pairs(bench)
+    assert [(one.id, one.pair.wanted, one.pair.by) for one in pairs] == [
+        (None, "QX-9", "rules.toml"),
+        (1, "QX-1", "Ann"),
+    ]
+    own_words.drop_pair(bench, 1)
+    assert [one.id for one in own_words.list_pairs(bench)] == [None]
+    with pytest.raises(Refused, match="no pair 1"):
+        own_words.drop_pair(bench, 1)
+    with pytest.raises(Refused, match=r"pair\.grade"):
+        own_words.add_pair(bench, "QX-1", "QX-2", Grade.EXACT)
+    with pytest.raises(Refused, match="no kind"):
+        own_words.list_rules(bench, kind="gadget")
+
+
+def test_export_and_import_keep_rules_and_pairs(bench, tmp_path):
+    own_words.add_pair(bench, "QX-1", "QX-2", Grade.COMPROMISE, note="other colour", by="Ann")
+    own_words.set_figure(bench, "foot", "RF1", "drop-in within", 1)
+    assert files.verify(bench).ok
+    files.export(bench, tmp_path / "out")
+    assert files.import_(tmp_path / "out", tmp_path / "again.db").digest == files.verify(bench).digest
+    with BenchFile(tmp_path / "again.db") as again:
+        assert store.pairs(again.database) == store.pairs(bench.database)
+        assert own_store.own_rules(again.database) == own_store.own_rules(bench.database)
