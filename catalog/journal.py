@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog.database import writing
+from catalog.journal_blocks import MANY, add_rows, put_again, take_away
 from catalog.seats import Seat, take_seat
 from catalog.text import Refused, clean_line
 
@@ -127,6 +128,16 @@ class Recorder:
             raise KeyError(f"{table} has no row {row_id}")
         _put(self._database, table, row_id, None)
         self._keep(table, row_id, before, None)
+
+    def insert_many(
+        self, table: str, rows: Sequence[Mapping[str, object]], progress: Callable[[int], object] = lambda _: None
+    ) -> None:
+        """Add rows of the same columns; many of them take little room. `progress` is told how many are added."""
+        if len(rows) >= MANY:
+            add_rows(self._database, self._event, table, rows, progress)
+            return
+        for row in rows:
+            self.insert(table, row)
 
     def _keep(self, table: str, row_id: int, before: Row | None, after: Row | None) -> None:
         self._position += 1
@@ -235,11 +246,15 @@ class Journal:
             (event.id,),
         ).fetchall()
         self._database.conn.execute("PRAGMA defer_foreign_keys = ON")
+        moved = put_again(self._database, event.id) if direction == REDO else ""
         for table, row_id, before, after in images:
             expected, wanted = (after, before) if direction == UNDO else (before, after)
             if not _matches(_read(self._database, table, row_id), expected):
                 raise _stands(event, direction, f"something it touched was changed since ({table} {row_id})")
             _put(self._database, table, row_id, json.loads(wanted) if wanted else None)
+        moved = take_away(self._database, event.id) if direction == UNDO else moved
+        if moved:
+            raise _stands(event, direction, f"something it touched was changed since ({moved})")
         return Recorder(self._database, self._append(direction, event.summary, at, event.unit, target=event.id))
 
     def _take_seat(self) -> int:

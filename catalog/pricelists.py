@@ -15,7 +15,7 @@ import msgspec
 from catalog import money
 from catalog.columns import Source, read_table
 from catalog.spec import KINDS, PartSpec, Value
-from catalog.staged import Cells, Desk, Staged
+from catalog.staged import Cells, Desk, Progress, Staged, no_progress
 
 MAX_COUNT = 1_000_000_000
 MAX_DAYS = 730
@@ -159,6 +159,7 @@ def read_parts(
     currency: str,
     column_map: Mapping[str, str] | None = None,
     name: str = "",
+    progress: Progress = no_progress,
 ) -> Staged[PartRow]:
     """Read a parts list. A part number stands once; a part without one stands once for each place.
 
@@ -168,13 +169,14 @@ def read_parts(
         currency: of costs that state none.
         column_map: {column as written: field}.
         name: what to call the source in messages.
+        progress: told how far it is.
 
     Raises:
         Refused: the file as such cannot be read. Bad rows are in `problems`.
     """
     desk = Desk(read_table("parts", source, column_map, name=name))
     rows, seen = [], dict[tuple[str, str, str], int]()
-    for record in desk.table.records:
+    for record in desk.records(progress):
         at = Cells(desk, record)
         number, text, place = at.text("part_number"), at.text("description"), at.text("place")
         kind = at.one_of("kind", KINDS, "")
@@ -253,6 +255,7 @@ def read_offers(
     supplier: str = "",
     column_map: Mapping[str, str] | None = None,
     name: str = "",
+    progress: Progress = no_progress,
 ) -> Staged[OfferRow]:
     """Read a price list, one row a price step; rows of the same supplier and sku are one offer.
 
@@ -266,11 +269,12 @@ def read_offers(
         supplier: whose list it is, where it has no column for that.
         column_map: {column as written: field}.
         name: what to call the source in messages.
+        progress: told how far it is.
     """
     desk = Desk(read_table("offers", source, column_map, name=name, stated={"supplier": supplier}))
     known = {who.casefold(): who for who in suppliers}
     offers: dict[tuple[str, str], list[Cells]] = {}
-    for record in desk.table.records:
+    for record in desk.records(progress):
         at = Cells(desk, record)
         who, sku = at.needed("supplier"), at.needed("sku")
         if who and who.casefold() not in known:

@@ -5,7 +5,7 @@ Every list has the same needs: whole numbers, amounts, words of a set, and for w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Generic, TypeVar
 
 import msgspec
@@ -15,8 +15,23 @@ from catalog.columns import Record, Table
 from catalog.text import LINE_LIMIT, Refused, clean_line
 
 PROBLEMS_SHOWN = 20
+_TURN = 100
 
 Row = TypeVar("Row")
+Progress = Callable[[str, int, int], object]
+"""Told what is being done, how many rows of it are done and how many there are; what it raises ends the work."""
+
+
+def no_progress(doing: str, done: int, of: int) -> None:
+    """Nobody watches."""
+
+
+class Stopped(Refused):
+    """The person stopped the work; raised by a `Progress`."""
+
+    def __init__(self) -> None:
+        """Say so."""
+        super().__init__("stopped; nothing was taken in")
 
 
 class Problem(msgspec.Struct, frozen=True):
@@ -59,6 +74,13 @@ class Desk:
         self._problems: list[tuple[int, Problem]] = []
         for line, field in table.too_long:
             self.problem(line, field, f"longer than {LINE_LIMIT:,} characters; shorten it")
+
+    def records(self, progress: Progress) -> Iterator[Record]:
+        """The rows of the table one by one, telling how far one is."""
+        for count, record in enumerate(self.table.records):
+            if count % _TURN == 0:
+                progress("reading", count, len(self.table.records))
+            yield record
 
     def problem(self, line: int, field: str, text: str) -> None:
         """Note what is wrong with a cell."""

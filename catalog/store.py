@@ -6,12 +6,15 @@ for `per` pieces.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from array import array
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import islice
 
 import msgspec
 from sqlite_utils import Database
 
 from catalog.journal import Recorder
+from catalog.pricelists import part_key
 from catalog.rules import Grade
 from catalog.shapes import ready
 from catalog.spec import PartSpec
@@ -175,6 +178,29 @@ def part(database: Database, part_id: int) -> Part | None:
     return _part(row) if row else None
 
 
+def part_numbers(database: Database) -> Sequence[int]:
+    """The ids of all parts, oldest first."""
+    return array("q", (number for (number,) in database.conn.execute("SELECT id FROM parts ORDER BY id")))
+
+
+def same_parts(database: Database, part_number: str, description: str, place: str) -> list[int]:
+    """The ids of the parts that `catalog.pricelists.part_key` takes for this one."""
+    key = part_key(part_number, description, place)
+    where = "part_number = ? COLLATE NOCASE"
+    if part_number:  # the file compares only ASCII letters without their case
+        where += " OR part_number GLOB '*[^ -~]*'"
+    rows = database.conn.execute(
+        f"SELECT id, part_number, description, place FROM parts WHERE {where}",  # noqa: S608 - the text is ours
+        (part_number,),
+    )
+    return [number for number, *stated in rows if part_key(*stated) == key]
+
+
+def parts_of(database: Database, ids: Iterable[int]) -> dict[int, Part]:
+    """Those of these parts that there are, by id."""
+    return {held.id: held for held in map(_part, _rows_of(database, f"SELECT {_PART} FROM parts", ids))}  # noqa: S608
+
+
 def suppliers(database: Database) -> list[Supplier]:
     """All suppliers, by name."""
     return [
@@ -194,6 +220,11 @@ def offers(database: Database, supplier: int | None = None) -> list[Offer]:
         f" AND suppliers.price_batch = offers.batch{where} ORDER BY offers.id"
     )
     return [_offer(row) for row in database.query(query, (supplier,) if supplier is not None else ())]
+
+
+def offers_of(database: Database, ids: Iterable[int]) -> dict[int, Offer]:
+    """Those of these offers that there are, in force or not, by id."""
+    return {held.id: held for held in map(_offer, _rows_of(database, f"SELECT {_OFFER} FROM offers", ids))}  # noqa: S608
 
 
 def pairs(database: Database) -> list[Pair]:
@@ -240,7 +271,20 @@ def add_offers(database: Database, batch: int, rows: Iterable[Offer]) -> int:
 
 def save_part(recorder: Recorder, held: Part) -> int:
     """Insert the part (id 0) or update the one with its id; returns the id."""
-    row = {
+    row = _stored_part(held)
+    if held.id:
+        recorder.update("parts", held.id, row)
+        return held.id
+    return recorder.insert("parts", row)
+
+
+def add_parts(recorder: Recorder, new: Iterable[Part], progress: Callable[[int], object] = lambda _: None) -> None:
+    """Insert parts (their `id` is ignored); `progress` is told how many."""
+    recorder.insert_many("parts", [_stored_part(held) for held in new], progress)
+
+
+def _stored_part(held: Part) -> dict[str, object]:
+    return {
         "part_number": held.part_number,
         "description": held.description,
         "kind": held.kind,
@@ -252,10 +296,6 @@ def save_part(recorder: Recorder, held: Part) -> int:
         "currency": held.currency,
         "search": held.search,
     }
-    if held.id:
-        recorder.update("parts", held.id, row)
-        return held.id
-    return recorder.insert("parts", row)
 
 
 def save_supplier(recorder: Recorder, held: Supplier) -> int:
@@ -267,8 +307,16 @@ def save_supplier(recorder: Recorder, held: Supplier) -> int:
     return recorder.insert("suppliers", row)
 
 
+_AT_ONCE = 500
 _PART = ", ".join(Part.__struct_fields__)
 _OFFER = ", ".join(f"offers.{name}" for name in Offer.__struct_fields__)
+
+
+def _rows_of(database: Database, select: str, ids: Iterable[int]) -> Iterator[dict[str, object]]:
+    """The rows of these ids, as many at once as SQLite takes values."""
+    rest = iter(ids)
+    while some := list(islice(rest, _AT_ONCE)):
+        yield from database.query(f"{select} WHERE id IN ({', '.join('?' * len(some))})", some)
 
 
 def _part(row: dict[str, object]) -> Part:

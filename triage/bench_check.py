@@ -11,6 +11,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
+from catalog import journal_blocks
 from catalog.journal import REDO, UNDO
 from catalog.list_store import Feed, Layout
 from catalog.own_store import OwnRule
@@ -199,6 +200,18 @@ def _journal_problems(database: Database) -> Iterator[str]:
         for column, text in (("before", before), ("after", after)):
             if text is not None:
                 yield from _image_problem(place, column, text, set(columns(database, table)))
+    yield from _block_problems(database, tables)
+
+
+def _block_problems(database: Database, tables: set[str]) -> Iterator[str]:
+    for event, position, table, first, last, packed in database.conn.execute(
+        "SELECT event, position, table_name, first, last, packed FROM journal_blocks ORDER BY event, position"
+    ).fetchall():
+        wrong = f"{table} is no table of this file"
+        if table in tables:
+            wrong = journal_blocks.problem(packed, first, last, set(columns(database, table)), unclean)
+        if wrong:
+            yield f"journal_blocks {event}/{position}: {wrong}"
 
 
 def _image_problem(place: str, column: str, text: str, names: set[str]) -> Iterator[str]:

@@ -58,14 +58,15 @@ class BenchFile:
         """Derived things worth keeping between two keystrokes; always safe to clear."""
         self.studies: dict[tuple[int, float], Any] = {}
         """Studies of units with the facts they rest on; pure, so all threads on this file share them."""
-
+        self.shared: dict[str, Any] = {}
+        """Other derived things that are never changed once made, shared likewise."""
         self.learned: dict[tuple[str, str, int], Any] = {}
         """Device classes with what was learned and what they rest on; shared in the same way."""
 
     def another(self) -> BenchFile:
         """The same file opened again, for another thread."""
         opened = BenchFile(self.path, today=self._today, seed=self.seed)
-        opened.studies, opened.learned = self.studies, self.learned
+        opened.studies, opened.learned, opened.shared = self.studies, self.learned, self.shared
         return opened
 
     def close(self) -> None:

@@ -63,8 +63,12 @@ def next_action(
     means: Means | None = None,
 ) -> NextAction:
     """The next action on a unit whose `state.events` led to `worlds`; `rate` is the worth of a minute, 0 allowed."""
-    case = case_of(device_class, worth, rate=rate, state=state, means=means)
-    locked = locked_checks(device_class, case.state, case.means, case.record)
+    return action_for(case_of(device_class, worth, rate=rate, state=state, means=means), worlds)
+
+
+def action_for(case: Case, worlds: SeenWorlds) -> NextAction:
+    """Like `next_action`, for a case that is already read."""
+    locked = locked_checks(case.device_class, case.state, case.means, case.record)
     view = outlook(case, worlds, locked)
     return _Choice(case, locked, view).made()
 

@@ -38,6 +38,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "hazard": ("looks:hazard", "Answer a hazard question of a unit."),
         "release": ("looks:release", "Confirm a precaution of a hazard."),
         "condition": ("looks:condition", "Say whether a hidden cause holds for a unit."),
+        "suspect": ("suspects:suspect", "Add a fault of your own to a unit, or take it off."),
         "case": ("looks:case", "Say that the case of a unit was opened or closed."),
         "note": ("looks:note", "Keep a note in the history of a unit."),
         "found": ("findings:found", "Say what was wrong with a unit in the end."),

@@ -7,12 +7,15 @@ two looks that decide nothing alone may decide together (value of information is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import combinations
 from typing import TypeAlias
 
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
+
+from triage.payoffs import Payoffs
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -36,30 +39,29 @@ class Look(msgspec.Struct, frozen=True):
 
 
 class Ahead(msgspec.Struct, frozen=True):
-    """Expected money of stopping now (and the plan to stop with), and of going on with each look first."""
+    """Expected money of stopping now, and of going on with each look first."""
 
     now: float
-    plan: int
     first: tuple[float, ...]
     """Value of going on with each look, its cost taken off; -inf where its gate is closed."""
 
 
 def look_ahead(
     weight: Floats,
-    values: Callable[[frozenset[int]], Floats],
+    values: Callable[[frozenset[int]], Payoffs],
     looks: Sequence[Look],
-    dues: dict[str, float],
+    dues: Mapping[str, float],
     refundable: NDArray[np.bool_],
 ) -> Ahead:
     """Exact value of going on with up to `len(looks)` answers, stopping whenever that is better.
 
-    `weight` is float64[w] summing to 1; `values(taken)` is float64[w, plans] once the looks that change them,
-    at those places, have been taken. Work grows as 3^m.
+    `weight` is float64[w] summing to 1; `values(taken)` is the money of the plans once the looks that change them, at
+    those places, have been taken: the same object where the money is the same. Work grows as 3^m.
     """
     count = len(looks)
-    mass, stop, plan = _stops(weight, values, looks, refundable)
-    spend = [_spend(place, looks, dues, mass) for place in range(count)]
-    value = stop.copy()
+    states = _Stops(weight, values, looks, refundable)
+    spend = [_spend(place, looks, dues, states.mass) for place in range(count)]
+    value = states.best
     for _ in range(count):
         wider = value.copy()
         for place in range(count):
@@ -68,7 +70,32 @@ def look_ahead(
         value = wider
     start = (0,) * count
     first = tuple(float(_going_on(value, place, spend[place])[(0,) * (count - 1)]) for place in range(count))
-    return Ahead(float(stop[start]), int(plan), first)
+    return Ahead(float(states.best[start]), first)
+
+
+def each_alone(
+    weight: Floats,
+    values: Callable[[int], Payoffs],
+    looks: Sequence[Look],
+    dues: Mapping[str, float],
+    refundable: NDArray[np.bool_],
+) -> list[float]:
+    """What `look_ahead` says of each look as if there were no other, gates left out; `values(place)` after that one."""
+    bad = weight * np.array([look.bad for look in looks]).reshape(len(looks), len(weight))
+    money_after = [values(place) for place in range(len(looks))]
+    result = np.empty(len(looks))
+    for money in {id(entry): entry for entry in money_after}.values():
+        rows = [place for place, entry in enumerate(money_after) if entry is money]
+        if_bad = money.expected(bad[rows])
+        if_good = money.expected(weight) - if_bad
+        refunds = np.array([looks[place].refund for place in rows]) * (1.0 - bad[rows].sum(axis=1))
+        if_good[:, refundable] += refunds[:, None]
+        result[rows] = if_bad.max(axis=1) + if_good.max(axis=1)
+    whole = float(weight.sum())
+    return [
+        float(result[place]) - whole * (look.cost + sum(dues.get(due, 0.0) for due in sorted(look.dues)))
+        for place, look in enumerate(looks)
+    ]
 
 
 def _going_on(value: Floats, place: int, spend: Floats) -> Floats:
@@ -76,70 +103,97 @@ def _going_on(value: Floats, place: int, spend: Floats) -> Floats:
     return result
 
 
-def _stops(
-    weight: Floats, values: Callable[[frozenset[int]], Floats], looks: Sequence[Look], refundable: NDArray[np.bool_]
-) -> tuple[Floats, Floats, int]:
-    """Chance of each state of knowledge, the best value of stopping there times that chance, and the best plan now."""
-    count = len(looks)
-    states = _states(weight, looks)
-    refunds = np.zeros(1)
-    for look in looks:
-        refunds = (refunds[:, None] + np.array([0.0, look.refund, 0.0])).reshape(-1)
-    mass = states.sum(axis=1)
-    best = np.zeros(len(states))
-    changing = [place for place, look in enumerate(looks) if look.changes]
-    digits = np.indices((3,) * count).reshape(count, -1) if count else np.zeros((0, 1), dtype=np.int64)
-    reached = _reached(looks, digits)
-    key = np.zeros(len(states), dtype=np.int64)
-    for bit, place in enumerate(changing):
-        key += (digits[place] > 0).astype(np.int64) << bit
-    plan = 0
-    for entry in range(2 ** len(changing)):
-        rows = np.flatnonzero((key == entry) & reached)
-        if not len(rows):
-            continue
-        taken = frozenset(place for bit, place in enumerate(changing) if entry >> bit & 1)
-        money = (states if len(rows) == len(states) else states[rows]) @ values(taken)
-        money[:, refundable] += (mass[rows] * refunds[rows])[:, None]
-        best[rows] = money.max(axis=1)
-        if entry == 0:
-            plan = int(money[0].argmax())
-    shape = (3,) * count
-    return mass.reshape(shape), best.reshape(shape), plan
+class _Stops:
+    """Every state of knowledge: `mass`, its chance, and `best`, the best value of stopping there times that chance.
+
+    Both are float64[3, 3, ...], one dimension a look: not taken, good, bad. What holds of a state in which a look was
+    not taken is the sum of the two in which it was, so only those with every answer need a product over the worlds.
+    """
+
+    def __init__(
+        self,
+        weight: Floats,
+        values: Callable[[frozenset[int]], Payoffs],
+        looks: Sequence[Look],
+        refundable: NDArray[np.bool_],
+    ) -> None:
+        self._looks = looks
+        self._refundable = refundable
+        self._changing = frozenset(place for place, look in enumerate(looks) if look.changes)
+        self._refunds = np.zeros((1,) * len(looks))
+        for place, look in enumerate(looks):
+            self._refunds = self._refunds + _along(np.array([0.0, look.refund, 0.0]), place, len(looks))
+        leaves = _leaves(weight, looks)
+        self.mass = _with_untaken(leaves.sum(axis=-1), range(len(looks)))
+        self.best = np.zeros(self.mass.shape)
+        for money, sets in _by_money(values, sorted(self._changing)):
+            self._fill(leaves, money, sets)
+
+    def _fill(self, leaves: Floats, money: Payoffs, sets: set[frozenset[int]]) -> None:
+        """Fill in the states in which exactly one of these sets of the looks that change money has been taken."""
+        always, ever = frozenset.intersection(*sets), frozenset.union(*sets)
+        never, varying = self._changing - ever, sorted(ever - always)
+        count = len(self._looks)
+        found = money.expected(leaves.sum(axis=tuple(never), keepdims=True))
+        found = _with_untaken(found, [place for place in range(count) if place not in never | always])
+        where = tuple(
+            slice(0, 1) if place in never else slice(1, 3) if place in always else slice(0, 3) for place in range(count)
+        )
+        found[..., self._refundable] += (self.mass * self._refunds)[where][..., None]
+        best = found.max(axis=-1)
+        if varying:
+            mine = np.zeros((3,) * len(varying), dtype=np.bool_)
+            for some in sets:
+                mine[tuple(slice(1, 3) if place in some else 0 for place in varying)] = True
+            best = np.where(
+                mine.reshape([3 if place in varying else 1 for place in range(count)]), best, self.best[where]
+            )
+        self.best[where] = best
 
 
-def _states(weight: Floats, looks: Sequence[Look]) -> Floats:
-    """float64[3^m, w]; chance of each world together with each state of knowledge, the last look counting fastest."""
-    states = np.empty((3 ** len(looks), len(weight)))
-    states[0], size = weight, 1
+def _leaves(weight: Floats, looks: Sequence[Look]) -> Floats:
+    """float64[2, 2, ..., w]; chance of each world together with an answer of every look, good before bad."""
+    states = weight[None]
     for look in reversed(looks):
-        np.multiply(states[:size], 1.0 - look.bad, out=states[size : 2 * size])
-        np.multiply(states[:size], look.bad, out=states[2 * size : 3 * size])
-        size *= 3
-    return states
+        states = np.concatenate([states * (1.0 - look.bad), states * look.bad])
+    return states.reshape((2,) * len(looks) + (len(weight),))
 
 
-def _reached(looks: Sequence[Look], digits: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """bool[3^m]; False where a look was taken though its gate is closed: nothing leads there."""
-    reached = np.ones(digits.shape[1], dtype=np.bool_)
-    for place, look in enumerate(looks):
-        for other, must_be_bad in look.gate:
-            reached &= (digits[place] == 0) | (digits[other] == (2 if must_be_bad else 1))
-    return reached
+def _with_untaken(answered: Floats, places: Iterable[int]) -> Floats:
+    """Sums over both answers put before them, in these dimensions."""
+    for place in places:
+        answered = np.concatenate([answered.sum(axis=place, keepdims=True), answered], axis=place)
+    return answered
 
 
-def _spend(place: int, looks: Sequence[Look], dues: dict[str, float], mass: Floats) -> Floats:
+def _by_money(
+    values: Callable[[frozenset[int]], Payoffs], changing: Sequence[int]
+) -> list[tuple[Payoffs, set[frozenset[int]]]]:
+    """The sets of looks that may have been taken, by the money that they lead to."""
+    found: dict[int, tuple[Payoffs, set[frozenset[int]]]] = {}
+    for size in range(len(changing) + 1):
+        for some in combinations(changing, size):
+            money = values(frozenset(some))
+            found.setdefault(id(money), (money, set()))[1].add(frozenset(some))
+    return list(found.values())
+
+
+def _along(line: Floats, place: int, count: int) -> Floats:
+    return line.reshape([len(line) if other == place else 1 for other in range(count)])
+
+
+def _spend(place: int, looks: Sequence[Look], dues: Mapping[str, float], mass: Floats) -> Floats:
     """Cost of one look where it is untaken, times the chance of that state; inf where its gate is closed."""
-    look = looks[place]
-    digits = np.take(np.indices((3,) * len(looks)), [0], axis=place + 1).squeeze(axis=place + 1)
-    cost = np.full(digits.shape[1:], look.cost)
+    look, count = looks[place], len(looks)
+    cost = np.full((1,) * count, look.cost)
     for due in sorted(look.dues):
-        paid = np.zeros(digits.shape[1:], dtype=np.bool_)
+        unpaid = np.full((1,) * count, dues.get(due, 0.0))
         for other, entry in enumerate(looks):
             if other != place and due in entry.dues:
-                paid |= digits[other] > 0
-        cost = cost + np.where(paid, 0.0, dues.get(due, 0.0))
-    spend: Floats = mass.take(0, axis=place) * cost
+                unpaid = unpaid * _along(np.array([1.0, 0.0, 0.0]), other, count)
+        cost = cost + unpaid
+    spend: Floats = mass.take([0], axis=place) * cost
     for other, must_be_bad in look.gate:
-        spend = np.where(digits[other] == (2 if must_be_bad else 1), spend, np.inf)
-    return spend
+        shut = np.array([np.inf, np.inf, 0.0] if must_be_bad else [np.inf, 0.0, np.inf])
+        spend = spend + _along(shut, other, count)
+    return spend.squeeze(axis=place)

@@ -19,7 +19,19 @@ SoldAs = Literal["faulty", "untested"]
 Pile = Literal["fix", "part_out", "as_is", "hold", "hand_over", "dispose", "undecided"]
 NeedState = Literal["open", "reserved", "ordered", "received", "fitted", "dropped"]
 Kind = Literal[
-    "answer", "reading", "repair", "hazard", "release", "condition", "case", "note", "lift", "found", "probe", "swap"
+    "answer",
+    "reading",
+    "repair",
+    "hazard",
+    "release",
+    "condition",
+    "case",
+    "note",
+    "lift",
+    "found",
+    "own_fault",
+    "probe",
+    "swap",
 ]
 Outcome = Literal["came", "dud", "wrong", "never"]
 """What came of packs that were ordered: good, dead, something else, or nothing."""
@@ -98,8 +110,8 @@ class Happening(msgspec.Struct, frozen=True):
     """One thing seen or done on a unit, in time order of `id`.
 
     `subject` names the check, hazard or condition, the part that was lifted out, the faults of a repair or of a finding
-    separated by spaces, the path and the point of a probe with a dot between, or the check, the part and the side of a
-    swap test.
+    separated by spaces, a fault of the person's own by its id, the path and the point of a probe with a dot between, or
+    the check, the part and the side of a swap test.
     """
 
     id: int
@@ -108,13 +120,13 @@ class Happening(msgspec.Struct, frozen=True):
     kind: Kind
     subject: str
     answer: str
-    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; there, weak, gone;
-    or free words."""
+    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; added, taken off;
+    there, weak, gone; or free words."""
     value: float | None = None
     """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out;
     the other unit of a swap test."""
     raw: str = ""
-    """What was typed or pressed."""
+    """What was typed or pressed; of a fault of the person's own, everything said of it, as JSON."""
     minutes: float = 0.0
 
 

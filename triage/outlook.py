@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, TypeAlias
 
 import msgspec
@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from triage.device_classes.schema import Check
 from triage.locks import Locked, good_since
-from triage.lookahead import Look, look_ahead
+from triage.lookahead import Look, each_alone, look_ahead
 from triage.network import gates_of
-from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds, utilities
+from triage.payoffs import Menu, Payoffs
+from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds
 from triage.repair_orders import plans_for
 
 DEPTH: Final = 6
@@ -52,26 +53,10 @@ class Outlook(msgspec.Struct, frozen=True):
         return next((entry for entry in self.ranking if entry.check == check_id), None)
 
 
-class Heaviest(msgspec.Struct, frozen=True):
-    """The likeliest of many worlds, as if the rest could not be."""
-
-    whole: SeenWorlds
-    rows: NDArray[np.int64]
-    faults: tuple[str, ...]
-    weight: Floats
-    present: NDArray[np.bool_]
-
-    def bad_chance(self, check_id: str) -> Floats:
-        """float64[w]; chance that the check's next answer is bad."""
-        chance: Floats = np.asarray(self.whole.bad_chance(check_id))[self.rows]
-        return chance
-
-
-def heaviest(worlds: SeenWorlds, most: int = MOST_WORLDS) -> Heaviest:
-    """At most so many worlds, the likeliest, their weights brought to 1 again."""
-    rows: NDArray[np.int64] = np.argsort(-worlds.weight, kind="stable")[:most].astype(np.int64)
-    weight = worlds.weight[rows]
-    return Heaviest(worlds, rows, worlds.faults, weight / weight.sum(), worlds.present[rows])
+def heaviest(worlds: SeenWorlds, most: int = MOST_WORLDS) -> SeenWorlds:
+    """At most so many worlds, the likeliest, as if the rest could not be."""
+    rows: NDArray[np.intp] = np.argsort(-worlds.weight, kind="stable")[:most]
+    return worlds.at(rows).shared_out()
 
 
 def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int = DEPTH) -> Outlook:
@@ -81,36 +66,47 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     refundable = np.array([plan.no_repair for plan in plans])
     dues = _dues(case)
     cached = _cached_values(case, view, plans)
-    offered = _open_looks(case, locked)
-    looks = {check.id: _look(case, view, check) for check in offered}
-    money = view.weight @ cached(NOTHING)
+    looks = {check.id: _look(case, view, check) for check in _open_looks(case, locked)}
+    by_id = {check_id: case.device_class.check(check_id) for check_id in looks}
+    money = cached(NOTHING).expected(view.weight)
     now = int(money.argmax())
-    deep = _most_telling(case, view.weight, cached(NOTHING) - cached(NOTHING)[:, [now]], looks, depth=depth)
-    by_id = {check.id: check for check in offered}
-
-    def going_on(ids: Sequence[str]) -> dict[str, float]:
-        def values(taken: frozenset[int]) -> Floats:
-            done = [by_id[ids[place]] for place in sorted(taken)]
-            cured = tuple(fault for check in done for fault in check.cures)
-            return cached((cured, any(check.state == "opened" for check in done)))
-
-        ahead = look_ahead(
-            view.weight, values, [_gated(case, by_id, looks, ids, name) for name in ids], dues, refundable
-        )
-        return {name: value - ahead.now for name, value in zip(ids, ahead.first, strict=True)}
-
-    gains = going_on(deep)
+    deep = _most_telling(case, view.weight, cached(NOTHING), now, looks, depth=depth)
     gated = {entry.check for entry in locked}
-    for check in offered:
-        if check.id not in gated and check.id not in gains:
-            gains.update(going_on([check.id]))
-    ranking = in_order(case, [_ranked(case, by_id[name], gain) for name, gain in gains.items() if name not in gated])
+    offered = [check_id for check_id in looks if check_id not in gated]
+
+    def values(taken: Iterable[str]) -> Payoffs:
+        done = [by_id[check_id] for check_id in taken]
+        cured = tuple(fault for check in done for fault in check.cures)
+        return cached((cured, any(check.state == "opened" for check in done)))
+
+    alone = dict(
+        zip(
+            offered,
+            each_alone(
+                view.weight,
+                lambda place: values([offered[place]]),
+                [looks[check_id] for check_id in offered],
+                dues,
+                refundable,
+            ),
+            strict=True,
+        )
+    )
+    ahead = look_ahead(
+        view.weight,
+        lambda taken: values(deep[place] for place in sorted(taken)),
+        [_gated(case, by_id, looks, deep, check_id) for check_id in deep],
+        dues,
+        refundable,
+    )
+    gains = {**alone, **dict(zip(deep, ahead.first, strict=True))}
+    ranking = in_order(case, [_ranked(case, by_id[check_id], gains[check_id] - ahead.now) for check_id in offered])
     return Outlook(
         plan=_plain_choice(case, view, plans, money),
         now=float(money[now]),
         unrepaired=float(max(value for value, plan in zip(money, plans, strict=True) if plan.branch != "fix")),
         ranking=ranking,
-        alone=going_on([ranking[0].check])[ranking[0].check] if ranking else -np.inf,
+        alone=alone[ranking[0].check] - ahead.now if ranking else -np.inf,
     )
 
 
@@ -191,23 +187,23 @@ def _gated(
     return msgspec.structs.replace(looks[check_id], gate=gate)
 
 
-def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[Meanwhile], Floats]:
+def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[Meanwhile], Payoffs]:
     """Plan values by what looks have changed meanwhile, each worked out once."""
-    known: dict[Meanwhile, Floats] = {}
+    menu = Menu(case, worlds.faults, plans)
+    known: dict[Meanwhile, Payoffs] = {}
 
-    def values(meanwhile: Meanwhile) -> Floats:
+    def values(meanwhile: Meanwhile) -> Payoffs:
         cured_already, opened = meanwhile
         key = (cured_already, opened or case.state.case_open)
         if key not in known:
-            state = msgspec.structs.replace(case.state, case_open=key[1])
-            known[key] = utilities(msgspec.structs.replace(case, state=state), worlds, plans, cured_already)
+            known[key] = menu.payoffs(worlds, cured_already, case_open=key[1])
         return known[key]
 
     return values
 
 
 def _most_telling(
-    case: Case, weight: Floats, ahead_of_best: Floats, looks: Mapping[str, Look], *, depth: int
+    case: Case, weight: Floats, money: Payoffs, best: int, looks: Mapping[str, Look], *, depth: int
 ) -> list[str]:
     """The looks to play through together: those that move the plans against each other the most, less their cost.
 
@@ -218,8 +214,8 @@ def _most_telling(
         return []
     dues = _dues(case)
     bad = np.stack([look.bad for look in looks.values()])
-    telling = weight * (bad - (bad @ weight)[:, None])
-    moves = np.abs(telling @ ahead_of_best).max(axis=1)
+    moved = money.expected(weight * (bad - (bad @ weight)[:, None]))
+    moves = np.abs(moved - moved[:, [best]]).max(axis=1)
     score = {
         name: float(move) + look.refund - look.cost - sum(dues.get(due, 0.0) for due in look.dues)
         for (name, look), move in zip(looks.items(), moves, strict=True)

@@ -1,13 +1,8 @@
-"""Ways to end a unit, valued in every world: sell, take apart, or repair this, and if that does not help, that.
-
-A plan is a fixed rule, so its expected money is linear in the chances of the worlds. That turns "what is best after
-this answer" into one matrix product, and it makes `fix` the sum that the whole program uses:
-chance cured x net working + rest x net as it stands after - parts - minutes - returns - waiting.
-"""
+"""Ways to end a unit: sell, take apart, or repair this, and if that does not help, that; and how the unit stands."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Protocol, TypeAlias
 
@@ -29,7 +24,7 @@ from triage.locks import (
     record_of,
     stale,
 )
-from triage.worth import Bill, Worth, bill_of, unsellable, whole
+from triage.worth import Worth, bill_of, unsellable, whole
 
 Floats: TypeAlias = NDArray[np.float64]
 CureSet: TypeAlias = tuple[str, ...]
@@ -57,6 +52,12 @@ class SeenWorlds(Protocol):
 
     def bad_chance(self, check_id: str) -> Floats:
         """float64[w]; chance that the check's next answer is bad."""
+
+    def at(self, rows: NDArray[np.intp]) -> SeenWorlds:
+        """Only these worlds, their weights as they are."""
+
+    def shared_out(self) -> SeenWorlds:
+        """The same worlds, their weights brought to a sum of 1."""
 
 
 class Plan(msgspec.Struct, frozen=True):
@@ -133,14 +134,14 @@ class Case(msgspec.Struct, frozen=True, dict=True):
             return self.retest_minutes
         return self._minutes_of([check for check in self.functions if not good_since(check, self.record)])
 
+    def concerned_minutes(self, cures: CureSet) -> float:
+        """Minutes of the function checks that these faults show in: the first to be done again after a repair."""
+        return sum(check.minutes for check in self.functions if not check.fails.keys().isdisjoint(cures))
+
     def _minutes_of(self, due: Sequence[Check]) -> float:
         setups = {check.setup for check in due} - self.state.setups
         setting_up = sum(setup.minutes for setup in self.device_class.setups if setup.id in setups)
         return sum(check.minutes for check in due) + setting_up
-
-    def concerned_minutes(self, cures: CureSet) -> float:
-        """Minutes of the function checks that these faults show in: the first to be done again after a repair."""
-        return sum(check.minutes for check in self.functions if not check.fails.keys().isdisjoint(cures))
 
     def fix_of(self, cures: CureSet, success: float) -> Fix:
         """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
@@ -175,145 +176,3 @@ def case_of(
     fixed = fixed_of(device_class, state).fixed
     record = record_of(device_class, state.events, state.put_back)
     return Case(device_class, worth, rate, state, means, record, shut, fixed)
-
-
-def utilities(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], cured_already: Collection[str] = ()) -> Floats:
-    """float64[w, plans]; expected money of each plan in each world, minor units.
-
-    `cured_already` names faults that one more try has been made on meanwhile, such as by a check that cures them.
-    """
-    others = {fix.kind: _sure(fix, case.rate) for fix in case.worth.others}
-    result = np.empty((len(worlds.weight), len(plans)))
-    fixes = []
-    for place, plan in enumerate(plans):
-        if plan.branch == "as_is":
-            result[:, place] = case.worth.as_is - case.rate * case.worth.list_minutes
-        elif plan.branch == "part_out":
-            result[:, place] = _part_out(case, worlds)
-        elif plan.branch == "fix":
-            fixes.append(place)
-        else:
-            result[:, place] = others[plan.branch]
-    result[:, fixes] = _fix_values(case, worlds, [plans[place].tries for place in fixes], tuple(cured_already))
-    return result
-
-
-def _fix_values(
-    case: Case, worlds: SeenWorlds, entries: Sequence[tuple[CureSet, ...]], cured_already: CureSet
-) -> Floats:
-    values = np.empty((len(worlds.weight), len(entries)))
-    passes = _passes(case, worlds)
-    bills = _bills(case, entries)
-    # what many plans try first is worked out once
-    begun = list(dict.fromkeys(tries[:step] for tries in entries for step in range(1, len(tries) + 1)))
-    column = {tries: place for place, tries in enumerate(begun)}
-    failing = 1.0 - cured_within(case, worlds, begun, cured_already, passes)
-    by_length: dict[int, list[int]] = {}
-    for place, tries in enumerate(entries):
-        by_length.setdefault(len(tries), []).append(place)
-    for length, places in by_length.items():
-        reached: Floats = np.ones((len(worlds.weight), len(places)))
-        total: Floats = np.zeros((len(worlds.weight), len(places)))
-        for step in range(length):
-            costs = [_try_cost(case, bills, entries[place], step) for place in places]
-            total -= reached * np.array([cost for cost, _ in costs])
-            still = failing[:, [column[entries[place][: step + 1]] for place in places]]
-            # the whole test is done where the unit works; one that fails shows sooner; the last try is tested in full
-            tested = reached - still if step + 1 < length else reached
-            total -= tested * np.array([rest for _, rest in costs])
-            reached = still
-        if not length:
-            works = cured_within(case, worlds, [()] * len(places), cured_already, passes)
-            reached = np.zeros_like(works) if case.fixed else 1.0 - works
-            total = total - case.rate * case.test_minutes(after_repair=False)
-        failed = case.worth.as_is_after if length else case.worth.as_is
-        ends = (1.0 - reached) * case.worth.working + reached * failed - sum(case.worth.missing.values())
-        values[:, places] = total + ends - case.worth.returns - case.rate * case.worth.list_minutes
-    return values
-
-
-def _bills(case: Case, entries: Sequence[tuple[CureSet, ...]]) -> dict[CureSet, tuple[Bill, float]]:
-    """Each cure set's bill, and the minutes of the tests that it concerns."""
-    sets = dict.fromkeys(cures for tries in entries for cures in tries)
-    return {cures: (bill_of(case.device_class, case.worth, cures), case.concerned_minutes(cures)) for cures in sets}
-
-
-def _try_cost(
-    case: Case, bills: Mapping[CureSet, tuple[Bill, float]], tries: tuple[CureSet, ...], step: int
-) -> tuple[float, float]:
-    """What one try costs with the test of the functions it concerns, and what the rest of the whole test costs."""
-    before = [bills[cures][0] for cures in tries[:step]]
-    bill, concerned = bills[tries[step]]
-    opening = bill.opens and not case.state.case_open and not any(earlier.opens for earlier in before)
-    minutes = bill.minutes + (case.device_class.open_minutes if opening else 0.0)
-    waits = bill.waits and not any(earlier.waits for earlier in before)
-    waiting = case.worth.delay_days * case.worth.delay_per_day if waits else 0.0
-    rest = case.retest_minutes - concerned
-    return bill.parts + case.rate * (minutes + concerned) + waiting, case.rate * rest
-
-
-def cured_within(
-    case: Case,
-    worlds: SeenWorlds,
-    entries: Sequence[tuple[CureSet, ...]],
-    cured_already: Collection[str] = (),
-    passes: Floats | None = None,
-) -> Floats:
-    """float64[w, entries]; chance that the unit works after all the tries of an entry, in each world."""
-    success = {fault.id: fault.success for fault in case.device_class.faults}
-    places = {fault: place for place, fault in enumerate(worlds.faults)}
-    left = np.ones((len(worlds.faults), len(entries)))
-    for column, tries in enumerate(entries):
-        for cures in (tuple(cured_already), *tries):
-            for fault in cures:
-                left[places[fault], column] *= 1.0 - success[fault]
-    passing = _passes(case, worlds) if passes is None else passes
-    chance: Floats = np.repeat(passing[:, None], len(entries), axis=1)
-    for place, line in enumerate(1.0 - left):  # few faults are there in a world: quicker than the sum of logarithms
-        chance[worlds.present[:, place]] *= line
-    if case.reads_bad and not cured_already:
-        chance[:, [not any(tries) for tries in entries]] = 0.0
-    return chance
-
-
-def _passes(case: Case, worlds: SeenWorlds) -> Floats:
-    """float64[w]; chance that the functions that read bad would read good once the listed faults are cured.
-
-    Where none of the faults behind such a function is there, something unlisted speaks, which no repair touches.
-    What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
-    """
-    chance = np.zeros(len(worlds.weight)) if case.unfixable else np.ones(len(worlds.weight))
-    for check in case.functions:
-        if case.record.latest.get(check.id) == "bad":
-            behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
-            unexplained = ~worlds.present[:, behind].any(axis=1)
-            settled = case.record.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
-            again = 0.0 if settled else 1.0 - worlds.bad_chance(check.id)
-            chance = np.where(unexplained, chance * again, chance)
-    return chance
-
-
-def _part_out(case: Case, worlds: SeenWorlds) -> Floats:
-    worth = case.worth
-    lump = 0.0 if worth.parts else worth.part_out
-    total: Floats = np.full(len(worlds.weight), lump - case.rate * worth.strip_minutes)
-    for part in worth.parts:
-        good = part_good(case.device_class, worlds, part.id)
-        if part.own_use is not None:
-            total += part.own_use * good
-        else:
-            total += part.sell_chance * part.net * good - case.rate * part.list_minutes
-    return total
-
-
-def part_good(device_class: DeviceClass, worlds: SeenWorlds, part_id: str) -> Floats:
-    """float64[w]; 1 where none of the faults that need the part is there now."""
-    wanted = [fault.id for fault in device_class.faults if part_id in fault.needs]
-    columns = [place for place, fault in enumerate(worlds.faults) if fault in wanted]
-    good: Floats = np.where(worlds.present[:, columns].any(axis=1), 0.0, 1.0)
-    return good
-
-
-def _sure(fix: Fix, rate: float) -> float:
-    ends = fix.success * fix.net_working + (1.0 - fix.success) * fix.net_failed
-    return ends - fix.parts - rate * fix.minutes - fix.returns - fix.delay_days * fix.delay_per_day

@@ -7,11 +7,11 @@ from itertools import combinations
 from typing import Final
 
 import msgspec
-import numpy as np
 
 from triage.branches import AsIs, Branch, Decision, DonorPart, PartOut, decide
 from triage.device_classes.schema import DeviceClass
-from triage.plans import Case, CureSet, SeenWorlds, cured_within, part_good
+from triage.payoffs import Tries, part_good
+from triage.plans import Case, CureSet, SeenWorlds
 from triage.repair_orders import by_chance
 
 TOP_EXACT: Final = 6
@@ -65,15 +65,13 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
 
 
 def _best_of(case: Case, worlds: SeenWorlds, sets: Sequence[CureSet]) -> tuple[CureSet, float, float]:
-    chances = worlds.weight @ cured_within(case, worlds, [(cures,) if cures else () for cures in sets])
-    best, best_value, best_chance = sets[0], -np.inf, 0.0
-    for cures, chance in zip(sets, chances, strict=True):
-        fix = case.fix_of(cures, 1.0)
-        costs = fix.parts + case.rate * fix.minutes + fix.returns + fix.delay_days * fix.delay_per_day
-        value = float(chance) * fix.net_working + (1.0 - float(chance)) * fix.net_failed - costs
-        if value > best_value:
-            best, best_value, best_chance = cures, value, float(chance)
-    return best, best_value, min(1.0, best_chance)
+    tries = Tries(case, worlds.faults, [(cures,) if cures else () for cures in sets])
+    near = worlds.at(tries.within_reach(worlds))
+    cured = near.weight @ tries.cured(near)
+    rest, gain = tries.money(case_open=case.state.case_open)
+    values = rest + cured @ gain
+    best = int(values.argmax())
+    return sets[best], float(values[best]), min(1.0, float(tries.of(cured)[best]))
 
 
 def _as_donor(device_class: DeviceClass, worlds: SeenWorlds, part: DonorPart) -> DonorPart:

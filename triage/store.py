@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 from sqlite_utils import Database
 
-from catalog import journal, list_store, own_store
+from catalog import journal, journal_blocks, list_store, own_store
 from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
@@ -226,6 +226,7 @@ TABLES = (
     "own_paths",
     "journal",
     "journal_rows",
+    "journal_blocks",
 )
 """Every table, parents before children."""
 
@@ -259,6 +260,10 @@ def _arrivals(database: Database) -> None:
     run_script(database, ARRIVALS)
 
 
+def _journal_blocks(database: Database) -> None:
+    run_script(database, journal_blocks.SCHEMA)
+
+
 def _own_rules(database: Database) -> None:
     run_script(database, own_store.SCHEMA)
 
@@ -275,6 +280,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _lifted_parts,
     _findings,
     _arrivals,
+    _journal_blocks,
     _own_rules,
     _own_paths,
 )

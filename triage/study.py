@@ -11,9 +11,9 @@ from collections.abc import Sequence
 import msgspec
 
 from triage.branches import Decision
-from triage.checks import NextAction, next_action
+from triage.checks import NextAction, action_for
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
-from triage.diagnosis import Belief, Network, believe, replay, worlds
+from triage.diagnosis import Belief, Network, Situation, Worlds, believe_in, replay, worlds_in
 from triage.evidence import conditions_of, made_up_checks, state_of
 from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
 from triage.lot import Happening, Unit
@@ -91,7 +91,7 @@ class Study(msgspec.Struct, frozen=True):
 
 
 def study(device_class: DeviceClass, facts: Facts) -> Study:
-    """Work one unit out; pure, a few tens of milliseconds."""
+    """Work one unit out; pure, about a frame of processor time at most."""
     unit = facts.unit
     case = case_for(device_class, facts)
     state, means, rate = case.state, case.means, case.rate
@@ -101,19 +101,21 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         conditions=conditions_of(device_class, facts.happenings),
         more=made_up_checks(device_class, facts.happenings),
     )
-    history = replay(network, state.events)
-    belief = believe(network, history, details=False)
+    situation = Situation(network, replay(network, state.events))
+    belief = believe_in(situation, details=False)
     fixed = fixed_of(device_class, state)
     decision: Decision | None = None
     plain: Decision | None = None
     action: NextAction | None = None
+    seen: Worlds | None = None
     if not belief.impossible:
-        seen = worlds(network, state.events, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
+        seen = worlds_in(situation, WORLDS_LEFT_OUT, at_most=MOST_WORLDS, log_evidence=belief.log_evidence)
+    if seen is not None:
         decision = plain = stand(case, seen)
         own = facts.person.minute_worth
         if rate != own:
             plain = stand(case_of(device_class, case.worth, rate=own, state=state, means=means), seen)
-        action = next_action(device_class, seen, case.worth, rate=rate, state=state, means=means)
+        action = action_for(case, seen)
     return Study(
         device_class=device_class,
         facts=facts,

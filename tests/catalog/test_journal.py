@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from catalog import store
+from catalog import journal_blocks, store
 from catalog.database import open_database, run_script, writing
 from catalog.journal import SCHEMA, Journal
 from catalog.seats import SUFFIX, take_seat
@@ -37,7 +37,7 @@ CREATE TABLE things (
 
 
 def schema(database):
-    for script in (SCHEMA, TABLES):
+    for script in (SCHEMA, journal_blocks.SCHEMA, TABLES):
         run_script(database, script)
 
 
@@ -331,9 +331,10 @@ OTHER = f"""
 import sys
 from pathlib import Path
 from catalog.database import open_database, run_script
+from catalog import journal_blocks
 from catalog.journal import Journal, SCHEMA
 def schema(database):
-    for script in (SCHEMA, {TABLES!r}):
+    for script in (SCHEMA, journal_blocks.SCHEMA, {TABLES!r}):
         run_script(database, script)
 database = open_database(Path(sys.argv[1]), [schema])
 journal = Journal(database)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from triage.lookahead import Look, look_ahead
+from triage.payoffs import Payoffs
 from triage.tracing import best_probing
 
 
@@ -23,7 +24,7 @@ def test_a_survey_of_one_oil_block_is_worth_the_price_of_a_block(blocks):
     weight = np.full(blocks, 1.0 / blocks)  # world k: the oil is in block k
     buy = np.eye(blocks) * worth - price  # plan k: buy block k
     survey = Look(bad=np.eye(blocks)[0], cost=0.0)
-    ahead = look_ahead(weight, lambda _: buy, [survey], {}, np.zeros(blocks, dtype=bool))
+    ahead = look_ahead(weight, lambda _: Payoffs.told_apart(buy), [survey], {}, np.zeros(blocks, dtype=bool))
     assert ahead.now == pytest.approx(0.0, abs=1e-9)
     assert ahead.first[0] - ahead.now == pytest.approx(worth / blocks)
 
@@ -52,10 +53,10 @@ def test_the_best_repair_order_of_a_published_troubleshooting_example():
         chain = [looks[action] for action in order]
         for place in range(1, len(chain)):
             chain[place] = msgspec.structs.replace(chain[place], gate=((place - 1, True),))
-        ahead = look_ahead(np.array(weight), lambda _: values, chain, {}, np.zeros(4, dtype=bool))
+        ahead = look_ahead(np.array(weight), lambda _: Payoffs.told_apart(values), chain, {}, np.zeros(4, dtype=bool))
         return -ahead.first[0]
 
-    free = look_ahead(np.array(weight), lambda _: values, looks, {}, np.zeros(4, dtype=bool))
+    free = look_ahead(np.array(weight), lambda _: Payoffs.told_apart(values), looks, {}, np.zeros(4, dtype=bool))
     assert -max(free.first) == pytest.approx(27.875)
     assert free.first.index(max(free.first)) == 0
     costs = {order: cost_of(*order) for order in permutations(range(3))}
@@ -73,3 +74,23 @@ def test_equally_likely_stages_need_as_many_probes_as_the_best_search_tree():
         depth = (stages - 1).bit_length()
         shortest = stages * depth + stages - 2**depth
         assert best_probing([1.0] * stages, [1.0] * (stages - 1)).cost == pytest.approx(shortest / stages)
+
+
+def test_the_oil_wildcatter_pays_for_the_soundings():
+    """Raiffa, Decision Analysis (1968), as Shenoy (Operations Research 40, 1992) states it, in thousands of dollars.
+
+    Dry 0.5, wet 0.3, soaking 0.2; drilling costs 70 and brings 0, 120 or 270; soundings cost 10 and show no structure
+    (0.6, 0.3, 0.1), open (0.3, 0.4, 0.4) or closed (0.1, 0.3, 0.5). Drilling at once is worth 20, after the soundings
+    22.5 with their price paid; knowing what lies below would make it 55 (printed values from memory, recomputed from
+    the data). The soundings are two looks here: no structure or some, then which.
+    """
+    weight = np.array([0.5, 0.3, 0.2])
+    values = np.array([[-70.0, 0.0], [50.0, 0.0], [200.0, 0.0]])
+    nothing, closed = np.array([0.6, 0.3, 0.1]), np.array([0.1, 0.3, 0.5])
+    soundings = [Look(nothing, 10.0), Look(closed / (1.0 - nothing), 0.0, gate=((0, False),))]
+    ahead = look_ahead(weight, lambda _: Payoffs.told_apart(values), soundings, {}, np.zeros(2, dtype=bool))
+    assert ahead.now == pytest.approx(20.0)
+    assert ahead.first[0] == pytest.approx(22.5)
+    every = [Look(np.array([0.0, 1.0, 0.0]), 0.0), Look(np.array([0.0, 0.0, 1.0]), 0.0)]
+    knowing = look_ahead(weight, lambda _: Payoffs.told_apart(values), every, {}, np.zeros(2, dtype=bool))
+    assert max(knowing.first) == pytest.approx(55.0)

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from triage.diagnosis import Answered, Check, Condition, Fault, Network, Reading, posterior
+from triage.diagnosis import Answered, Check, Condition, Fault, Network, Reading, foresee, posterior
 
 # Russell & Norvig, Artificial Intelligence: A Modern Approach, noisy-OR table of fever: inhibitions cold 0.6, flu 0.2,
 # malaria 0.1; rows in the order cold, flu, malaria.
@@ -114,3 +114,21 @@ def test_chest_clinic_with_an_x_ray():
     assert round(chances["tub"], 6) == 0.002249
     assert round(chances["lung"], 6) == 0.002550
     assert round(chances["bronc"], 6) == 0.862761
+
+
+def test_a_positive_screening_test_as_asked_of_doctors():
+    """Gigerenzer, Calculated Risks (2002): 0.8 % have it, 90 % of them test positive, 7 % of the others; about 9 %.
+
+    The book counts in whole women, 7 out of 77. A second screen that speaks of the same woman, taken for independent,
+    is worked out from the same figures.
+    """
+    strength = 1.0 - (1.0 - 0.90) / (1.0 - 0.07)
+    network = Network((Fault("ill", 0.008),), (Check("screen", 0.07, {"ill": strength}),))
+    after = posterior(network, [Answered("screen", "bad")]).present["ill"]
+    assert after == pytest.approx(0.008 * 0.9 / (0.008 * 0.9 + 0.992 * 0.07))
+    assert round(after, 2) == 0.09
+    ahead = foresee(network, [])["screen"]
+    assert ahead.bad == pytest.approx(0.008 * 0.9 + 0.992 * 0.07)
+    assert ahead.if_bad["ill"] == pytest.approx(after)
+    again = posterior(network, [Answered("screen", "bad")] * 2).present["ill"]
+    assert again == pytest.approx(0.008 * 0.9**2 / (0.008 * 0.9**2 + 0.992 * 0.07**2))

@@ -6,6 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from triage.actions import looks, lots, needs, own_words, parts, prices, units
+from triage.actions.findable import find_parts
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
 from triage.screens.dialogs import Page
@@ -72,7 +73,7 @@ async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, ty
         assert "your drawer, 4 entries" in seen(pilot.app)
         await types(pilot, "elko 100uF 25V")
         found = pilot.app.screen._found
-        expected = parts.find_parts(shelf, "elko 100uF 25V", 200)
+        expected = find_parts(shelf, "elko 100uF 25V", 200)
         assert [one.hit.entry.description for one in found.found] == [hit.entry.description for hit in expected]
         assert found.found[0].hit.entry.place == "drawer 1"
         text = seen(pilot.app)

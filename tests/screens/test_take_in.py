@@ -7,6 +7,7 @@ import pytest
 from textual.widgets import Input, OptionList
 
 from triage.actions import history, lots, parts, prices, units
+from triage.screens import take_in
 from triage.screens.dialogs import Choose, Form
 from triage.screens.list_pages import Columns, Summary
 
@@ -235,3 +236,45 @@ async def test_leaving_the_program_does_not_wait_for_a_silent_server(stocked, st
             await pilot.pause()
         pilot.app.exit()
     assert not server.go.is_set()
+
+
+@SIZES
+async def test_a_long_import_says_how_far_it_is_and_leaving_stops_it(
+    stocked, start, press, seen, give, settled, size, monkeypatch
+):
+    """The taking in is held up after its first rows; the form is left then, and nothing was kept."""
+    go, began = threading.Event(), threading.Event()
+    real = take_in.Bar.tell
+
+    def slow(bar, doing, done, of):
+        real(bar, doing, done, of)
+        if doing == "keeping":
+            began.set()
+            go.wait(20)
+            real(bar, doing, done, of)
+
+    monkeypatch.setattr(take_in.Bar, "tell", slow)
+    rows = "\n".join(f"QX-{number},lever {number} mm" for number in range(1_200))
+    async with start("parts").run_test(size=size) as pilot:
+        await give(pilot, f"part_number,description\n{rows}\n")
+        assert isinstance(pilot.app.screen, Summary)
+        await pilot.press("enter")
+        for _ in range(100):
+            await pilot.pause(0.05)
+            if began.is_set() and "keeping" in seen(pilot.app):
+                break
+        assert "41 %, 500 of 1,200; Esc stops it" in seen(pilot.app)
+        await pilot.press("escape")
+        await pilot.pause(0.5)
+        go.set()
+        await settled(pilot)
+        assert pilot.app.screen is pilot.app.place
+        assert "stopped; nothing was taken in" in seen(pilot.app)
+        assert parts.list_parts(stocked) == []
+        monkeypatch.setattr(take_in.Bar, "tell", real)
+        await give(pilot, f"part_number,description\n{rows}\n")
+        await press(pilot, "enter")
+        assert len(parts.list_parts(stocked)) == 1_200
+        assert pilot.app.screen is pilot.app.place
+        await press(pilot, "u")
+        assert parts.list_parts(stocked) == []

@@ -8,6 +8,7 @@ from catalog.seats import Seat
 from catalog.text import Refused
 from triage import bench_check, store
 from triage.actions import goods_in, history, looks, lots, needs, ordering, parts, planning, prices, promises, units
+from triage.actions.findable import find_parts
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -121,7 +122,7 @@ def test_what_comes_is_described_as_it_was_ordered(bench):
     part = next(part for part in parts.list_parts(bench) if "100 uF" in part.description)
     assert (part.kind, part.quantity, part.unit_cost, part.currency) == ("electrolytic", 3 * line.packs, 33, "EUR")
     assert part.spec is not None
-    assert parts.find_parts(bench, "100uF 25V")[0].entry.id == part.id
+    assert find_parts(bench, "100uF 25V")[0].entry.id == part.id
 
 
 def test_what_stands_in_the_way_is_said_in_words(bench):

@@ -1,6 +1,5 @@
 """Taking in, adding, changing, finding and writing out the person's parts."""
 
-import threading
 from datetime import date
 
 import pytest
@@ -8,7 +7,7 @@ import pytest
 from catalog import store
 from catalog.rules import Grade
 from catalog.text import Refused
-from triage.actions import judging, own_words, parts, prices
+from triage.actions import judging, own_words, parts
 from triage.bench_file import BenchFile
 
 LIST = """part_number,description,kind,quantity,place,unit_cost,currency
@@ -118,41 +117,6 @@ def test_what_makes_no_part_is_refused(bench):
         with pytest.raises(Refused, match=said):
             attempt()
     assert parts.list_parts(bench) == [part]
-
-
-def test_finding_parts_says_where_they_lie_and_sees_every_change(bench, write):
-    parts.import_parts(bench, write(LIST))
-    first = parts.find_parts(bench, "T1.6A 5x20")[0]
-    assert (first.entry.place, first.entry.quantity) == ("box 3", 8)
-    assert parts.find_parts(bench, "qx9")[0].same_number
-    index = parts.part_index(bench)
-    assert parts.part_index(bench) is index
-    part = parts.add_part(bench, "belt square 43 mm", place="box 9")
-    assert parts.find_parts(bench, "43mm belt")[0].entry.id == part.id
-    bench.journal.undo(at=bench.now())
-    assert part.id not in [hit.entry.id for hit in parts.find_parts(bench, "43mm belt")]
-
-
-def test_finding_sees_what_another_program_wrote(bench):
-    parts.add_part(bench, "glass lens")
-    assert len(parts.find_parts(bench, "lens")) == 1
-
-    def write_elsewhere():
-        with bench.another() as other:
-            parts.add_part(other, "plastic lens")
-
-    thread = threading.Thread(target=write_elsewhere)
-    thread.start()
-    thread.join()
-    assert len(parts.find_parts(bench, "lens")) == 2
-
-
-def test_finding_offers_names_the_supplier(bench, write):
-    prices.import_suppliers(bench, write("supplier,lead_days\nNorth Counter,3\n", "s.csv"))
-    offers = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,fuse T1.6A 250V 5x20,10,4,1\n"
-    prices.import_offers(bench, write(offers, "o.csv"))
-    hit = parts.find_parts(bench, "zz-77")[0]
-    assert (hit.entry.source, hit.entry.supplier, hit.entry.quantity) == ("offer", "North Counter", 40)
 
 
 def test_pairs_are_kept_and_taken_back(bench):

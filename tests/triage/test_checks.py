@@ -14,8 +14,9 @@ from triage.device_classes.schema import Check, DeviceClass, Fault, Function, Ha
 from triage.diagnosis import Answered, Reading, Repaired, worlds
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, locked_checks, record_of
 from triage.network import network_of
-from triage.outlook import Heaviest, Ranked, heaviest, in_order, outlook, small_change
-from triage.plans import Plan, case_of, cured_within, utilities
+from triage.outlook import Ranked, heaviest, in_order, outlook, small_change
+from triage.payoffs import Menu, Tries
+from triage.plans import Plan, case_of
 from triage.repair_orders import plans_for
 from triage.stand import best_cure_set, good_chance, stand
 from triage.worth import opens, parts_cost, repair_minutes, worth_of
@@ -80,6 +81,10 @@ def _next(device_class, *events, rate=20.0, worth=None, means=None, **state):
     state = UnitState(tuple(events), **state)
     seen = worlds(network_of(device_class, known_faulty=0.9), events, 1e-9)
     return next_action(device_class, seen, worth or worth_of(device_class), rate=rate, state=state, means=means)
+
+
+def _payoffs(case, seen, plan):
+    return Menu(case, seen.faults, [plan]).payoffs(seen, case_open=case.state.case_open)
 
 
 def _whys(action):
@@ -286,7 +291,8 @@ def test_the_best_cure_set_against_every_set(console):
 
 
 def chance_after(case, seen, cures):
-    return float(seen.weight @ cured_within(case, seen, [(cures,)])[:, 0])
+    tries = Tries(case, seen.faults, [(cures,)])
+    return float(seen.weight @ tries.of(tries.cured(seen))[:, 0])
 
 
 def stand_value(case, seen, cures):
@@ -312,15 +318,15 @@ def test_a_donor_part_is_good_unless_a_fault_that_needs_it_is_there(console):
     worth = msgspec.structs.replace(worth_of(console), parts=(DonorPart("switch", 500.0, 0.5, 4.0),))
     case = case_of(console, worth, rate=10.0)
     assert stand(case, seen).sum_of("part_out").value == pytest.approx(500 * 0.5 * (1 - gone) - 40)
-    column = utilities(case, seen, [Plan("part_out")])
-    assert float(seen.weight @ column[:, 0]) == pytest.approx(500 * 0.5 * (1 - gone) - 40)
+    ahead = _payoffs(case, seen, Plan("part_out"))
+    assert float(ahead.expected(seen.weight)[0]) == pytest.approx(500 * 0.5 * (1 - gone) - 40)
 
 
 def test_a_second_try_is_paid_only_when_the_first_did_not_help(console):
     seen = worlds(network_of(console, known_faulty=0.9), (), 0.0)
     case = case_of(console, worth_of(console), rate=20.0)
     plan = Plan("fix", (("S",), ("C",)))
-    value = float(seen.weight @ utilities(case, seen, [plan])[:, 0])
+    value = float(_payoffs(case, seen, plan).expected(seen.weight)[0])
     rows = {
         "".join(f for f, p in zip(seen.faults, row, strict=True) if p): w
         for w, row in zip(seen.weight, seen.present, strict=True)
@@ -335,7 +341,6 @@ def test_a_second_try_is_paid_only_when_the_first_did_not_help(console):
 def test_the_heaviest_worlds_stand_for_all(console):
     seen = worlds(network_of(console, known_faulty=0.9), (Answered("led", "bad"),), 0.0)
     view = heaviest(seen, 5)
-    assert isinstance(view, Heaviest)
     assert view.weight.sum() == pytest.approx(1.0)
     assert view.weight.min() * sum(sorted(seen.weight)[-5:]) >= max(sorted(seen.weight)[:-5]) - 1e-12
     assert view.bad_chance("boot").shape == (5,)
@@ -504,8 +509,10 @@ def test_a_function_that_reads_bad_is_not_tested_until_it_happens_to_read_good()
     assert action.check != "sound"
     case = case_of(device_class, worth, rate=20.0, state=UnitState(seen))
     view = heaviest(worlds(network_of(device_class, known_faulty=0.9), seen, 1e-3))
-    assert cured_within(case, view, [(), ((),), (("out_mute",),)]).max(axis=0)[:2].tolist() == [0.0, 0.0]
-    assert (view.weight @ cured_within(case, view, [(("out_mute",),)]))[0] > 0.3
+    tries = Tries(case, view.faults, [(), ((),), (("out_mute",),)])
+    cured = tries.of(tries.cured(view))
+    assert cured.max(axis=0)[:2].tolist() == [0.0, 0.0]
+    assert (view.weight @ cured)[2] > 0.3
 
 
 # --- looks that are worth the same -----------------------------------------------------------------------------------

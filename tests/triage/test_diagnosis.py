@@ -21,11 +21,14 @@ from triage.diagnosis import (
     Reading,
     Repaired,
     Reported,
+    Situation,
     contributions,
     gate_open,
+    nearly,
     posterior,
     prior_of_share,
     replay,
+    terms,
     worlds,
 )
 
@@ -77,6 +80,35 @@ def test_order_of_answers_does_not_matter(seed):
     agree(posterior(network, events), posterior(network, shuffled), within=1e-12)
 
 
+def test_a_large_part_is_summed_by_its_answers_or_falls_back_where_digits_would_go(monkeypatch):
+    said, used = [], terms.sums
+    monkeypatch.setattr(terms, "sums", lambda *args: said.append(used(*args)) or said[-1])
+    for seed, bad in ((1, 2), (2, 5), (3, 9)):
+        network, events = invented(seed, 18, 9, links=9, bad=bad, flip=0.02, known_faulty=0.9)
+        agree(posterior(network, events), posterior(network, events, method="expansion"))
+    assert [found is None for found in said].count(False) >= 2
+    rare = Network(
+        tuple(Fault(fault.id, fault.prior * 1e-6) for fault in network.faults),
+        tuple(Check(check.id, 1e-9, check.links) for check in network.checks),
+    )
+    said.clear()
+    agree(posterior(rare, events), posterior(rare, events, method="expansion"))
+    assert said[0] is None
+
+
+def test_the_worlds_kept_are_the_heaviest_there_are():
+    network, events = invented(4, 10, 7, bad=3, flip=0.02, known_faulty=0.9)
+    events.insert(4, Repaired(("f0",)))
+    every = worlds(network, events, 0.0)
+    for loss, most in ((1e-3, None), (1e-6, None), (1e-6, 40)):
+        found = worlds(network, events, loss, at_most=most)
+        heaviest = every.weight[: len(found.weight)]
+        assert found.weight * (1.0 - found.dropped) == pytest.approx(heaviest, abs=1e-12)
+        assert found.dropped == pytest.approx(1.0 - heaviest.sum(), abs=1e-12)
+        if most is None:
+            assert found.dropped <= loss < 1.0 - heaviest[:-1].sum()
+
+
 def test_improbable_evidence_keeps_its_digits():
     network, events = invented(3, 9, 12, links=2, bad=12)
     rare = tuple(Fault(fault.id, fault.prior / 1000.0) for fault in network.faults)
@@ -97,6 +129,30 @@ def test_forty_faults_and_forty_checks_with_ten_bad():
     together = posterior(wider, events)
     assert together.present["far"] == pytest.approx(0.3, abs=1e-12)
     assert together.log_evidence == pytest.approx(alone.log_evidence, abs=1e-9)
+
+
+def test_forty_uncertain_answers_are_right_to_within_what_is_stated():
+    network, events = invented(1, 40, 40, links=5, bad=4, flip=0.02, known_faulty=0.9)
+    belief = posterior(network, events)
+    assert 0.0 < belief.left_out < 1e-3
+    assert belief.most_probable is None
+    assert worlds(network, events, 1e-2).dropped <= 1e-2
+    # the same bound holds where exact sums are at hand
+    network, events = invented(3, 14, 9, links=5, bad=3, flip=0.02, known_faulty=0.9)
+    network = Network(network.faults, network.checks, (Condition("damp", {"f0": 0.4, "f3": 0.3}, 0.3),), 0.9)
+    events.insert(4, Repaired(("f0", "f1")))
+    exact, situation = posterior(network, events), Situation(network, replay(network, events))
+    for rows, worst in ((300, 0.1), (3_000, 1e-3)):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(nearly, "MOST_ROWS", rows)
+            patch.setattr(nearly, "WORST", 1.0)
+            found = nearly.nearly(situation)
+        assert 0.0 < found.left_out < worst
+        assert found.present == pytest.approx(list(exact.present.values()), abs=found.left_out)
+        assert found.at_start == pytest.approx(list(exact.at_start.values()), abs=found.left_out)
+        assert found.none_now == pytest.approx(exact.p_no_fault, abs=found.left_out)
+        assert found.skies[0] == pytest.approx(exact.conditions["damp"], abs=found.left_out)
+        assert 0.0 <= exact.log_evidence - found.log_evidence <= -math.log1p(-found.left_out) + 1e-9
 
 
 def test_too_many_tied_faults_are_refused():
@@ -178,6 +234,35 @@ def test_a_repeat_is_worth_less_than_a_fresh_look():
     once = posterior(Network((Fault("a", 0.2),), (Check("x", 0.1, {"a": 0.8}),)), [Answered("x", "bad")]).present["a"]
     assert after(1.0) == pytest.approx(once)
     assert once < after(0.8) < after(0.0)
+
+
+def test_a_fault_that_comes_and_goes_is_neither_cleared_nor_proven_by_one_answer():
+    network = Network(
+        (Fault("joint", 0.1), Fault("other", 0.1)),
+        (Check("x", 0.02, {"joint": 0.6}, persistence=0.8, flip=0.02), Check("y", 0.02, {"other": 0.6})),
+    )
+
+    def after(*words):
+        return posterior(network, [Answered("x", word) for word in words])
+
+    good, both, back, bad = after("good"), after("good", "bad"), after("bad", "good"), after("bad")
+    for once in (both, back):
+        assert not once.impossible
+        assert good.present["joint"] < once.present["joint"] < bad.present["joint"]
+        assert once.present["other"] == pytest.approx(0.1)
+    # the same answer again says less than a second independent look would, the other one less than nothing said
+    assert after("bad", "bad").present["joint"] > bad.present["joint"]
+    assert after("bad", "bad", "good").present["joint"] > both.present["joint"]
+
+
+def test_nothing_wrong_is_an_outcome_of_its_own():
+    network = Network((Fault("a", 0.3), Fault("b", 0.2)), (Check("x", 0.02, {"a": 0.95, "b": 0.95}),), known_faulty=0.9)
+    before, after = posterior(network, []), posterior(network, [Answered("x", "good")] * 3)
+    assert before.p_no_fault == pytest.approx(0.1)
+    assert after.p_no_fault > 0.9
+    assert after.most_probable.faults == ()
+    repaired = posterior(network, [Answered("x", "bad"), Repaired(("a", "b")), Answered("x", "good")])
+    assert repaired.p_no_fault_at_start < 0.05 < 0.9 < repaired.p_no_fault
 
 
 def test_a_report_is_weak_ignores_gates_and_gives_way_to_an_answer():

@@ -18,7 +18,10 @@ from triage.diagnosis import (
     Reading,
     Repaired,
     Reported,
+    foresee,
+    marginals,
     posterior,
+    terms,
     worlds,
 )
 
@@ -258,6 +261,42 @@ def test_enumeration_equals_the_slow_sum(case):
 @settings(max_examples=120, deadline=None)
 def test_expansion_equals_the_slow_sum(case):
     check_against_oracle(*case, "expansion")
+
+
+@given(cases())
+@settings(max_examples=80, deadline=None)
+def test_the_quick_sums_equal_the_slow_sum(case):
+    check_against_oracle(*case, "auto")
+
+
+@given(cases())
+@settings(max_examples=80, deadline=None)
+def test_inclusion_and_exclusion_equals_the_slow_sum(case):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(marginals, "MOST_CELLS", 0)
+        patch.setattr(terms, "few", lambda part, cells: True)
+        check_against_oracle(*case, "auto")
+
+
+@given(cases())
+@settings(max_examples=60, deadline=None)
+def test_foreseen_answers_are_what_the_posterior_says_after_them(case):
+    network, events = case
+    now = posterior(network, events)
+    ahead = foresee(network, events)
+    if now.impossible:
+        assert ahead == {}
+    for check, answer in ahead.items():
+        for word, chance, chances in (("bad", answer.bad, answer.if_bad), ("good", 1 - answer.bad, answer.if_good)):
+            after = posterior(network, [*events, Answered(check, word)])
+            if after.impossible:
+                assert chance == pytest.approx(0.0, abs=1e-9)
+                assert chances == {}
+            else:
+                assert chances == pytest.approx(after.present, abs=1e-8)
+                if check not in {event.check for event in events if isinstance(event, Reported)}:
+                    # with a report the answer replaces what was said, so the ratio is another
+                    assert chance == pytest.approx(math.exp(after.log_evidence - now.log_evidence), abs=1e-9)
 
 
 @given(cases(chances=CHANCES, most_events=4))

@@ -1,11 +1,13 @@
 """Looking ahead against a slow, obvious recursion, and the laws of the value of information."""
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from triage.lookahead import Look, look_ahead
+from triage.lookahead import Look, each_alone, look_ahead
+from triage.payoffs import Payoffs
 
 UNIT = st.integers(0, 20).map(lambda n: n / 20)
 
@@ -82,7 +84,7 @@ def _best(weight, problem, answers):
 @given(problems())
 def test_every_first_look_is_worth_what_the_recursion_says(problem):
     weight, values, looks, dues, refundable = problem
-    ahead = look_ahead(weight, _values_of(values), looks, dues, refundable)
+    ahead = look_ahead(weight, lambda taken: Payoffs.told_apart(_values_of(values)(taken)), looks, dues, refundable)
     assert ahead.now == pytest.approx(_stop(list(weight), values, looks, {}, refundable))
     for place, value in enumerate(ahead.first):
         assert value == pytest.approx(_going_on(list(weight), problem, {}, place), abs=1e-9)
@@ -90,10 +92,23 @@ def test_every_first_look_is_worth_what_the_recursion_says(problem):
 
 @settings(deadline=None)
 @given(problems())
+def test_a_look_by_itself_is_worth_what_looking_ahead_says_of_it_alone(problem):
+    weight, values, looks, dues, refundable = problem
+    changed = _values_of(values)
+    money = [Payoffs.told_apart(changed(frozenset({0}) if look.changes else frozenset())) for look in looks]
+    found = each_alone(weight, lambda place: money[place], looks, dues, refundable)
+    for place, look in enumerate(looks):
+        plain = msgspec.structs.replace(look, gate=())
+        ahead = look_ahead(weight, lambda taken: Payoffs.told_apart(changed(taken)), [plain], dues, refundable)
+        assert found[place] == pytest.approx(ahead.first[0], abs=1e-9)
+
+
+@settings(deadline=None)
+@given(problems())
 def test_information_alone_never_costs_and_never_beats_knowing_everything(problem):
     weight, values, looks, _, _ = problem
     free = [Look(bad=look.bad, cost=0.0) for look in looks]
-    ahead = look_ahead(weight, lambda _: values, free, {}, np.zeros(values.shape[1], dtype=bool))
+    ahead = look_ahead(weight, lambda _: Payoffs.told_apart(values), free, {}, np.zeros(values.shape[1], dtype=bool))
     knowing = float(weight @ values.max(axis=1))
     for value in ahead.first:
         assert ahead.now - 1e-9 <= value <= knowing + 1e-9
@@ -106,9 +121,9 @@ def test_the_value_scales_with_the_money_unit(problem, factor):
     scaled = [
         Look(look.bad, look.cost * factor, look.dues, look.gate, look.refund * factor, look.changes) for look in looks
     ]
-    small = look_ahead(weight, lambda _: values, looks, dues, refundable)
+    small = look_ahead(weight, lambda _: Payoffs.told_apart(values), looks, dues, refundable)
     dear = {name: cost * factor for name, cost in dues.items()}
-    large = look_ahead(weight, lambda _: values * factor, scaled, dear, refundable)
+    large = look_ahead(weight, lambda _: Payoffs.told_apart(values * factor), scaled, dear, refundable)
     assert large.first == pytest.approx([value * factor for value in small.first], abs=1e-6)
 
 
@@ -118,7 +133,7 @@ def test_two_looks_that_decide_nothing_alone_decide_together():
     first, second = np.array([1.0, 1.0, 0.0, 0.0]), np.array([1.0, 0.0, 1.0, 0.0])
     values = np.array([[0.0, 100.0], [0.0, -150.0], [0.0, -150.0], [0.0, -150.0]])
     fixed = np.zeros(2, dtype=bool)
-    alone = look_ahead(weight, lambda _: values, [Look(first, 1.0)], {}, fixed)
-    both = look_ahead(weight, lambda _: values, [Look(first, 1.0), Look(second, 1.0)], {}, fixed)
+    alone = look_ahead(weight, lambda _: Payoffs.told_apart(values), [Look(first, 1.0)], {}, fixed)
+    both = look_ahead(weight, lambda _: Payoffs.told_apart(values), [Look(first, 1.0), Look(second, 1.0)], {}, fixed)
     assert alone.first[0] - alone.now == pytest.approx(-1.0)
     assert both.first[0] - both.now == pytest.approx(25.0 - 1.0 - 0.5)

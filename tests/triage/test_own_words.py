@@ -8,8 +8,8 @@ from catalog import own_store, store
 from catalog.rules import AtMost, Grade, Rule
 from catalog.text import Refused
 from triage.actions import files, judging, own_words, parts
+from triage.actions.findable import find_parts
 from triage.actions.history import take_back
-from triage.actions.parts import find_parts
 from triage.bench_file import BenchFile
 from triage.rules_file import parse_rules
 

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from typing import overload
 
 import msgspec
 
-from catalog import store
+from catalog import find_store, store
 from catalog.fit import Fit
 from catalog.money import digits, show
 from catalog.reading import Reading
 from catalog.search import Entry, Hit
 from catalog.text import clean_line
+from triage.actions.findable import QUERY_LIMIT, Making, by_words, entry_of, find_parts, making
 from triage.actions.judging import fit_texts, judge_by, read_description
-from triage.actions.parts import QUERY_LIMIT, find_parts, list_parts
 from triage.actions.promises import Promise, promises
 from triage.bench_file import BenchFile
+
+_PAGE, _PAGES = 100, 50
+_GONE = store.Part(0, "", "not there any more", "", None, "", 0, "", None, "", "")
 
 
 class Found(msgspec.Struct, frozen=True):
@@ -35,8 +39,53 @@ class Search(msgspec.Struct, frozen=True):
     query: str
     kind: str | None
     reading: Reading | None
-    """None while nothing is typed; `found` is then the whole drawer."""
-    found: tuple[Found, ...]
+    """None while nothing is typed; `found` is then the whole drawer, a `Drawer`."""
+    found: Sequence[Found]
+    promised: bool = False
+    """Whether pieces of anything found are promised."""
+    making: Making | None = None
+    """While the index is being made: how far it is. What is found then holds every word as it is typed."""
+
+
+class Drawer(Sequence[Found]):
+    """Every part, oldest first, read from the file as it is looked at: a screenful costs the same however many."""
+
+    def __init__(self, numbers: Sequence[int], promised: Mapping[int, tuple[Promise, ...]]) -> None:
+        """Hold the numbers of the parts, and what of them is promised."""
+        self._numbers = numbers
+        self._promised = promised
+        self._pages: dict[int, tuple[Found, ...]] = {}
+        self._bench: BenchFile | None = None
+
+    def read_by(self, bench: BenchFile) -> None:
+        """Read with this connection from now on: it belongs to the thread that looks."""
+        self._bench = bench
+        self._pages.clear()
+
+    def __len__(self) -> int:
+        return len(self._numbers)
+
+    @overload
+    def __getitem__(self, place: int) -> Found: ...
+    @overload
+    def __getitem__(self, place: slice) -> Sequence[Found]: ...
+    def __getitem__(self, place: int | slice) -> Found | Sequence[Found]:
+        """What stands at a place; a part that went meanwhile is an empty line."""
+        if isinstance(place, slice):
+            return [self[one] for one in range(*place.indices(len(self)))]
+        page, line = divmod(range(len(self))[place], _PAGE)
+        if page not in self._pages:
+            if len(self._pages) >= _PAGES:
+                self._pages.clear()
+            self._pages[page] = self._read(page)
+        return self._pages[page][line]
+
+    def _read(self, page: int) -> tuple[Found, ...]:
+        if self._bench is None:
+            raise LookupError("nobody said with which connection to read")
+        numbers = self._numbers[page * _PAGE : (page + 1) * _PAGE]
+        held = store.parts_of(self._bench.database, numbers)
+        return tuple(Found(_held(held.get(number)), "", self._promised.get(number, ())) for number in numbers)
 
 
 def search(
@@ -54,9 +103,11 @@ def search(
     query = clean_line(text, QUERY_LIMIT)
     promised = promises(bench)
     if not query:
-        mine = tuple(Found(_held(part), "", promised.get(part.id, ())) for part in list_parts(bench))
-        return Search(text, kind, None, mine)
-    hits = find_parts(bench, query, limit, cancelled=cancelled)
+        drawer = Drawer(store.part_numbers(bench.database), promised)
+        drawer.read_by(bench)
+        return Search(text, kind, None, drawer, bool(promised))
+    under_way = making(bench)
+    hits = by_words(bench, query, limit) if under_way else find_parts(bench, query, limit, cancelled=cancelled)
     prices = _prices(bench) if any(hit.entry.source == "offer" for hit in hits) else {}
     found = tuple(
         Found(hit, prices.get(hit.entry.id, ""))
@@ -64,7 +115,8 @@ def search(
         else Found(hit, "", promised.get(hit.entry.id, ()))
         for hit in hits
     )
-    return Search(text, kind, read_description(query, kind), found)
+    any_promised = any(one.promised for one in found)
+    return Search(text, kind, read_description(query, kind), found, any_promised, under_way)
 
 
 def why_it_fits(bench: BenchFile, text: str, kind: str | None, entry: Entry) -> Fit | None:
@@ -78,27 +130,13 @@ def why_it_fits(bench: BenchFile, text: str, kind: str | None, entry: Entry) -> 
     return fit_texts(bench, query, entry.description or entry.part_number)
 
 
-def _held(part: store.Part) -> Hit:
-    entry = Entry(
-        "part",
-        part.id,
-        part.part_number,
-        part.description,
-        part.kind,
-        part.spec,
-        part.left_over,
-        part.quantity,
-        part.place,
-        "",
-        part.search,
-    )
-    return Hit(entry, None, "", 0.0, same_number=False)
+def _held(part: store.Part | None) -> Hit:
+    return Hit(entry_of(part or _GONE), None, "", 0.0, same_number=False)
 
 
 def _prices(bench: BenchFile) -> dict[int, str]:
     """First price step of every offer in force, kept as long as nobody writes to the file."""
-    version = bench.database.conn.execute("PRAGMA data_version").fetchone()[0]
-    state = (version, bench.database.conn.total_changes)
+    state = find_store.now(bench.database)
     held: tuple[object, dict[int, str]] | None = bench.cache.get("first_prices")
     if held is None or held[0] != state:
         currencies = {supplier.id: supplier.currency for supplier in store.suppliers(bench.database)}

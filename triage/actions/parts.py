@@ -1,26 +1,23 @@
-"""The person's own parts: taking in a list, adding, changing, finding, and writing the list out again."""
+"""The person's own parts: taking in a list, adding, changing, and writing the list out again."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
 
 from catalog import money, store
 from catalog.columns import write_table
-from catalog.pricelists import described, part_key
-from catalog.search import Entry, Hit, Index, Judge
+from catalog.pricelists import described
 from catalog.spec import KINDS
 from catalog.text import LINE_LIMIT, Refused, clean_line
-from triage.actions.judging import judge_by, read_description
+from triage.actions.judging import read_description
 from triage.actions.list_rows import Imported, searchable
 from triage.actions.promises import keep_within
 from triage.actions.sheets import open_file, sheet_of
 from triage.actions.staging import commit, stage
 from triage.bench_file import BenchFile, in_one_transaction
-
-QUERY_LIMIT = 200
 
 
 def import_parts(bench: BenchFile, path: Path, column_map: Mapping[str, str] | None = None) -> Imported:
@@ -128,64 +125,6 @@ def list_parts(bench: BenchFile) -> list[store.Part]:
     return store.parts(bench.database)
 
 
-def find_parts(
-    bench: BenchFile, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False
-) -> list[Hit]:
-    """Parts and offers in force for what was typed, best first; empty when cancelled.
-
-    The first call after a change builds the index anew, the following ones only search it.
-    """
-    index, judge = _index(bench)
-    return index.find(clean_line(query, QUERY_LIMIT), limit, reader=read_description, judge=judge, cancelled=cancelled)
-
-
-def part_index(bench: BenchFile) -> Index:
-    """The index over parts and offers as they are now, kept until somebody writes to the file."""
-    return _index(bench)[0]
-
-
-def _index(bench: BenchFile) -> tuple[Index, Judge]:
-    version = bench.database.conn.execute("PRAGMA data_version").fetchone()[0]
-    state = (version, bench.database.conn.total_changes)
-    held = bench.cache.get("part_index")
-    if held is None or held[0] != state:
-        held = (state, Index.of(_entries(bench)), judge_by(bench))
-        bench.cache["part_index"] = held
-    return held[1], held[2]
-
-
-def _entries(bench: BenchFile) -> Iterator[Entry]:
-    for part in store.parts(bench.database):
-        yield Entry(
-            "part",
-            part.id,
-            part.part_number,
-            part.description,
-            part.kind,
-            part.spec,
-            part.left_over,
-            part.quantity,
-            part.place,
-            "",
-            part.search,
-        )
-    names = {supplier.id: supplier.name for supplier in store.suppliers(bench.database)}
-    for offer in store.offers(bench.database):
-        yield Entry(
-            "offer",
-            offer.id,
-            offer.part_number,
-            offer.description,
-            offer.kind,
-            offer.spec,
-            offer.left_over,
-            None if offer.stock_packs is None else offer.stock_packs * offer.pack,
-            "",
-            names[offer.supplier],
-            offer.search,
-        )
-
-
 def checked(bench: BenchFile, part: store.Part) -> store.Part:
     """The part with its texts cleaned, read and made searchable.
 
@@ -205,10 +144,9 @@ def checked(bench: BenchFile, part: store.Part) -> store.Part:
     for field in ("quantity", "unit_cost"):
         if (getattr(part, field) or 0) < 0:
             raise Refused("expected zero or more", where=f"part.{field}")
-    key = part_key(number, text, cleaned["place"])
-    for other in store.parts(bench.database):
-        if other.id != part.id and part_key(other.part_number, other.description, other.place) == key:
-            raise Refused(f"it is there already as part {other.id}; change that one", where="part")
+    for other in store.same_parts(bench.database, number, text, cleaned["place"]):
+        if other != part.id:
+            raise Refused(f"it is there already as part {other}; change that one", where="part")
     return read_anew(
         msgspec.structs.replace(
             part,

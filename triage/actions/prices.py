@@ -11,6 +11,7 @@ from catalog import feeds, list_store, store
 from catalog.columns import plain_title
 from catalog.feeds import Limits, Marks, Unreachable
 from catalog.mapping import titles
+from catalog.staged import Progress, no_progress
 from catalog.text import Refused
 from triage.actions.list_rows import Imported
 from triage.actions.sheets import Opened, Sheet, open_fetched, open_file, sheet_of
@@ -68,6 +69,7 @@ def stage_files(
     *,
     kind: str | None = None,
     supplier: str = "",
+    progress: Progress = no_progress,
 ) -> Stage:
     """Read files that are to be taken in together with `staging.commit`; nothing is written.
 
@@ -77,6 +79,7 @@ def stage_files(
         column_map: {column as written: field, or `-`}; each file takes what is said of its columns.
         kind: which list they are, when the header is not to tell.
         supplier: whose price list it is, where it has no column for that.
+        progress: told how far it is.
 
     Raises:
         Refused: a file as such cannot be read or its columns are not known. Bad rows are in `Stage.problems`.
@@ -86,6 +89,7 @@ def stage_files(
     return stage(
         bench,
         [sheet_of(bench, one, own, kind=kind, supplier=supplier) for one, own in zip(opened, maps, strict=True)],
+        progress,
     )
 
 

@@ -7,16 +7,16 @@ what was shown is what is kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TypeVar
+from functools import lru_cache
 
 import msgspec
 
-from catalog import list_store, store
+from catalog import find_store, list_store, store
 from catalog.changes import CHANGED, CHEAPER, DEARER, GONE, NEW, Change, Changes, offer_changes, row_changes
 from catalog.database import writing
 from catalog.journal import Recorder
 from catalog.pricelists import OfferRow, PartRow, SupplierRow, part_key, read_offers, read_parts, read_suppliers
-from catalog.staged import Problem, Staged
+from catalog.staged import Problem, Progress, Staged, no_progress
 from catalog.text import Refused
 from triage.actions.judging import read_description
 from triage.actions.list_rows import (
@@ -28,14 +28,16 @@ from triage.actions.list_rows import (
     told_supplier,
     unread,
 )
-from triage.actions.promises import keep_within
+from triage.actions.promises import keep_within, reserved
 from triage.actions.sheets import Sheet
 from triage.bench_file import BenchFile
 
 _ORDER = ("suppliers", "parts", "offers")
 """A price list may name a supplier that comes with it."""
 
-Held = TypeVar("Held", store.Part, store.Supplier)
+_TURN = 100
+_REMEMBERED = 50_000
+
 Read = Staged[PartRow] | Staged[SupplierRow] | Staged[OfferRow]
 
 
@@ -69,6 +71,8 @@ class Stage(msgspec.Struct, frozen=True):
     """Lists that would be taken in together, in the order in which that happens."""
 
     lists: tuple[StagedList, ...]
+    moment: find_store.Moment = find_store.Moment(0, "")
+    """What the file was at when they were compared."""
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -91,8 +95,8 @@ class Stage(msgspec.Struct, frozen=True):
         return tuple(text for one in self.lists for text in one.unread)
 
 
-def stage(bench: BenchFile, sheets: Iterable[Sheet]) -> Stage:
-    """Read the lists, suppliers first, and say what they would change.
+def stage(bench: BenchFile, sheets: Iterable[Sheet], progress: Progress = no_progress) -> Stage:
+    """Read the lists, suppliers first, and say what they would change; `progress` is told how far that is.
 
     Raises:
         Refused: two lists say something about the same thing, or one cannot be read as such. Bad rows are in
@@ -101,16 +105,19 @@ def stage(bench: BenchFile, sheets: Iterable[Sheet]) -> Stage:
     coming: list[SupplierRow] = []
     found = []
     for sheet in sorted(sheets, key=lambda one: _ORDER.index(one.kind)):
-        read = _read(bench, sheet, coming)
+        read = _read(bench, sheet, coming, progress)
         if sheet.kind == "suppliers":
             coming += [row for row in read.rows if isinstance(row, SupplierRow)]
         found.append((sheet, read))
     _refuse_twice(found)
-    return Stage(tuple(_compared(bench, sheet, read, coming) for sheet, read in found))
+    moment = find_store.now(bench.database)
+    return Stage(tuple(_compared(bench, sheet, read, coming, progress) for sheet, read in found), moment)
 
 
-def commit(bench: BenchFile, staged: Stage) -> tuple[Imported, ...]:
+def commit(bench: BenchFile, staged: Stage, progress: Progress = no_progress) -> tuple[Imported, ...]:
     """Take in what was staged as one event; returns what was done, one for each list.
+
+    `progress` is told how far it is; when it stops the work, nothing was changed.
 
     Raises:
         Refused: a list has problems, or what it was compared with has changed since; nothing was changed.
@@ -119,8 +126,9 @@ def commit(bench: BenchFile, staged: Stage) -> tuple[Imported, ...]:
         one.read.accepted()
     coming = [row for one in staged.lists for row in one.read.rows if isinstance(row, SupplierRow)]
     with writing(bench.database):
+        moved = find_store.now(bench.database) != staged.moment
         for one in staged.lists:
-            if _compared(bench, one.sheet, one.read, coming).changes != one.changes:
+            if moved and _compared(bench, one.sheet, one.read, coming, progress).changes != one.changes:
                 raise Refused(
                     "what is held was changed meanwhile; look at the list again", where=one.sheet.opened.where
                 )
@@ -131,20 +139,27 @@ def commit(bench: BenchFile, staged: Stage) -> tuple[Imported, ...]:
         summary = "; ".join(one.summary for one in done)
         with bench.journal.event(action, summary, at=at, batch=batches[-1] if batches else None) as recorder:
             for one, batch in zip(staged.lists, batches, strict=True):
-                _write(bench, recorder, one, batch)
+                _write(bench, recorder, one, batch, progress)
                 _remember(bench, recorder, one.sheet, batch)
     return done
 
 
-def _read(bench: BenchFile, sheet: Sheet, coming: Sequence[SupplierRow]) -> Read:
+def _read(bench: BenchFile, sheet: Sheet, coming: Sequence[SupplierRow], progress: Progress) -> Read:
     text, name, columns = sheet.opened.text, sheet.opened.where, sheet.columns
+    reader = lru_cache(_REMEMBERED)(read_description)  # long lists say the same again and again
     if sheet.kind == "parts":
-        return read_parts(text, read_description, currency=bench.currency, column_map=columns, name=name)
+        return read_parts(text, reader, currency=bench.currency, column_map=columns, name=name, progress=progress)
     currencies = _currencies(store.suppliers(bench.database), coming)
     if sheet.kind == "suppliers":
         return read_suppliers(text, currency=bench.currency, known=currencies, column_map=columns, name=name)
     return read_offers(
-        text, read_description, suppliers=currencies, supplier=sheet.supplier, column_map=columns, name=name
+        text,
+        reader,
+        suppliers=currencies,
+        supplier=sheet.supplier,
+        column_map=columns,
+        name=name,
+        progress=progress,
     )
 
 
@@ -181,10 +196,16 @@ def _name(row: PartRow | SupplierRow | OfferRow) -> str:
     return row.name if isinstance(row, SupplierRow) else row.supplier
 
 
-def _compared(bench: BenchFile, sheet: Sheet, read: Read, coming: Sequence[SupplierRow]) -> StagedList:
+def _compared(
+    bench: BenchFile, sheet: Sheet, read: Read, coming: Sequence[SupplierRow], progress: Progress
+) -> StagedList:
     if sheet.kind == "parts":
         held = _parts(bench)
-        after = [merged_part(row, held.get(_key(row))) for row in read.rows if isinstance(row, PartRow)]
+        after = []
+        for done, row in enumerate(row for row in read.rows if isinstance(row, PartRow)):
+            if done % _TURN == 0:
+                progress("comparing", done, len(read.rows))
+            after.append(merged_part(row, held.get(_key(row))))
         before = {part.id: part for part in held.values()}
         changes = row_changes(
             (part.part_number or part.description, part.description, told_part(before[part.id]), told_part(part))
@@ -228,23 +249,26 @@ def _suppliers(bench: BenchFile) -> dict[str, store.Supplier]:
     return {supplier.name.casefold(): supplier for supplier in store.suppliers(bench.database)}
 
 
-def _keep_part(bench: BenchFile, recorder: Recorder, part: store.Part) -> int:
-    part_id = store.save_part(recorder, part)
-    keep_within(bench, recorder, part_id, part.quantity)
-    return part_id
+def _write_parts(bench: BenchFile, recorder: Recorder, rows: Sequence[PartRow], progress: Progress) -> None:
+    """The new ones, then those that change; only of these can anything be promised."""
+    held = _parts(bench)
+    known = [(merged_part(row, before), before) for row in rows if (before := held.get(_key(row))) is not None]
+    new = (merged_part(row, None) for row in rows if _key(row) not in held)
+    count = len(rows) - len(known)
+    store.add_parts(recorder, new, lambda done: progress("keeping", done, len(rows)))
+    changed = [(after, before) for after, before in known if after != before]
+    aside = reserved(bench)
+    for done, (part, _) in enumerate(changed):
+        if done % _TURN == 0:
+            progress("keeping", count + done, len(rows))
+        store.save_part(recorder, part)
+        if part.quantity < aside.get(part.id, 0):
+            keep_within(bench, recorder, part.id, part.quantity)
 
 
-def _write(bench: BenchFile, recorder: Recorder, one: StagedList, batch: int) -> None:
+def _write(bench: BenchFile, recorder: Recorder, one: StagedList, batch: int, progress: Progress) -> None:
     if one.sheet.kind == "parts":
-        held = _parts(bench)
-        _save(
-            [
-                (merged_part(row, held.get(_key(row))), held.get(_key(row)))
-                for row in one.read.rows
-                if isinstance(row, PartRow)
-            ],
-            lambda part: _keep_part(bench, recorder, part),
-        )
+        _write_parts(bench, recorder, [row for row in one.read.rows if isinstance(row, PartRow)], progress)
     elif one.sheet.kind == "suppliers":
         known = _suppliers(bench)
         pairs = [(row, known.get(row.name.casefold())) for row in one.read.rows if isinstance(row, SupplierRow)]
@@ -261,7 +285,7 @@ def _write(bench: BenchFile, recorder: Recorder, one: StagedList, batch: int) ->
             recorder.update("suppliers", suppliers[name], {"price_batch": batch})
 
 
-def _save(pairs: list[tuple[Held, Held | None]], save: Callable[[Held], int]) -> None:
+def _save(pairs: list[tuple[store.Supplier, store.Supplier | None]], save: Callable[[store.Supplier], int]) -> None:
     """Write the new ones, then those that change; what stays as it is leaves no mark."""
     for after, before in pairs:
         if before is None:

@@ -12,6 +12,7 @@ from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass
 from triage.lot import Unit
+from triage.own_faults import with_own_faults
 from triage.own_paths import with_own_paths
 from triage.person import person_of
 from triage.plans import Case
@@ -68,14 +69,16 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         raise Refused("it is not settled yet what this is; choose its class first", where=f"unit {unit.number}")
     settings = store.settings(bench.database)
     person = person_of(settings)
+    happenings = tuple(store.happenings(bench.database, unit.number))
+    minor = 10 ** digits(person.currency)
     facts = Facts(
         unit=unit,
-        happenings=tuple(store.happenings(bench.database, unit.number)),
+        happenings=happenings,
         person=person,
-        minor=10 ** digits(person.currency),
+        minor=minor,
         lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
-    return device_class, facts
+    return with_own_faults(device_class, happenings, minor), facts
 
 
 def class_of_unit(bench: BenchFile, unit: Unit) -> DeviceClass | None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from msgspec.json import decode
+
 from triage.device_classes.schema import Check, DeviceClass
 from triage.lot import Happening
+from triage.own_faults import OwnFault
 from triage.path_evidence import point_named
 from triage.swaps import swap_seen
 
@@ -19,15 +22,8 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         return _answered(device_class, item)
     if item.kind in {"probe", "swap"}:
         return _probed(device_class, item) if item.kind == "probe" else _swapped(device_class, item)
-    if item.kind == "repair":
-        known = {fault.id: fault.what for fault in device_class.faults}
-        what = ", ".join(known.get(name, name) for name in item.subject.split())
-        return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
-    if item.kind == "found":
-        known = {fault.id: fault.what for fault in device_class.faults}
-        return "found: " + (
-            ", ".join(known.get(name, name) for name in item.subject.split()) or "nothing wrong with it"
-        )
+    if item.kind in {"repair", "found", "own_fault"}:
+        return _of_faults(device_class, item)
     if item.kind == "lift":
         names = {part.id: part.name for part in device_class.parts}
         did = "taken out" if item.answer == "out" else "put back"
@@ -60,6 +56,17 @@ def _swapped(device_class: DeviceClass, item: Happening) -> str:
     if seen.side == "borrowed":
         done = f"swap test, with the {part} of unit {item.value or 0:g}"
     return f"{done}: {question} {_WORDS.get(item.answer, item.answer)}"
+
+
+def _of_faults(device_class: DeviceClass, item: Happening) -> str:
+    known = {fault.id: fault.what for fault in device_class.faults}
+    what = ", ".join(known.get(name, name) for name in item.subject.split())
+    if item.kind == "found":
+        return f"found: {what or 'nothing wrong with it'}"
+    if item.kind == "own_fault":
+        added = item.answer == "added"
+        return f"a fault of your own: {decode(item.raw, type=OwnFault).what}" if added else f"taken off: {what}"
+    return f"repaired: {what}" + (f" ({item.raw})" if item.raw else "")
 
 
 def judged(item: Happening) -> str:

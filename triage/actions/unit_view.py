@@ -105,6 +105,8 @@ class UnitView(msgspec.Struct, frozen=True):
     """Value of fixing with the next repair where the first does not help; None where the sum says it all."""
     far_fetched: bool
     """Whether the answers speak against each other."""
+    left_out: float
+    """Above 0 where the chances are not exact, but right to within it."""
     done: tuple[Done, ...]
     conflict: tuple[Done, ...]
     """Answers that cannot all be right."""
@@ -179,6 +181,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         gap=found.decision.gap if found.decision else None,
         second_try=_second_try(found),
         far_fetched=found.belief.far_fetched,
+        left_out=found.belief.left_out,
         done=done,
         conflict=_conflict(found, happenings, done),
         fixed=found.fixed.fixed,
@@ -374,6 +377,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         gap=None,
         second_try=None,
         far_fetched=False,
+        left_out=0.0,
         done=(),
         conflict=(),
         fixed=False,

@@ -10,9 +10,9 @@ from catalog import store as catalog_store
 from catalog.pricelists import described
 from catalog.rules import Grade
 from triage import store
+from triage.actions.findable import find_parts
 from triage.actions.judging import judge_by, read_description
 from triage.actions.lifting import part_of
-from triage.actions.parts import find_parts
 from triage.actions.promises import Leaving, leaving, reserved
 from triage.actions.putting_back import going_back
 from triage.actions.studies import case_of_unit

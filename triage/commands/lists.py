@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 CHANGES_SHOWN = 20
 """After taking in; what is new is only counted then. `--dry-run` shows all."""
 
+_SECONDS = 2
 Function = TypeVar("Function", bound="Callable[..., Any]")
 
 
@@ -41,6 +43,20 @@ def supplier_option(function: Function) -> Function:
     )(function)
 
 
+def telling() -> Callable[[str, int, int], None]:
+    """Tells on standard error how far a long work is: after two seconds, then every twentieth of it."""
+    begun, last = time.monotonic(), ("", -1)
+
+    def tell(doing: str, done: int, of: int) -> None:
+        nonlocal last
+        twentieth = (doing, 20 * done // max(1, of))
+        if twentieth != last and time.monotonic() - begun >= _SECONDS:
+            last = twentieth
+            say(f"{doing}: {done:,} of {of:,} rows ({100 * done // max(1, of)} %)")
+
+    return tell
+
+
 def take_in(bench: BenchFile, staged: Stage, *, dry_run: bool, as_json: bool) -> None:
     """Take in what was staged and tell what that did; with `dry_run` only tell.
 
@@ -50,7 +66,7 @@ def take_in(bench: BenchFile, staged: Stage, *, dry_run: bool, as_json: bool) ->
     from triage.actions.staging import commit  # noqa: PLC0415 - loaded when a bench file is wanted
 
     if not dry_run and staged.lists:
-        commit(bench, staged)
+        commit(bench, staged, telling())
     for one in staged.lists:
         if as_json:
             json_line(_form(one, whole=dry_run))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from catalog.text import Refused
-from triage.commands.lists import dry_run_option, take_in
+from triage.commands.lists import dry_run_option, take_in, telling
 from triage.commands.output import json_line, say, table
 from triage.commands.shared import (
     FILE,
@@ -26,6 +27,8 @@ from triage.commands.shared import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from msgspec import Struct
 
     from catalog.search import Hit
@@ -35,22 +38,34 @@ _MOST_PIECES = 1_000_000_000
 
 
 @click.command(cls=Command, context_settings=MINUS)
-@words("query", nargs=-1, required=True)
+@words("query", nargs=-1)
 @click.option("--limit", type=Number(1, 10_000), default=20, show_default=True, metavar="N", help="At most so many.")
+@click.option(
+    "--text-only", is_flag=True, help="Most alike by their text, whatever they are; nothing is read or judged."
+)
+@click.option("--file", "source", type=FILE, help="One query a line (- is standard input), one line of JSON for each.")
 @json_option
 @click.pass_obj
-def find(held: Globals, query: tuple[str, ...], limit: int, *, as_json: bool) -> None:
+def find(
+    held: Globals, query: tuple[str, ...], *, limit: int, text_only: bool, source: Path | None, as_json: bool
+) -> None:
     """Search your parts and the offers, best first.
 
     Type what you see or remember, in any order.
     """
-    from triage.actions.parts import QUERY_LIMIT, find_parts  # noqa: PLC0415 - loaded when a bench file is wanted
+    from triage.actions.findable import find_alike, find_parts  # noqa: PLC0415 - loaded when a bench file is wanted
 
-    typed = " ".join(query)
-    if len(typed) > QUERY_LIMIT:
-        raise Refused(f"{len(typed):,} characters; at most {QUERY_LIMIT} are searched, shorten it", where="QUERY")
+    typed = _query(" ".join(query), "QUERY")
+    if bool(typed) == (source is not None):
+        raise click.UsageError("say what to search for, or name a file of queries with --file")
+    look = find_alike if text_only else find_parts
     with held.existing() as bench:
-        hits = find_parts(bench, typed, limit)
+        if source is not None:
+            for line, text in enumerate(_lines(source), start=1):
+                asked = _query(text.strip(), f"{source}:{line}")
+                json_line({"query": asked, "hits": [_hit_form(hit) for hit in look(bench, asked, limit)]})
+            return
+        hits = look(bench, typed, limit)
     if as_json:
         json_line({"hits": [_hit_form(hit) for hit in hits]})
         return
@@ -68,6 +83,27 @@ def find(held: Globals, query: tuple[str, ...], limit: int, *, as_json: bool) ->
         ],
         right=("pieces",),
     )
+
+
+def _lines(source: Path) -> Iterator[str]:
+    """The lines of a file, or of standard input as they come."""
+    from catalog.columns import FILE_LIMIT, decoded, load  # noqa: PLC0415
+
+    if str(source) != "-":
+        yield from load(source).splitlines()
+        return
+    number = 0
+    while line := sys.stdin.buffer.readline(FILE_LIMIT):
+        number += 1
+        yield decoded(line, f"standard input, line {number}")
+
+
+def _query(text: str, where: str) -> str:
+    from triage.actions.findable import QUERY_LIMIT  # noqa: PLC0415
+
+    if len(text) > QUERY_LIMIT:
+        raise Refused(f"{len(text):,} characters; at most {QUERY_LIMIT} are searched, shorten it", where=where)
+    return text
 
 
 @click.group(cls=Group)
@@ -89,7 +125,8 @@ def import_(held: Globals, file: Path, column_map: dict[str, str], *, dry_run: b
     from triage.actions.prices import stage_files  # noqa: PLC0415
 
     with held.open() as bench:
-        take_in(bench, stage_files(bench, [file], column_map, kind="parts"), dry_run=dry_run, as_json=as_json)
+        staged = stage_files(bench, [file], column_map, kind="parts", progress=telling())
+        take_in(bench, staged, dry_run=dry_run, as_json=as_json)
 
 
 @parts.command()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused
-from triage.commands.lists import dry_run_option, kind_option, supplier_option, take_in
+from triage.commands.lists import dry_run_option, kind_option, supplier_option, take_in, telling
 from triage.commands.output import json_line, say, show, table
 from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_option
 
@@ -52,7 +52,7 @@ def import_(
     from triage.actions.prices import stage_files  # noqa: PLC0415 - loaded when a bench file is wanted
 
     with held.open() as bench:
-        staged = stage_files(bench, files, column_map, kind=kind, supplier=supplier)
+        staged = stage_files(bench, files, column_map, kind=kind, supplier=supplier, progress=telling())
         take_in(bench, staged, dry_run=dry_run, as_json=as_json)
 
 

@@ -51,15 +51,31 @@ class Factor(msgspec.Struct, frozen=True):
             )
             return result
 
-    def log_bound(self, high: Sequence[Floats], low: Sequence[Floats]) -> Floats:
-        """A log likelihood that no G's between `low` and `high` exceed; exact where the two are equal."""
-        if all(good >= bad for _, (bad, good) in self.answers) and all(good >= bad for bad, good in self.lasting):
-            return self.log_likelihood(high)
-        if all(bad >= good for _, (bad, good) in self.answers) and all(bad >= good for bad, good in self.lasting):
-            return self.log_likelihood(low)
+    def likelihood(self, good: Floats, bad: Floats) -> Floats:
+        """float64[rows]; likelihood, given G and 1 - G at each slot, float64[slots, rows]."""
+        independent: Floats = np.ones(good.shape[1])
+        for slot, (if_bad, if_good) in self.answers:
+            independent = independent * (if_bad * bad[slot] + if_good * good[slot])
+        if self.persistence == 0.0:
+            return independent
+        order, runs = [slot for slot, _ in self.answers], self.runs()
+        lasting = runs[0] * good[order[0]] + runs[-1] * bad[order[-1]]
+        for run, before, after in zip(runs[1:-1], order, order[1:], strict=False):
+            lasting = lasting + run * np.maximum(good[after] - good[before], 0.0)
+        result: Floats = self.persistence * lasting + (1.0 - self.persistence) * independent
+        return result
+
+    def bound(self, good: Floats, bad: Floats, least: Floats, most: Floats) -> Floats:
+        """Likelihoods that no G's from `least` to `good` (1 - G from `bad` to `most`) exceed; exact where they meet."""
+        pairs = [pair for _, pair in self.answers] + list(self.lasting)
+        if all(if_good >= if_bad for if_bad, if_good in pairs):
+            return self.likelihood(good, bad)
+        if all(if_bad >= if_good for if_bad, if_good in pairs):
+            return self.likelihood(least, most)
         if len(self.answers) == 1:  # linear in its only G
-            return np.maximum(self.log_likelihood(high), self.log_likelihood(low))
-        return np.full_like(high[0], np.log(max(1e-300, *self._ceilings())))
+            return np.maximum(self.likelihood(good, bad), self.likelihood(least, most))
+        top: Floats = np.full(good.shape[1], max(self._ceilings()))
+        return top
 
     def runs(self) -> list[float]:
         """Likelihood of all answers if the check was bad up to answer j and good from then on, for j = 0 … m."""
@@ -128,14 +144,16 @@ def factors_of(network: Network, history: History) -> list[Factor]:
 
 def links_of(check: Check, places: dict[str, int]) -> tuple[tuple[int, float], ...]:
     """Place and log(1 - strength) of each fault that can make the check bad; strength 1 gives minus infinity."""
-    with np.errstate(divide="ignore"):
-        return tuple((places[fault], float(np.log1p(-strength))) for fault, strength in check.links.items() if strength)
+    return tuple((places[fault], _log_rest(strength)) for fault, strength in check.links.items() if strength)
 
 
 def log_quiet(check: Check) -> float:
     """log(1 - leak)."""
-    with np.errstate(divide="ignore"):
-        return float(np.log1p(-check.leak))
+    return _log_rest(check.leak)
+
+
+def _log_rest(chance: float) -> float:
+    return math.log1p(-chance) if chance < 1.0 else -math.inf
 
 
 def _factor(
@@ -143,8 +161,9 @@ def _factor(
 ) -> Factor:
     slots: dict[tuple[int, ...], tuple[int, int]] = {}
     answers = []
+    tried = [fault for fault in check.links if history.attempts[fault]]
     for entry in entries:
-        done = tuple(sum(time < entry.index for time in history.attempts[fault]) for fault in check.links)
+        done = tuple(sum(time < entry.index for time in history.attempts[fault]) for fault in tried)
         slot, _ = slots.setdefault(done, (len(slots), entry.index))
         answers.append((slot, entry.likelihood))
     lasting = tuple(_flipped(entry.likelihood, check.flip if entry.recorded else 0.0) for entry in entries)

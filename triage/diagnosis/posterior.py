@@ -11,9 +11,12 @@ import numpy as np
 from triage.diagnosis.conflict import smallest_conflict
 from triage.diagnosis.history import History, Seen, replay
 from triage.diagnosis.likelihood import Floats, links_of, log_quiet
+from triage.diagnosis.marginals import alone_of, marginals, quiet_of
+from triage.diagnosis.nearly import Nearly, nearly
 from triage.diagnosis.network import Check, Event, Network
+from triage.diagnosis.situation import Situation
 from triage.diagnosis.states import FaultStates
-from triage.diagnosis.sums import Method, add_up
+from triage.diagnosis.sums import BeyondExact, Method, add_up, log_evidence_in
 from triage.diagnosis.worlds import likeliest_set
 
 FAR_FETCHED = math.log(5.0)
@@ -59,6 +62,8 @@ class Belief(msgspec.Struct, frozen=True):
     """A smallest set of event indexes that cannot all be right."""
     conflict_strength: float = 0.0
     """log(product of the chances of each check's evidence alone / chance of all together)."""
+    left_out: float = 0.0
+    """Above 0 where exact sums are out of reach: every chance is right to within it."""
 
     @property
     def far_fetched(self) -> bool:
@@ -69,58 +74,141 @@ class Belief(msgspec.Struct, frozen=True):
 def posterior(network: Network, events: Sequence[Event], *, method: Method = "auto") -> Belief:
     """Exact posterior after the events, which stand in time order.
 
-    `method` forces one of the two ways of summing; both give the same result. Raises `BeyondExact` when neither is
-    within reach, `Refused` for events about unknown checks or faults.
+    `method` forces one of the two slow ways of summing; all give the same result. Where none is within reach the
+    chances are those of the heaviest worlds, and `left_out` bounds what is missing. Raises `BeyondExact` when that is
+    too much, `Refused` for events about unknown checks or faults.
     """
     return believe(network, replay(network, events), method=method)
 
 
 def believe(network: Network, history: History, *, method: Method = "auto", details: bool = True) -> Belief:
     """Like `posterior`, from a history; without `details` no fault set and no predictions."""
+    return believe_in(Situation(network, history), method=method, details=details)
+
+
+def believe_in(situation: Situation, *, method: Method = "auto", details: bool = True) -> Belief:
+    """Like `believe`, from a situation that is already laid out."""
+    network, history = situation.network, situation.history
     unseen = _unanswered(network, history) if details else []
-    faults = [fault.id for fault in network.faults]
-    count = len(faults)
-    total = add_up(
-        network,
-        history,
-        lambda states: _tests(network, states, unseen),
-        questions=3 + 3 * count + len(unseen),
-        method=method,
-    )
-    if total.log_evidence == -math.inf:
+    found = _quick(situation, unseen) if method == "auto" else None
+    found = found or _slow(situation, unseen, method)
+    if found.log_evidence == -math.inf:
         conflict = smallest_conflict(history, lambda some: log_evidence(network, some, method=method) == -math.inf)
         return Belief(impossible=True, log_evidence=None, ignored=history.ignored, conflict=conflict)
-    answers = total.answers
-    present = dict(zip(faults, answers[3 : 3 + count], strict=True))
+    faults = [fault.id for fault in network.faults]
     belief = Belief(
         impossible=False,
-        log_evidence=total.log_evidence,
-        present=present,
-        absent=dict(zip(faults, answers[3 + count : 3 + 2 * count], strict=True)),
-        at_start=dict(zip(faults, answers[3 + 2 * count : 3 + 3 * count], strict=True)),
-        p_no_fault=answers[1],
-        p_no_fault_at_start=answers[2],
-        expected_faults=math.fsum(present.values()),
-        conditions={
-            condition.id: math.fsum(chance for sky, chance in total.skies.items() if sky[place])
-            for place, condition in enumerate(network.conditions)
-        },
+        log_evidence=found.log_evidence,
+        present=dict(zip(faults, found.present, strict=True)),
+        absent=dict(zip(faults, found.absent, strict=True)),
+        at_start=dict(zip(faults, found.at_start, strict=True)),
+        p_no_fault=found.none_now,
+        p_no_fault_at_start=found.none_at_start,
+        expected_faults=math.fsum(found.present),
+        conditions=found.conditions,
         ignored=history.ignored,
-        conflict_strength=_conflict_strength(network, history, total.log_evidence, method),
+        conflict_strength=_conflict_strength(situation, found.log_evidence, method),
+        left_out=found.left_out,
     )
     if not details:
         return belief
-    good = dict(zip((check.id for check in unseen), answers[3 + 3 * count :], strict=True))
     return msgspec.structs.replace(
         belief,
-        most_probable=_most_probable(network, history, method),
-        predictive={check.id: _predicted(network, history, check, good[check.id], method) for check in unseen},
+        most_probable=None if found.left_out else _most_probable(situation, found.log_evidence, method),
+        predictive={
+            check.id: _predicted(network, history, check, quiet, method)
+            for check, quiet in zip(unseen, found.quiet, strict=True)
+        },
     )
 
 
 def log_evidence(network: Network, history: History, *, method: Method = "auto") -> float:
     """Natural log of the chance of what counts in the history; -inf when it is impossible."""
-    return add_up(network, history, method=method).log_evidence
+    return log_evidence_in(Situation(network, history), method=method)
+
+
+class _Sums(msgspec.Struct, frozen=True):
+    """What both ways of summing answer; -inf and nothing when the evidence is impossible."""
+
+    log_evidence: float
+    present: list[float] = []
+    absent: list[float] = []
+    at_start: list[float] = []
+    none_now: float = 0.0
+    none_at_start: float = 0.0
+    conditions: dict[str, float] = {}
+    left_out: float = 0.0
+    quiet: list[float] = []
+    """For each unanswered check, the chance that no fault makes it bad now."""
+
+
+def _quick(situation: Situation, unseen: Sequence[Check]) -> _Sums | None:
+    found = marginals(situation, quiet_of(situation, unseen) if unseen else None)
+    if found is None:
+        return None
+    return _Sums(
+        log_evidence=found.log_evidence,
+        present=found.present[0].tolist(),
+        absent=found.absent[0].tolist(),
+        at_start=found.at_start[0].tolist(),
+        none_now=float(found.none_now[0]),
+        none_at_start=float(found.none_at_start[0]),
+        conditions=_conditions(situation, found.skies),
+        quiet=found.total[1:].tolist(),
+    )
+
+
+def _conditions(situation: Situation, skies: Floats) -> dict[str, float]:
+    return {
+        condition.id: math.fsum(skies[[sky[place] for sky in situation.sky.states]])
+        for place, condition in enumerate(situation.network.conditions)
+    }
+
+
+def _slow(situation: Situation, unseen: Sequence[Check], method: Method) -> _Sums:
+    network = situation.network
+    count = len(network.faults)
+    try:
+        total = add_up(
+            network,
+            situation.history,
+            lambda states: _tests(network, states, unseen),
+            questions=3 + 3 * count + len(unseen),
+            method=method,
+        )
+    except BeyondExact:
+        rough = nearly(situation, unseen) if method == "auto" else None
+        if rough is None:
+            raise
+        return _roughly(situation, rough)
+    answers = total.answers
+    return _Sums(
+        log_evidence=total.log_evidence,
+        present=answers[3 : 3 + count],
+        absent=answers[3 + count : 3 + 2 * count],
+        at_start=answers[3 + 2 * count : 3 + 3 * count],
+        none_now=answers[1],
+        none_at_start=answers[2],
+        conditions={
+            condition.id: math.fsum(chance for sky, chance in total.skies.items() if sky[place])
+            for place, condition in enumerate(network.conditions)
+        },
+        quiet=answers[3 + 3 * count :],
+    )
+
+
+def _roughly(situation: Situation, found: Nearly) -> _Sums:
+    return _Sums(
+        log_evidence=found.log_evidence,
+        present=found.present.tolist(),
+        absent=(1.0 - found.present).tolist(),
+        at_start=found.at_start.tolist(),
+        none_now=found.none_now,
+        none_at_start=found.none_at_start,
+        conditions=_conditions(situation, found.skies),
+        left_out=found.left_out,
+        quiet=found.quiet.tolist(),
+    )
 
 
 def _tests(network: Network, states: Sequence[FaultStates], unseen: Sequence[Check]) -> list[Floats]:
@@ -169,12 +257,12 @@ def _predicted(network: Network, history: History, check: Check, no_cause: float
     return bad * (1.0 - misread) + (1.0 - bad) * misread
 
 
-def _most_probable(network: Network, history: History, method: Method) -> FaultSet | None:
-    found = likeliest_set(network, history)
+def _most_probable(situation: Situation, together: float, method: Method) -> FaultSet | None:
+    found = likeliest_set(situation, together)
     if found is None:
         return None
     chosen, tied = found
-    wanted = [fault.id in chosen for fault in network.faults]
+    wanted = [fault.id in chosen for fault in situation.network.faults]
 
     def tests(states: Sequence[FaultStates]) -> list[Floats]:
         return [
@@ -182,21 +270,19 @@ def _most_probable(network: Network, history: History, method: Method) -> FaultS
             for entry, there in zip(states, wanted, strict=True)
         ]
 
-    answers = add_up(network, history, tests, questions=2, method=method).answers
+    answers = add_up(situation.network, situation.history, tests, questions=2, method=method).answers
     return FaultSet(faults=chosen, probability=answers[1], tied=tied)
 
 
-def _conflict_strength(network: Network, history: History, together: float, method: Method) -> float:
+def _conflict_strength(situation: Situation, together: float, method: Method) -> float:
     """Conflict measure of Jensen (An Introduction to Bayesian Networks, 1996), from memory, one piece a check."""
+    network, history = situation.network, situation.history
     checks = dict.fromkeys(entry.check for entry in (*history.seen, *history.reports))
     if len(checks) < 2:
         return 0.0
-    alone = [
-        log_evidence(
-            network,
-            history.keeping(entry.index for entry in (*history.seen, *history.reports) if entry.check == check),
-            method=method,
-        )
-        for check in checks
-    ]
-    return math.fsum(alone) - together
+    alone = alone_of(situation) if method == "auto" else {}
+    for check in checks:
+        if check not in alone:
+            indexes = (entry.index for entry in (*history.seen, *history.reports) if entry.check == check)
+            alone[check] = log_evidence(network, history.keeping(indexes), method=method)
+    return math.fsum(alone.values()) - together

@@ -38,6 +38,10 @@ class FaultStates(msgspec.Struct, frozen=True):
         return np.concatenate(([log_absent], log_present + np.log(self.share)))
 
 
+_UNTOUCHED = FaultStates(np.array([-1.0, NEVER]), np.array([1.0]))
+"""Absent, or still there: of a fault that no cure was tried on."""
+
+
 class Part(msgspec.Struct, frozen=True):
     """Faults tied together by evidence, and that evidence; nothing outside them bears on them."""
 
@@ -59,12 +63,17 @@ class Weather(msgspec.Struct, frozen=True):
 
 def fault_states(network: Network, history: History, factors: Sequence[Factor]) -> list[FaultStates]:
     """The distinguishable states of each fault, in network order."""
+    if not any(history.attempts.values()):
+        return [_UNTOUCHED] * len(network.faults)
     times: list[set[int]] = [{history.now} for _ in network.faults]
     for factor in factors:
         for place, _ in factor.links:
             times[place].update(factor.slots)
     result = []
     for place, fault in enumerate(network.faults):
+        if not history.attempts[fault.id]:
+            result.append(_UNTOUCHED)
+            continue
         shares: dict[tuple[bool, ...], tuple[float, float]] = {}
         left = 1.0
         for moment in (*map(float, history.attempts[fault.id]), NEVER):

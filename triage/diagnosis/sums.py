@@ -13,7 +13,10 @@ from catalog.text import Refused
 from triage.diagnosis import enumeration, expansion
 from triage.diagnosis.history import History
 from triage.diagnosis.likelihood import Floats, factors_of
+from triage.diagnosis.marginals import marginals
+from triage.diagnosis.nearly import nearly
 from triage.diagnosis.network import Network
+from triage.diagnosis.situation import Situation
 from triage.diagnosis.states import FaultStates, Part, Weather, fault_states, parts_of, starting_chances, weather
 
 Method: TypeAlias = Literal["auto", "enumeration", "expansion"]
@@ -92,6 +95,20 @@ def add_up(
         answers=[min(1.0, float(value)) for value in by_sky.sum(axis=0) / whole],
         skies=dict(zip(sky.states, (by_sky[:, 0] / whole).tolist(), strict=True)),
     )
+
+
+def log_evidence_in(situation: Situation, *, method: Method = "auto") -> float:
+    """Like `log_evidence`, from a situation that is already laid out."""
+    found = marginals(situation) if method == "auto" else None
+    if found is not None:
+        return found.log_evidence
+    try:
+        return add_up(situation.network, situation.history, method=method).log_evidence
+    except BeyondExact:
+        rough = nearly(situation) if method == "auto" else None
+        if rough is None:
+            raise
+        return rough.log_evidence
 
 
 def _at_rest(tests: Sequence[Floats], questions: int) -> Floats:

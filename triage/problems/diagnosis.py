@@ -20,9 +20,8 @@ from triage.diagnosis import (
     Network,
     Reading,
     Repaired,
-    believe,
+    foresee,
     posterior,
-    replay,
     worlds,
 )
 from triage.problems.form import Name, decoded, unique_names
@@ -112,6 +111,8 @@ class DiagnosisCase(_Form, frozen=True, kw_only=True):
 def answer(case: Mapping[str, Any]) -> dict[str, Any]:
     """Chances of every fault after what was seen, and what each further check is worth where money is stated.
 
+    Where the case is beyond exact sums, `within` says to within what the chances are right.
+
     `posterior` speaks of now, `posterior_at_start` of before any repair. Indexes in `ignored` and `conflict` count
     `events`; without events they count `evidence`, then `soft_evidence`, in the order of the case.
 
@@ -136,6 +137,8 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
         "ignored": sorted(order[index] for index in belief.ignored),
         "conflict": sorted(order[index] for index in belief.conflict),
     }
+    if belief.left_out:
+        shown["within"] = belief.left_out
     if form.conditions:
         shown["conditions"] = None if belief.impossible else belief.conditions
     if form.decision is not None:
@@ -260,13 +263,11 @@ def _evsi(
     network: Network, events: Sequence[Event], belief: Belief, actions: Sequence[tuple[float, list[float]]]
 ) -> dict[str, float]:
     now = _best(belief.present, actions)
-    worth = {}
-    for check, bad in belief.predictive.items():
-        expected = 0.0
-        for chance, said in ((bad, True), (1.0 - bad, False)):
-            history = replay(network, [*events, _answered(check, bad=said)])
-            after = believe(network, history, details=False) if chance > 0.0 else belief
-            expected += chance * (now if after.impossible else _best(after.present, actions))
+    ahead = foresee(network, events)
+    worth = dict.fromkeys(belief.predictive, 0.0)  # a check behind a closed gate says nothing
+    for check, answer in ahead.items():
+        sides = ((answer.bad, answer.if_bad), (1.0 - answer.bad, answer.if_good))
+        expected = sum(chance * _best(after, actions) for chance, after in sides if after and chance > 0.0)
         worth[check] = max(0.0, expected - now)
     return worth
 

@@ -36,6 +36,8 @@ _SHARES = {"success"}
 _PLAIN = {"minutes", "strip_minutes", "delay_days"}
 _FIRST_FLIPS = ("minute_cost", "net", "net_working", "lump", "success")
 BAR = "█"
+_SHOWN = 0.0005
+"""A doubt about the chances that is smaller than this shows in none of the figures."""
 _EIGHTHS = " ▏▎▍▌▋▊▉"
 
 
@@ -75,7 +77,7 @@ def suspects(view: UnitView, width: int, most: int) -> Content:
         return Content("")
     name = max(12, min(38, width - 6 - 10))
     stroke = max(4, width - name - 8)
-    most -= view.far_fetched
+    most -= view.far_fetched + (view.left_out >= _SHOWN)
     listed = [_bar_line(item, name, stroke) for item in view.suspects[:most] if item.chance >= 0.005]
     nothing = styled(
         (" " + fitted("none on the list", name), "dim"),
@@ -83,6 +85,8 @@ def suspects(view: UnitView, width: int, most: int) -> Content:
         f" {view.nothing_listed * 100:3.0f} %",
     )
     odd = [plain(" these answers hardly go together; look at one again (m)", "bold")] if view.far_fetched else []
+    if view.left_out >= _SHOWN:
+        odd.append(plain(f" chances to within {view.left_out * 100:.1g} %: these answers tie too many faults", "dim"))
     return stacked([*listed, nothing, *odd])
 
 

@@ -24,7 +24,7 @@ from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
 from triage.screens.parts_keys import KEYS
 from triage.screens.parts_own import own_word
-from triage.screens.parts_query import QueryLine
+from triage.screens.parts_query import QueryLine, make_ready, settle
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.rows import RowList
@@ -89,6 +89,7 @@ class PartsScreen(Place):
         if self.focused is None and self.app.screen is self:
             self._line.focus()
         lot_id = self.shell.lot_id
+        make_ready(self, lambda: self._search(self._query))
         self._search(self._query)
         self.work_out(lambda bench: wanted_parts(bench, lot_id, aside=True), self._show_wanted, kind="wanted")
 
@@ -108,11 +109,9 @@ class PartsScreen(Place):
             return
         same = self._found is not None and self._found.query == found.query
         self._found = found
+        settle(self, found, lambda: self._search(self._query))
         self.query_one("#parts-read", Static).update(parts_draw.reading(found))
-        empty = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
-        self._hits_list.show(
-            len(found.found), self._draw_hit, at=None if same else 0, empty=f"{empty}; Esc, then a adds, i imports"
-        )
+        self._hits_list.show(len(found.found), self._draw_hit, at=None if same else 0, empty=parts_draw.nothing(found))
 
     def _draw_hit(self, row: int, width: int) -> Content:
         return parts_draw.hit(self._found, row, width) if self._found is not None else Content("")
@@ -186,9 +185,8 @@ class PartsScreen(Place):
         self.query_one("#parts-under").scroll_home(animate=False)
 
     def _hit(self) -> Found | None:
-        row = self._hits_list.cursor
-        found = self._found.found if self._found is not None else ()
-        return found[row] if row is not None and row < len(found) else None
+        row, found = self._hits_list.cursor, self._found
+        return found.found[row] if found is not None and row is not None and row < len(found.found) else None
 
     def _item(self) -> WantedPart | None:
         row = self._wanted_list.cursor

@@ -143,9 +143,9 @@ class Describe(ModalScreen[None]):
         if found.query != self._text or not self.is_mounted:
             return
         self._ways = ways if self._kind else ()
-        fitting = tuple(one for one in found.found if one.hit.grade not in {None, "refuse"} or one.hit.same_number)
-        near = fitting or found.found[:20]
-        self._found = near if found.reading is not None else ()
+        hits = tuple(found.found) if found.reading is not None else ()  # else it is the whole drawer
+        fitting = tuple(one for one in hits if one.hit.grade not in {None, "refuse"} or one.hit.same_number)
+        self._found = fitting or hits[:20]
         self.query_one("#describe-read", Static).update(self._read(found))
         self.query_one(RowList).show(len(self._ways) + len(self._found), self._row, at=0)
 

@@ -43,7 +43,10 @@ def reading(found: Search) -> Content:
     told = found.reading
     if told is None:
         way_out = "type a value, a size, a kind; Esc or ↓ leaves this line"
-        return styled((f" your drawer, {len(found.found)} entries; {way_out}", "dim"))
+        return styled((f" your drawer, {len(found.found):,} entries; {way_out}", "dim"))
+    if found.making is not None:
+        told_so = f" getting ready, {found.making.percent} %"
+        return styled((told_so, "bold"), ("; until then only what holds every word as it is typed", "dim"))
     left = (f"   not understood: {' '.join(told.left_over)}", "italic") if told.left_over else ""
     if told.status == "refused":
         return styled((" not a part as it stands: ", "bold"), told.reason)
@@ -53,6 +56,14 @@ def reading(found: Search) -> Content:
     if told.spec is None or not (told.spec.attributes or told.spec.part_number):
         return styled((" searched as words", "dim"), left)
     return styled(" ", (told.spec.kind, "bold"), "  ", attributes(told), left)
+
+
+def nothing(found: Search) -> str:
+    """What is said where nothing was found."""
+    if found.making is not None:
+        return "nothing holds these words as they are typed"
+    what = "nothing like it in the drawer or on offer" if found.query.strip() else "nothing in the drawer yet"
+    return f"{what}; Esc, then a adds, i imports"
 
 
 def way(option: Reading) -> str:
@@ -93,7 +104,7 @@ def hit(search: Search, row: int, width: int) -> Content:
     count = "plenty" if entry.quantity is None else f"{entry.quantity}×"
     price = 14 if width >= 90 else 0
     aside = min(30, max(18, width // 4)) if width < 90 else 24
-    promised = 9 if any(one.promised for one in search.found) else 0
+    promised = 9 if search.promised else 0
     name = f"{entry.part_number}  {entry.description}".strip()
     mark = "=" if found.hit.same_number else ""
     grade = fitted(f"{mark}{_grade(found)}", 11) if found.hit.why else ""

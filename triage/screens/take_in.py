@@ -1,6 +1,7 @@
 """Taking in a list on the screen: a file or an address, its columns if they are strange, what it would change, and yes.
 
-Nothing is written before the yes. Fetching runs in a room of its own and ends when the form is left.
+Nothing is written before the yes. Fetching and reading run in rooms of their own; they and the taking in say how far
+they are, and end, with nothing kept, when the form is left.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from pathlib import Path
 import msgspec
 
 from catalog.columns import IGNORED, Unmapped, looks_like
+from catalog.staged import Stopped, no_progress
 from triage.actions.prices import Fetch, fetch, list_feeds, open_address, sheet_for
 from triage.actions.sheets import Opened, Question, Sheet, open_file, question_of
 from triage.actions.staging import Stage, commit, stage
@@ -19,6 +21,9 @@ from triage.bench_file import BenchFile
 from triage.screens.dialogs import Form, Line
 from triage.screens.list_pages import Answer, Columns, Summary
 from triage.screens.places import Place
+
+_BETWEEN_LOOKS = 0.2
+"""Seconds between two looks at how far a work is."""
 
 
 class _Asked(msgspec.Struct, frozen=True):
@@ -39,6 +44,31 @@ class _Same(msgspec.Struct, frozen=True):
     """Nothing new at the address."""
 
     address: str
+
+
+class Bar:
+    """How far a long work is: told by the room it runs in, drawn by the form that waits for it."""
+
+    _CELLS = 30
+
+    def __init__(self) -> None:
+        self.stopped = False
+        self._told = ("", 0, 0)
+
+    def tell(self, doing: str, done: int, of: int) -> None:
+        """Note how far it is; raises `Stopped` once the person has stopped it."""
+        if self.stopped:
+            raise Stopped
+        self._told = (doing, done, of)
+
+    def __str__(self) -> str:
+        doing, done, of = self._told
+        if not of:
+            return ""
+        full = self._CELLS * done // of
+        return (
+            f"{doing} {'█' * full}{'░' * (self._CELLS - full)} {100 * done // of:3} %, {done:,} of {of:,}; Esc stops it"
+        )
 
 
 Looked = Stage | Fetch | _Asked | _Units | _Same
@@ -69,6 +99,7 @@ class _TakingIn:
         self._units = units
         self._after = after
         self._turn = 0
+        self._bar = Bar()
 
     def sent(self, form: Form, typed: dict[str, str]) -> None:
         """Look at what was typed."""
@@ -77,9 +108,7 @@ class _TakingIn:
             self._fetch(lambda bench, stop: self._looked_at_address(bench, text, stop), f"fetching {text} …")
         elif text:
             path = Path(text).expanduser()
-            self._place.work_out(
-                lambda bench: self._looked_at_file(bench, path), self._seen, kind="list", otherwise=form.refused
-            )
+            self._read(lambda bench, bar: self._looked_at_file(bench, path, bar))
         elif list_feeds(self._place.shell.bench):
             self._fetch(lambda bench, stop: fetch(bench, cancelled=stop), "fetching …")
         else:
@@ -100,11 +129,35 @@ class _TakingIn:
             lambda bench: job(bench, stop), self._seen, kind="list", lane="fetch", otherwise=form.refused
         )
 
-    def _looked_at_file(self, bench: BenchFile, path: Path) -> Looked:
+    def _read(self, job: Callable[[BenchFile, Bar], Looked]) -> None:
+        """Read in a room of its own, with a bar."""
+        bar = self._watched()
+        self._place.work_out(
+            lambda bench: job(bench, bar), self._seen, kind="list", lane="list", otherwise=self._refused
+        )
+
+    def _watched(self) -> Bar:
+        """A bar that is drawn until something else is said; it stops the work when the form is left."""
+        bar, form, room = Bar(), self.form, self._place.shell.room("list")
+        self._bar.stopped = True
+        self._bar = bar
+
+        def look() -> None:
+            if form is None or not form.is_attached or room.closing:
+                bar.stopped = True
+            if bar.stopped or self._bar is not bar:
+                timer.stop()
+            elif form is not None and str(bar):
+                form.told(str(bar))
+
+        timer = self._place.set_interval(_BETWEEN_LOOKS, look)
+        return bar
+
+    def _looked_at_file(self, bench: BenchFile, path: Path, bar: Bar) -> Looked:
         opened = open_file(path)
         if self._units and looks_like(opened.text, name=opened.where) == "units":
             return _Units(path)
-        return _looked(bench, opened)
+        return _looked(bench, opened, bar=bar)
 
     def _looked_at_address(self, bench: BenchFile, address: str, stop: Callable[[], bool]) -> Looked:
         opened = open_address(bench, address, cancelled=stop)
@@ -112,6 +165,7 @@ class _TakingIn:
 
     def _seen(self, found: Looked) -> None:
         form = self.form
+        self._bar.stopped = True
         if form is None or not form.is_attached:
             return
         form.told("")
@@ -141,27 +195,21 @@ class _TakingIn:
                 self._keep(staged)
             elif what == "columns":
                 sheet = staged.lists[0].sheet
-                self._place.work_out(
-                    lambda bench: _asked_again(bench, sheet), self._seen, kind="list", otherwise=self._refused
-                )
+                self._read(lambda bench, _: _asked_again(bench, sheet))
 
         self._place.app.push_screen(Summary(staged, notes), decided)
 
     def _ask(self, asked: _Asked) -> None:
         def answered(answer: Answer | None) -> None:
             if answer is not None:
-                self._place.work_out(
-                    lambda bench: _looked(bench, asked.question.opened, answer),
-                    self._seen,
-                    kind="list",
-                    otherwise=self._refused,
-                )
+                self._read(lambda bench, bar: _looked(bench, asked.question.opened, answer, bar))
 
         self._place.app.push_screen(Columns(asked.question, asked.why, asked.supplier), answered)
 
     def _keep(self, staged: Stage) -> None:
+        bar = self._watched()
         self._place.act(
-            lambda bench: commit(bench, staged),
+            lambda bench: commit(bench, staged, bar.tell),
             lambda done: self._end("; ".join(one.summary for one in done)),
             otherwise=self._refused,
         )
@@ -175,22 +223,24 @@ class _TakingIn:
         )
 
     def _end(self, said: str) -> None:
+        self._bar.stopped = True
         if self.form is not None:
             self.form.accepted()
         self._after(said)
 
     def _refused(self, why: str) -> None:
+        self._bar.stopped = True
         if self.form is not None and self.form.is_attached:
             self.form.refused(why)
 
 
-def _looked(bench: BenchFile, opened: Opened, answer: Answer | None = None) -> Looked:
+def _looked(bench: BenchFile, opened: Opened, answer: Answer | None = None, bar: Bar | None = None) -> Looked:
     """The list read and compared, or what has to be asked first."""
     kind = answer.kind if answer else None
     supplier = answer.supplier if answer else ""
     try:
         sheet = sheet_for(bench, opened, answer.columns if answer else None, kind=kind, supplier=supplier)
-        return stage(bench, [sheet])
+        return stage(bench, [sheet], bar.tell if bar else no_progress)
     except Unmapped as unmapped:
         return _Asked(question_of(bench, opened, kind), str(unmapped) if answer else "", supplier)
 

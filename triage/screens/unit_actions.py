@@ -10,6 +10,7 @@ from triage.screens import bench_draw, bench_forms
 from triage.screens.bench_found import ask_found
 from triage.screens.bench_lift import lift_a_part
 from triage.screens.bench_sheet import show_sheet
+from triage.screens.bench_suspect import ask_suspect
 from triage.screens.bench_swap import swap_a_part
 from triage.screens.dialogs import Page
 from triage.screens.places import Place
@@ -63,6 +64,11 @@ class UnitActions(Place):
         """A note."""
         if self._view is not None:
             bench_forms.ask_note(self, self._view.unit.number)
+
+    def action_suspect(self) -> None:
+        """A fault that is on no list."""
+        if self._view is not None:
+            ask_suspect(self, self._view.unit.number)
 
     def action_edit(self) -> None:
         """What is known of the unit, prices included."""

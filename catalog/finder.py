@@ -1,0 +1,384 @@
+"""Finding parts by what is typed: part number first, then fit, then likeness of the text.
+
+The query is read as a spec and as text at once, so a half-remembered value and a half-remembered name both lead
+somewhere. Of a large catalogue the texts are compared that share most letters with the query (`catalog.grams`), and of
+each grade those of its entries; of a small one, all of them. Scores are compared with each other and with one fixed
+floor only; the scorer's own cutoff is not exact at its boundary.
+
+An index is never changed. `changed` gives the next one and leaves nearly all of it as it is, so that one changed part
+costs about a millisecond. Needs numpy and rapidfuzz, so it is imported when something is searched, not at start-up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from operator import itemgetter
+from typing import Protocol
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+from rapidfuzz import fuzz, process
+
+from catalog.candidates import alike, is_number, most_alike, weights_of
+from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
+from catalog.rules import identity
+from catalog.search import number_form, search_form
+from catalog.segments import NO_MAKE, Bools, Positions, Row, Segment, joined, segment
+from catalog.spec import PartSpec
+
+TRIED = 2_000
+"""Texts of one grade that are compared."""
+SLICE = 500
+"""Texts compared between two questions whether to stop."""
+FLOOR = 55.0
+"""Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
+SLIP = 70.0
+"""Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
+_REMEMBERED = 16
+
+_UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
+"""Ranks after the grades: cannot be judged, unfit, another kind of part."""
+
+
+class Match(msgspec.Struct, frozen=True):
+    """An entry found, by its key."""
+
+    key: int
+    grade: str | None
+    """How the entry fits what the query reads as; None when that cannot be judged."""
+    why: str
+    score: float
+    """Likeness of the texts, 0 to 100."""
+    same_number: bool
+    """The query is its part number."""
+
+
+class QueryReading(Protocol):
+    """What the query is understood as."""
+
+    @property
+    def status(self) -> str:
+        """`ok`, `ambiguous` (then see `readings`), or another word."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """The one reading."""
+
+    @property
+    def readings(self) -> Sequence[QueryReading]:
+        """Every reading of an ambiguous text."""
+
+
+Reader = Callable[[str], QueryReading]
+
+
+class _Judgement(msgspec.Struct, frozen=True):
+    """Verdicts, and the rank of every make by them; shape (makes,)."""
+
+    verdicts: Verdicts
+    wanted: tuple[PartSpec, ...]
+    ranks: NDArray[np.int8] | None
+    """None where the query is not read as any part."""
+
+
+_UNJUDGED = _Judgement(NOTHING_SAID, (), None)
+
+
+class _Query(msgspec.Struct, frozen=True):
+    """One search: what was typed in the forms it is compared in, how it is judged, and whether it is still wanted."""
+
+    form: str
+    number: str
+    limit: int
+    judgement: _Judgement
+    judge: Judge | None
+    told_apart: frozenset[str]
+    cancelled: Callable[[], bool]
+
+
+class _Scored(msgspec.Struct, frozen=True):
+    """Entries of one segment under their ranks and scores; one place for each in every array."""
+
+    segment: Segment
+    positions: Positions
+    same: Bools
+    ranks: NDArray[np.int8]
+    scores: NDArray[np.float32]
+    told: dict[int, Said]
+    """{position: what was said of this very entry}"""
+    slips: Bools
+    """Its part number is the one that was typed, but for a slip."""
+
+    def order(self) -> tuple[NDArray[np.generic], ...]:
+        """The keys to sort by, the last one first."""
+        taken = self.segment
+        return (
+            taken.keys[self.positions],
+            ~taken.at_hand[self.positions],
+            -self.scores,
+            self.ranks,
+            ~self.same,
+        )
+
+
+class Index:
+    """All entries ready to be searched. Remembers its last judgements, so that typing on does not judge again."""
+
+    def __init__(self, parts: Iterable[tuple[Segment, Bools]], makes: Makes) -> None:
+        """Take segments, each with the entries in it that still stand; use `of` and `changed`."""
+        self._parts = tuple(parts)
+        self._makes = makes
+        self._known: dict[bytes, tuple[Judge, _Judgement]] = {}
+
+    @classmethod
+    def of(cls, rows: Iterable[Row], progress: Callable[[int], object] = lambda _: None) -> Index:
+        """An index over these rows, in the order of their keys; `progress` as in `catalog.segments.segment`."""
+        makes = Makes()
+        whole = segment(rows, makes, progress)
+        return cls([(whole, np.ones(len(whole), bool))], makes)
+
+    def __len__(self) -> int:
+        return sum(int(np.count_nonzero(alive)) for _, alive in self._parts)
+
+    @property
+    def segments(self) -> int:
+        """How many segments there are."""
+        return len(self._parts)
+
+    def changed(self, keys: Collection[int], rows: Iterable[Row]) -> Index:
+        """The index after the entries of these keys went or changed; `rows` holds those there now, in their order."""
+        kept = []
+        touched = np.fromiter(keys, np.int64, len(keys))
+        for held, alive in self._parts:
+            gone = held.places(touched)
+            if len(gone):
+                alive = alive.copy()  # noqa: PLW2901 - the older index keeps its own
+                alive[gone] = False
+            kept.append((held, alive))
+        coming = segment(rows, self._makes)
+        if len(coming):
+            kept.append((coming, np.ones(len(coming), bool)))
+        return Index(_settled(kept), self._makes)
+
+    # --- searching -----------------------------------------------------------------------------------------------
+
+    def find(
+        self,
+        query: str,
+        limit: int = 50,
+        *,
+        reader: Reader | None = None,
+        judge: Judge | None = None,
+        told_apart: Collection[str] = (),
+        cancelled: Callable[[], bool] = lambda: False,
+    ) -> list[Match]:
+        """The best hits: same part number, then by grade, then by likeness; what is in the drawer before what is sold.
+
+        Args:
+            query: cleaned text as typed.
+            limit: most hits returned.
+            reader: reads the query as a spec; None searches by number and text alone.
+            judge: grades an entry for what was read.
+            told_apart: part numbers that the judge knows something about.
+            cancelled: asked between steps; when true, the answer is empty.
+        """
+        form = search_form(query)
+        if not form:
+            return []
+        judgement = self._judged(query, form, reader, judge, cancelled) if reader and judge else _UNJUDGED
+        asked = _Query(form, number_form(query), limit, judgement, judge, frozenset(told_apart), cancelled)
+        found = []
+        for held, alive in self._parts:
+            scored = self._scored(held, alive, asked)
+            if scored is None or cancelled():
+                return []
+            found.append(scored)
+        return self._best(found, asked)
+
+    def alike(self, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False) -> list[Match]:
+        """The texts most alike by `WRatio`, and among equals those that share most words: the text stage alone.
+
+        A full comparison of every text would give the same best one; `tests/bench/search.py` measures how many of the
+        others too.
+        """
+        form = search_form(query)
+        if not form:
+            return []
+        found: list[tuple[float, float, int]] = []
+        for held, alive in self._parts:
+            tried = alike(held, alive, form)
+            either = _compared(held, tried, form, fuzz.WRatio, cancelled)
+            if either is None:
+                return []
+            least = -np.sort(-either)[limit - 1] if len(either) > limit else 0.0
+            good = either >= least
+            tried, either = tried[good], either[good]
+            every = _compared(held, tried, form, fuzz.token_set_ratio, cancelled)
+            if every is None:
+                return []
+            found += zip((-either).tolist(), (-every).tolist(), held.keys[tried].tolist(), strict=True)
+        return [Match(key, None, "by its text", -score, same_number=False) for score, _, key in sorted(found)[:limit]]
+
+    def _judged(self, query: str, form: str, reader: Reader, judge: Judge, cancelled: Callable[[], bool]) -> _Judgement:
+        reading = reader(query)
+        ways = [reading] if reading.status == "ok" else reading.readings
+        wanted = tuple(one.spec for one in ways if one.spec is not None)
+        if not wanted:
+            return _UNJUDGED
+        key = msgspec.json.encode(wanted)
+        held = self._known.get(key)
+        if held is not None and held[0] is judge:
+            return held[1]
+        verdicts = self._makes.judged(wanted, judge, lambda: self._made_alike(form), cancelled)
+        if cancelled():
+            return _UNJUDGED
+        ranks = np.full(len(self._makes), _OTHER_KIND if verdicts.kinds else _UNREAD, np.int8)
+        ranks[self._makes.of_kind("listed")] = _UNREAD
+        for kind in verdicts.kinds:
+            ranks[self._makes.of_kind(kind)] = _REFUSED
+        for make, told in verdicts.found.items():
+            ranks[make] = _rank(told)
+        judgement = _Judgement(verdicts, wanted, ranks)
+        if verdicts.partly:
+            return judgement
+        if len(self._known) >= _REMEMBERED:
+            self._known.clear()
+        self._known[key] = (judge, judgement)
+        return judgement
+
+    def _made_alike(self, form: str) -> Iterator[int]:
+        """The makes of the entries whose texts share most with the query."""
+        for held, alive in self._parts:
+            yield from np.unique(held.makes[alike(held, alive, form)]).tolist()
+
+    def _scored(self, held: Segment, alive: Bools, asked: _Query) -> _Scored | None:
+        """The entries of a segment that may be among the best, or None when cancelled."""
+        ranks = np.full(len(held), _UNREAD, np.int8)
+        if asked.judgement.ranks is not None:
+            made = held.makes != NO_MAKE
+            ranks[made] = asked.judgement.ranks[held.makes[made]]
+        told = self._by_number(held, asked)
+        for place, verdict in told.items():
+            ranks[place] = _rank(verdict)
+        same = np.zeros(len(held), bool)
+        same[[place for place in held.numbered(asked.number) if number_form(held.numbers[place]) == asked.number]] = (
+            True
+        )
+        tried = _to_try(held, alive, asked, ranks, same)
+        either = _compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
+        every = None if either is None else _compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
+        if either is None or every is None:
+            return None
+        scores = (either + every) / np.float32(2)
+        slips = _slips(held, tried, asked.number, scores)
+        good = same[tried] | (ranks[tried] < _UNREAD) | (either >= FLOOR) | slips
+        return _Scored(held, tried[good], same[tried][good], ranks[tried][good], scores[good], told, slips[good])
+
+    def _by_number(self, held: Segment, asked: _Query) -> dict[int, Said]:
+        """Verdicts on the entries whose very number counts: it is the wanted one, or the judge knows it."""
+        found: dict[int, Said] = {}
+        wanted, judge = asked.judgement.wanted, asked.judge
+        if not wanted or judge is None:
+            return found
+        numbers = {number_form(one) for one in (*map(identity, wanted), *asked.told_apart)}
+        for place in {place for number in numbers for place in held.numbered(number)}:
+            make = int(held.makes[place])
+            if make != NO_MAKE:
+                spec = self._makes.spec(make, held.stated(place))
+                ways = [said(judge(one, spec), sure=len(wanted) == 1) for one in wanted]
+                found[place] = min(ways, key=lambda told: grade_rank(told[0]))
+        return found
+
+    def _best(self, found: Sequence[_Scored], asked: _Query) -> list[Match]:
+        if not found:
+            return []
+        columns = zip(*(one.order() for one in found), strict=True)
+        order = np.lexsort([np.concatenate(column) for column in columns])[: asked.limit]
+        bounds = np.cumsum([0, *(len(one.positions) for one in found)])
+        matches = []
+        for place in order:
+            whose = int(np.searchsorted(bounds, place, "right")) - 1
+            matches.append(_match(found[whose], int(place - bounds[whose]), asked.judgement.verdicts))
+        return matches
+
+
+def _match(scored: _Scored, place: int, verdicts: Verdicts) -> Match:
+    position = int(scored.positions[place])
+    grade, why = _told(scored, position, verdicts)
+    same = bool(scored.same[place])
+    if same:
+        why = "same part number"
+    elif not why:
+        why = "its part number, but for a slip" if scored.slips[place] else "by its text"
+    return Match(int(scored.segment.keys[position]), grade, why, float(scored.scores[place]), same)
+
+
+def _told(scored: _Scored, position: int, verdicts: Verdicts) -> tuple[str | None, str]:
+    verdict = scored.told.get(position) or verdicts.found.get(int(scored.segment.makes[position]))
+    return verdict or (None, "")
+
+
+def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8], same: Bools) -> Positions:
+    """Positions worth comparing: of each grade down to the limit the most alike, and the most alike of any grade."""
+    if held.words is None:
+        return np.flatnonzero(alive)
+    weights = weights_of(held, alive, asked.form, asked.number)
+    chosen = [np.flatnonzero(same & alive), *most_alike(held, alive, asked.form, asked.number, weights)]
+    enough = 0
+    for rank in range(len(GRADES)):
+        places = np.flatnonzero((ranks == rank) & alive)
+        enough += len(places)
+        if len(places) > TRIED:
+            places = places[np.argpartition(weights[places], len(places) - TRIED)[len(places) - TRIED :]]
+        chosen.append(places)
+        if enough >= asked.limit:
+            break
+    return np.unique(np.concatenate(chosen))
+
+
+def _compared(
+    held: Segment, places: Positions, form: str, scorer: Callable[..., float], cancelled: Callable[[], bool]
+) -> NDArray[np.float32] | None:
+    """Likeness of the query to each text, or None when cancelled; in slices, as the scorer lets no other thread run."""
+    scores = np.zeros(len(places), np.float32)
+    texts = _chosen(held.texts, places)
+    for start in range(0, len(texts), SLICE):
+        if cancelled():
+            return None
+        part = texts[start : start + SLICE]
+        scores[start : start + len(part)] = process.cdist([form], part, scorer=scorer)[0]
+    return scores
+
+
+def _chosen(texts: Sequence[str], places: Positions) -> list[str]:
+    """The texts at these places."""
+    if len(places) < 2:
+        return [texts[place] for place in places.tolist()]
+    return list(itemgetter(*places.tolist())(texts))
+
+
+def _slips(held: Segment, places: Positions, number: str, scores: NDArray[np.float32]) -> Bools:
+    """Which of the entries has the part number that was typed but for a slip; their scores are raised to say so."""
+    slips = np.zeros(len(places), bool)
+    if not is_number(number):
+        return slips
+    numbers = list(map(number_form, _chosen(held.numbers, places)))
+    alike = process.cdist([number], numbers, scorer=fuzz.ratio)[0]
+    slips = np.asarray(alike >= SLIP, bool)
+    np.maximum(scores, alike, out=scores, where=slips)
+    return slips
+
+
+def _rank(told: Said) -> int:
+    rank = grade_rank(told[0])
+    return rank if rank < len(GRADES) else _REFUSED
+
+
+def _settled(parts: list[tuple[Segment, Bools]]) -> Iterator[tuple[Segment, Bools]]:
+    """Join small segments at the end, so that their number stays with the logarithm of the changes."""
+    parts = [(held, alive) for held, alive in parts if alive.any() or len(held) == 0]
+    while len(parts) > 1 and 2 * len(parts[-1][0]) >= len(parts[-2][0]):
+        whole = joined(parts[-2:])
+        parts[-2:] = [(whole, np.ones(len(whole), bool))]
+    return iter(parts)

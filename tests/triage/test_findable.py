@@ -1,0 +1,299 @@
+"""Finding over the bench file: kept in step with every change, whoever made it."""
+
+import random
+import threading
+from datetime import date
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from catalog import find_store, segments
+from catalog.rules import Grade
+from catalog.staged import Stopped
+from catalog.text import Refused
+from triage.actions import files, findable, finding, own_words, parts, prices, staging
+from triage.actions.findable import find_alike, find_parts
+from triage.bench_file import BenchFile, in_one_transaction
+
+LIST = """part_number,description,kind,quantity,place,unit_cost,currency
+,electrolytic 4.7uF 25V radial,,12,box 1,0.08,EUR
+,resistor 10k 0.25W 1%,,50,box 2,0.01,EUR
+,fuse T1.6A 250V 5x20,,8,box 3,0.35,EUR
+QX-9,lens unit,listed,1,shelf,6.50,EUR
+"""
+OFFERS = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,fuse T1.6A 250V 5x20,10,4,1\n"
+QUERIES = ("fuse T1.6A", "qx9", "10k", "lens", "zz-77", "belt 43mm")
+
+
+@pytest.fixture
+def bench(tmp_path):
+    with BenchFile(tmp_path / "bench.db", today=date(2026, 1, 8)) as opened:
+        yield opened
+
+
+@pytest.fixture
+def write(tmp_path):
+    def write(text, name="parts.csv"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def made_anew(bench):
+    """The same file with no index yet."""
+    fresh = bench.another()
+    fresh.shared = {}
+    return fresh
+
+
+def same_as_anew(bench):
+    with made_anew(bench) as fresh:
+        return all(find_parts(bench, query) == find_parts(fresh, query) for query in QUERIES) and all(
+            find_alike(bench, query) == find_alike(fresh, query) for query in QUERIES
+        )
+
+
+def test_finding_says_where_parts_lie_and_sees_every_change(bench, write):
+    parts.import_parts(bench, write(LIST))
+    first = find_parts(bench, "T1.6A 5x20")[0]
+    assert (first.entry.place, first.entry.quantity) == ("box 3", 8)
+    assert find_parts(bench, "qx9")[0].same_number
+    index = findable.findable(bench).index
+    assert findable.findable(bench).index is index
+    part = parts.add_part(bench, "belt square 43 mm", place="box 9")
+    assert find_parts(bench, "43mm belt")[0].entry.id == part.id
+    bench.journal.undo(at=bench.now())
+    assert part.id not in [hit.entry.id for hit in find_parts(bench, "43mm belt")]
+
+
+def test_an_answer_at_the_bench_leaves_the_index_as_it_is(bench, write):
+    parts.import_parts(bench, write(LIST))
+    held = findable.findable(bench)
+    with bench.journal.event("note", "something else", at=bench.now()):
+        pass
+    after = findable.findable(bench)
+    assert after.index is held.index
+    assert after.moment != held.moment
+
+
+def test_all_threads_of_a_program_share_one_index(bench, write):
+    parts.import_parts(bench, write(LIST))
+    find_parts(bench, "lens")
+    held = []
+
+    def look():
+        with bench.another() as other:
+            held.append(findable.findable(other).index)
+
+    thread = threading.Thread(target=look)
+    thread.start()
+    thread.join()
+    assert held == [findable.findable(bench).index]
+
+
+def test_finding_sees_what_another_program_wrote(bench):
+    parts.add_part(bench, "glass lens")
+    assert len(find_parts(bench, "lens")) == 1
+
+    def write_elsewhere():
+        with made_anew(bench) as other:
+            parts.add_part(other, "plastic lens")
+
+    thread = threading.Thread(target=write_elsewhere)
+    thread.start()
+    thread.join()
+    assert len(find_parts(bench, "lens")) == 2
+
+
+def test_what_is_rolled_back_is_not_kept(bench):
+    parts.add_part(bench, "glass lens")
+    find_parts(bench, "lens")
+
+    @in_one_transaction
+    def fails(bench):
+        parts.add_part(bench, "plastic lens")
+        assert len(find_parts(bench, "lens")) == 2
+        raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fails(bench)
+    assert len(find_parts(bench, "lens")) == 1
+    parts.add_part(bench, "belt square 43 mm")  # takes the number of the event that is no more
+    assert [len(find_parts(bench, query)) for query in ("lens", "belt")] == [1, 1]
+
+
+def test_an_index_of_another_files_past_is_made_anew(bench):
+    parts.add_part(bench, "glass lens")
+    held = findable.findable(bench)
+    bench.shared["findable"] = type(held)(find_store.Moment(1, "another time"), held.index, held.judge, frozenset())
+    assert len(find_parts(bench, "lens")) == 1
+    assert findable.findable(bench).index is not held.index
+
+
+def test_offers_come_and_go_with_their_list(bench, write):
+    prices.import_suppliers(bench, write("supplier,lead_days\nNorth Counter,3\n", "s.csv"))
+    assert find_parts(bench, "zz-77") == []
+    prices.import_offers(bench, write(OFFERS, "o.csv"))
+    hit = find_parts(bench, "zz-77")[0]
+    assert (hit.entry.source, hit.entry.supplier, hit.entry.quantity) == ("offer", "North Counter", 40)
+    prices.import_offers(bench, write(OFFERS.replace("ZZ-77", "YY-78"), "o2.csv"))
+    assert [hit.entry.part_number or hit.entry.description for hit in find_parts(bench, "yy-78 fuse")][:1]
+    assert not any("zz" in hit.entry.search for hit in find_parts(bench, "zz-77"))
+    assert same_as_anew(bench)
+    bench.journal.undo(at=bench.now())
+    assert "zz" in find_parts(bench, "zz-77")[0].entry.search
+    bench.journal.redo(at=bench.now())
+    assert same_as_anew(bench)
+
+
+def test_a_pair_of_ones_own_counts_at_once(bench):
+    for number, text in (("", "transistor BC547"), ("", "transistor BC557")):
+        parts.add_part(bench, text, part_number=number)
+    before = {hit.entry.description: hit.grade for hit in find_parts(bench, "BC547")}
+    own_words.add_pair(bench, "BC547", "BC557", Grade.REFUSE, note="other polarity")
+    after = {hit.entry.description: hit.grade for hit in find_parts(bench, "BC547")}
+    assert after["transistor BC557"] == "refuse"
+    assert after["transistor BC547"] == before["transistor BC547"]
+    assert same_as_anew(bench)
+
+
+def test_how_far_the_index_is_can_be_asked_meanwhile(bench, write, monkeypatch):
+    monkeypatch.setattr(segments, "_TURN", 1)
+    parts.import_parts(bench, write(LIST))
+    seen = []
+    row = segments.Row
+
+    def watched(*told):
+        seen.append(findable.making(bench))
+        return row(*told)
+
+    monkeypatch.setattr(segments, "Row", watched)
+    assert not findable.is_ready(bench)
+    assert findable.making(bench) is None
+    find_parts(bench, "lens")
+    assert [one.percent for one in seen] == sorted(one.percent for one in seen)
+    assert seen[-1].done > 0
+    assert findable.is_ready(bench)
+    assert findable.making(bench) is None
+
+
+STEPS = st.lists(st.integers(0, 10_000), min_size=3, max_size=14)
+WORDS = ("lens unit", "fuse T1.6A 250V 5x20", "belt square 43 mm", "resistor 10k 0.25W", "lever black")
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(STEPS, st.sampled_from([0, 3, 2_000]))
+def test_after_any_actions_finding_is_as_over_a_file_opened_anew(tmp_path, seeds, scanned):
+    path = tmp_path / f"{random.random()}.db"
+    with BenchFile(path, today=date(2026, 1, 8)) as bench, pytest.MonkeyPatch.context() as patch:
+        patch.setattr(segments, "SCAN", scanned)
+        for step in seeds:
+            chance = random.Random(step)
+            held = parts.list_parts(bench)
+            match chance.randrange(5 if held else 1):
+                case 0:
+                    number = f"QX-{step}" if chance.random() < 0.6 else ""
+                    place = f"box {step}"
+                    if not any(part.place == place or part.part_number == number != "" for part in held):
+                        parts.add_part(bench, chance.choice(WORDS), part_number=number, quantity=2, place=place)
+                case 1:
+                    parts.change_part(bench, chance.choice(held).id, quantity=chance.randrange(3))
+                case 2:
+                    parts.change_part(bench, chance.choice(held).id, description=f"{chance.choice(WORDS)} {step}")
+                case 3:
+                    bench.journal.undo(at=bench.now())
+                case 4:
+                    bench.journal.redo(at=bench.now())
+            find_parts(bench, "lens")
+        with made_anew(bench) as fresh:
+            for query in QUERIES:
+                ours, anew = find_parts(bench, query), find_parts(fresh, query)
+                if scanned == 2_000:
+                    assert ours == anew
+                elif anew and (anew[0].grade or anew[0].same_number or anew[0].score > 65):
+                    assert ours[:1] == anew[:1]
+
+
+def many(count, words="belt square"):
+    rows = (f"QX-{number},{words} {number} mm,{number % 7},box {number % 9}" for number in range(count))
+    return "part_number,description,quantity,place\n" + "\n".join(rows) + "\n"
+
+
+def test_a_list_of_many_is_one_event_found_at_once_and_taken_back(bench, write):
+    parts.import_parts(bench, write(LIST))
+    find_parts(bench, "lens")
+    parts.import_parts(bench, write(many(700), "many.csv"))
+    assert bench.journal.history()[0].action == "import_parts"
+    assert bench.database.table("journal_blocks").count == 2
+    assert find_parts(bench, "qx 655")[0].entry.description == "belt square 655 mm"
+    assert same_as_anew(bench)
+    with bench.another() as looked:
+        assert files.verify(looked).ok
+    bench.journal.undo(at=bench.now())
+    assert len(parts.list_parts(bench)) == 4
+    assert not any(hit.same_number for hit in find_parts(bench, "qx 655"))
+    assert same_as_anew(bench)
+    bench.journal.redo(at=bench.now())
+    assert find_parts(bench, "qx 655")[0].same_number
+
+
+def test_an_import_tells_how_far_it_is_and_leaves_nothing_when_it_is_stopped(bench, write):
+    told = []
+
+    def tell(doing, done, of):
+        told.append((doing, done, of))
+
+    staged = prices.stage_files(bench, [write(many(700))], kind="parts", progress=tell)
+    assert {doing for doing, _, _ in told} == {"reading", "comparing"}
+
+    def stop(doing, done, of):
+        tell(doing, done, of)
+        raise Stopped
+
+    with pytest.raises(Refused, match="nothing was taken in"):
+        staging.commit(bench, staged, stop)
+    assert told[-1] == ("keeping", 500, 700)
+    assert parts.list_parts(bench) == []
+    assert bench.journal.history() == []
+    assert bench.database.table("batches").count == 0
+    staging.commit(bench, staged)
+    assert len(parts.list_parts(bench)) == 700
+
+
+def test_a_list_that_changes_parts_lets_go_what_it_no_longer_holds_only_there(bench, write):
+    parts.import_parts(bench, write(many(700)))
+    changed = many(700).replace("QX-5,belt square 5 mm,5,", "QX-5,belt square 5 mm,1,")
+    done = parts.import_parts(bench, write(changed))
+    assert (done.changed, done.unchanged) == (1, 699)
+    assert find_parts(bench, "qx-5")[0].entry.quantity == 1
+    bench.journal.undo(at=bench.now())
+    assert find_parts(bench, "qx-5")[0].entry.quantity == 5
+
+
+def test_plain_words_find_something_while_the_index_is_made(bench, write):
+    parts.import_parts(bench, write(LIST))
+    findable.will_be_made(bench)
+    found = finding.search(bench, "Lens unit")
+    assert found.making is not None
+    assert [one.hit.entry.part_number for one in found.found] == ["QX-9"]
+    findable.findable(bench)
+    assert finding.search(bench, "Lens unit").making is None
+
+
+def test_the_whole_drawer_is_read_a_page_at_a_time(bench, write):
+    parts.import_parts(bench, write(many(250)))
+    drawer = finding.search(bench, "").found
+    assert len(drawer) == 250
+    assert drawer[249].hit.entry.part_number == "QX-249"
+    assert [one.hit.entry.part_number for one in drawer[98:102]] == ["QX-98", "QX-99", "QX-100", "QX-101"]
+    assert drawer[-1].hit.entry == drawer[249].hit.entry
+    bench.journal.undo(at=bench.now())
+    assert drawer[150].hit.entry.description == "belt square 150 mm"  # the page is still held
+    assert drawer[220].hit.entry.description == "belt square 220 mm"
+    drawer.read_by(bench)
+    assert drawer[150].hit.entry.description == "not there any more"
+    with pytest.raises(IndexError):
+        drawer[250]
