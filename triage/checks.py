@@ -6,6 +6,7 @@ and before selling, the retest first after a repair, and nothing that a hazard, 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Literal, TypeAlias
 
 import msgspec
@@ -32,6 +33,8 @@ from triage.plans import Case, SeenWorlds, case_of
 from triage.worth import Worth, opens, repair_minutes
 
 Action: TypeAlias = Literal["check", "repair", "stop"]
+Judge: TypeAlias = Callable[[Case, SeenWorlds, Sequence[Locked]], Outlook]
+"""Says what every look is worth; other judges than `outlook` serve to compare with it."""
 
 
 class NextAction(msgspec.Struct, frozen=True):
@@ -61,15 +64,16 @@ def next_action(
     rate: float,
     state: UnitState | None = None,
     means: Means | None = None,
+    judge: Judge = outlook,
 ) -> NextAction:
     """The next action on a unit whose `state.events` led to `worlds`; `rate` is the worth of a minute, 0 allowed."""
-    return action_for(case_of(device_class, worth, rate=rate, state=state, means=means), worlds)
+    return action_for(case_of(device_class, worth, rate=rate, state=state, means=means), worlds, judge)
 
 
-def action_for(case: Case, worlds: SeenWorlds) -> NextAction:
+def action_for(case: Case, worlds: SeenWorlds, judge: Judge = outlook) -> NextAction:
     """Like `next_action`, for a case that is already read."""
     locked = locked_checks(case.device_class, case.state, case.means, case.record)
-    view = outlook(case, worlds, locked)
+    view = judge(case, worlds, locked)
     return _Choice(case, locked, view).made()
 
 
@@ -84,16 +88,14 @@ class _Choice:
         self._offered = [check for check in case.device_class.checks if check.id not in shut]
 
     def made(self) -> NextAction:
-        if self._case.fixed:
-            return self._finish()
-        retest = self._after_repair()
+        retest = None if self._case.fixed else self._after_repair()
         if retest is not None:
             return retest
         if self._view.ranking and self._view.ranking[0].net_gain > small_change(self._case):
             return self._paying_check(self._view.ranking[0])
-        if self._view.plan.tries:
+        if self._view.plan.tries and (not self._case.fixed or any(self._case.record.bad_in_a_row.values())):
             return self._repair(self._view.plan.tries[0])
-        if self._view.plan.branch == "fix":
+        if self._case.fixed or self._view.plan.branch == "fix":
             return self._finish()
         branch = self._view.plan.branch
         why = self._lifts("opened") if branch == "part_out" else ""
@@ -254,12 +256,13 @@ class _Choice:
         shut = opening and not self._case.state.case_open
         if not shut and not (repairing and not any(self._case.record.bad_in_a_row.values())):
             return None
+        said = self._case.record.said
         untested = [
             check
             for check in self._offered
             if check.state == "closed"
-            and check in function_checks(self._case.device_class, self._case.state.does_not_apply)
-            and (check.id not in self._case.record.said or stale(check, self._case.record))
+            and check in self._case.functions
+            and (check.id not in said or not said[check.id].counted or (not shut and stale(check, self._case.record)))
         ]
         if not untested:
             return None

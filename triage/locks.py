@@ -315,12 +315,21 @@ def _failed_safety(device_class: DeviceClass, record: Record) -> str:
     return next((f"“{check.question or check.id}” read bad: do not power it" for check in failed), "")
 
 
+def has_tools(check: Check, means: Means) -> bool:
+    """Whether the person owns every tool that the check takes."""
+    return not _tools_missing(check, means)
+
+
+def _tools_missing(check: Check, means: Means) -> list[str]:
+    owned = {_plain(tool) for tool in means.tools}
+    return [tool for tool in check.tools if _plain(tool) not in owned]
+
+
 def _why_locked(
     device_class: DeviceClass, check: Check, state: UnitState, means: Means, record: Record
 ) -> tuple[LockKind, str] | None:
     said = record.said.get(check.id)
-    owned = {_plain(tool) for tool in means.tools}
-    missing = [tool for tool in check.tools if _plain(tool) not in owned]
+    missing = _tools_missing(check, means)
     untrained = check.permission is not None and check.permission not in means.permissions
     reasons: tuple[tuple[LockKind, str], ...] = (
         ("safety", _failed_safety(device_class, record) if check.powered else ""),

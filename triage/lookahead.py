@@ -44,6 +44,8 @@ class Ahead(msgspec.Struct, frozen=True):
     now: float
     first: tuple[float, ...]
     """Value of going on with each look, its cost taken off; -inf where its gate is closed."""
+    used: frozenset[int] = frozenset()
+    """Looks that the best course may come to."""
 
 
 def look_ahead(
@@ -70,7 +72,7 @@ def look_ahead(
         value = wider
     start = (0,) * count
     first = tuple(float(_going_on(value, place, spend[place])[(0,) * (count - 1)]) for place in range(count))
-    return Ahead(float(states.best[start]), first)
+    return Ahead(float(states.best[start]), first, _used(value, states.best, spend))
 
 
 def each_alone(
@@ -101,6 +103,26 @@ def each_alone(
 def _going_on(value: Floats, place: int, spend: Floats) -> Floats:
     result: Floats = value.take(1, axis=place) + value.take(2, axis=place) - spend
     return result
+
+
+def _used(value: Floats, stop: Floats, spend: Sequence[Floats]) -> frozenset[int]:
+    """The looks that are taken in some state of knowledge that the best course reaches."""
+    count, used = value.ndim, set[int]()
+    left = [(0,) * count]
+    while left:
+        state = left.pop()
+        if value[state] <= stop[state]:
+            continue
+        untaken = [place for place in range(count) if state[place] == 0]
+        after = {place: [(*state[:place], said, *state[place + 1 :]) for said in (1, 2)] for place in untaken}
+        worth = {
+            place: value[after[place][0]] + value[after[place][1]] - spend[place][state[:place] + state[place + 1 :]]
+            for place in untaken
+        }
+        best = max(untaken, key=worth.__getitem__)
+        used.add(best)
+        left += after[best]
+    return frozenset(used)
 
 
 class _Stops:

@@ -17,10 +17,13 @@ from triage.payoffs import Menu, Payoffs
 from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds
 from triage.repair_orders import plans_for
 
-DEPTH: Final = 6
-"""Looks that are played through together, in every order and with every answer (3^6 states of knowledge)."""
-MOST_WORLDS: Final = 1200
+DEPTH: Final = 7
+"""Looks that are played through together, in every order and with every answer (3^7 states of knowledge)."""
+PASSES: Final = 3
+"""How often looks that the best course never comes to make room for others."""
+MOST_WORLDS: Final = 2000
 CASE_DUE: Final = "case"
+SAFETY_DUE: Final = "safety step"
 
 Meanwhile: TypeAlias = tuple[CureSet, bool]
 """Faults that looks have tried to cure meanwhile, and whether one has opened the case."""
@@ -70,7 +73,7 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     by_id = {check_id: case.device_class.check(check_id) for check_id in looks}
     money = cached(NOTHING).expected(view.weight)
     now = int(money.argmax())
-    deep = _most_telling(case, view.weight, cached(NOTHING), now, looks, depth=depth)
+    telling = _most_telling(case, view.weight, cached(NOTHING), now, looks)
     gated = {entry.check for entry in locked}
     offered = [check_id for check_id in looks if check_id not in gated]
 
@@ -92,26 +95,39 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
             strict=True,
         )
     )
-    ahead = look_ahead(
-        view.weight,
-        lambda taken: values(deep[place] for place in sorted(taken)),
-        [_gated(case, by_id, looks, deep, check_id) for check_id in deep],
-        dues,
-        refundable,
-    )
-    gains = {**alone, **dict(zip(deep, ahead.first, strict=True))}
-    ranking = in_order(case, [_ranked(case, by_id[check_id], gains[check_id] - ahead.now) for check_id in offered])
+    gains, stopping, kept, tried = dict(alone), float(money[now]), list[str](), set[str]()
+    for _ in range(PASSES):
+        deep = _filled_up(case, looks, kept, [name for name in telling if name not in tried], depth)
+        if tried.issuperset(deep):
+            break
+        tried.update(deep)
+        ahead = look_ahead(
+            view.weight,
+            _by_place(values, deep),
+            [_gated(case, by_id, looks, deep, check_id) for check_id in deep],
+            dues,
+            refundable,
+        )
+        for check_id, value in zip(deep, ahead.first, strict=True):
+            gains[check_id] = max(gains.get(check_id, -np.inf), value)
+        kept = [check_id for place, check_id in enumerate(deep) if place in ahead.used]
+    ranking = in_order(case, [_ranked(case, by_id[check_id], gains[check_id] - stopping) for check_id in offered])
     return Outlook(
         plan=_plain_choice(case, view, plans, money),
         now=float(money[now]),
         unrepaired=float(max(value for value, plan in zip(money, plans, strict=True) if plan.branch != "fix")),
         ranking=ranking,
-        alone=alone[ranking[0].check] - ahead.now if ranking else -np.inf,
+        alone=alone[ranking[0].check] - stopping if ranking else -np.inf,
     )
 
 
+def _by_place(values: Callable[[Iterable[str]], Payoffs], ids: Sequence[str]) -> Callable[[frozenset[int]], Payoffs]:
+    """The money after some looks, asked for by their places in `ids`."""
+    return lambda taken: values(ids[place] for place in sorted(taken))
+
+
 def _plain_choice(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], money: Floats) -> Plan:
-    """The best plan; of repair plans within a hundredth of the unit's price, the one that starts with what is there."""
+    """The best plan; of repair plans within 3 per mille of the unit's price, the one that starts with what is there."""
     best = int(money.argmax())
     if not plans[best].tries:
         return plans[best]
@@ -119,7 +135,7 @@ def _plain_choice(case: Case, worlds: SeenWorlds, plans: Sequence[Plan], money: 
     near = [
         (min(chance[fault] for fault in plan.tries[0]), float(value), place)
         for place, (plan, value) in enumerate(zip(plans, money, strict=True))
-        if plan.tries and value >= money[best] - 100.0 * small_change(case)
+        if plan.tries and value >= money[best] - 30.0 * small_change(case)
     ]
     return plans[max(near)[2]]
 
@@ -141,6 +157,8 @@ def _dues(case: Case) -> dict[str, float]:
     minutes = {setup.id: setup.minutes for setup in case.device_class.setups if setup.id not in case.state.setups}
     if not case.state.case_open:
         minutes[CASE_DUE] = case.device_class.open_minutes
+    if case.device_class.mains and case.safety_due:
+        minutes[SAFETY_DUE] = case.safety_due
     return {name: case.rate * value for name, value in minutes.items()}
 
 
@@ -165,6 +183,7 @@ def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
 def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
     dues = {check.setup} if check.setup else set()
     dues |= {CASE_DUE} if check.state == "opened" else set()
+    dues |= {SAFETY_DUE} if check.powered and case.device_class.mains and case.safety_due else set()
     tests = check.function and not check.cures and not {check.id, check.function} & case.state.does_not_apply
     return Look(
         bad=worlds.bad_chance(check.id),
@@ -202,13 +221,11 @@ def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Cal
     return values
 
 
-def _most_telling(
-    case: Case, weight: Floats, money: Payoffs, best: int, looks: Mapping[str, Look], *, depth: int
-) -> list[str]:
-    """The looks to play through together: those that move the plans against each other the most, less their cost.
+def _most_telling(case: Case, weight: Floats, money: Payoffs, best: int, looks: Mapping[str, Look]) -> list[str]:
+    """The looks worth playing through, first those that move the plans against each other the most, less their cost.
 
     How far a look moves two plans apart is the covariance of its answer with their difference in money, which also
-    bounds what it can earn alone. A look that waits for another brings that one along.
+    bounds what it can earn alone.
     """
     if not looks:
         return []
@@ -222,8 +239,15 @@ def _most_telling(
     }
     useful = [name for name, move in zip(looks, moves, strict=True) if move > 1e-9 * small_change(case)]
     dust = 1e-6 * small_change(case) or 1.0
+    return sorted(useful, key=lambda entry: -round(score[entry] / dust))  # of equals the first of the class
+
+
+def _filled_up(
+    case: Case, looks: Mapping[str, Look], kept: Sequence[str], telling: Sequence[str], depth: int
+) -> list[str]:
+    """`depth` looks to play through together: what is kept, then the most telling; a gate's look is brought along."""
     chosen: list[str] = []
-    for name in sorted(useful, key=lambda entry: -round(score[entry] / dust)):  # of equals the first of the class
+    for name in (*kept, *telling):
         wanted = [entry for entry in _with_gates(case, looks, name) if entry not in chosen]
         if len(chosen) + len(wanted) <= depth:
             chosen += wanted

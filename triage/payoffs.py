@@ -61,7 +61,9 @@ class Menu:
         at_hand = worlds.at(near)
         chance = self._tries.cured(at_hand, cured_already)
         rest, gain = np.empty(len(self._plans)), np.zeros((chance.shape[1], len(self._plans)))
-        rest[self._fixes], gain[:, self._fixes] = self._tries.money(case_open=case_open)
+        rest[self._fixes], gain[:, self._fixes] = self._tries.money(
+            case_open=case_open, tests_again=bool(cured_already)
+        )
         others = {fix.kind: _sure(fix, case.rate) for fix in worth.others}
         for place, plan in enumerate(self._plans):
             if plan.branch == "as_is":
@@ -140,11 +142,14 @@ class Tries:
             columns[places] = steps[:, -1]
         return chance[..., columns]
 
-    def money(self, *, case_open: bool) -> tuple[Floats, Floats]:
+    def money(self, *, case_open: bool, tests_again: bool = False) -> tuple[Floats, Floats]:
         """float64[lists], what each brings when nothing helps, and float64[beginnings, lists], what each cure adds.
 
         With r_s = 1 - c_s the chance that the unit still fails after s tries, a list brings
         working + sum over s of r_s x (what failing then costs).
+
+        `tests_again`: something was worked on meanwhile, so that the whole-function test is due again. One that reads
+        fixed is worth no more than its chance: what hides in it comes back.
         """
         case, worth = self._case, self._case.worth
         rest, gain = np.empty(self._count), np.zeros((len(self._touched), self._count))
@@ -162,8 +167,8 @@ class Tries:
                 for step in range(1, length + 1):
                     gain[columns[:, step], places] -= costs[:, step]
             else:
-                fails = 0.0 if case.fixed else worth.as_is - worth.working
-                rest[places] = always + fails - case.rate * case.test_minutes(after_repair=False)
+                fails = worth.as_is - worth.working
+                rest[places] = always + fails - case.rate * case.test_minutes(after_repair=tests_again)
                 gain[columns[:, 0], places] -= fails
         return rest, gain
 
@@ -185,6 +190,7 @@ class _Bills:
         self._waits = member @ [float(bool(fault.needs)) for fault in known] > 0.0
         self._parts = (member @ needs.reshape(len(known), -1) > 0.0) @ np.array(list(case.worth.part_costs.values()))
         self._concerned = (member @ shown.reshape(len(known), -1) > 0.0) @ [c.minutes for c in case.functions]
+        self._concerned = self._concerned + case.safety_minutes
 
     def of_tries(self, rows: NDArray[np.intp], *, case_open: bool) -> tuple[Floats, Floats]:
         """What each try costs with the test of the functions it concerns, and what the rest of the test costs.

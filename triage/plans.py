@@ -20,6 +20,7 @@ from triage.locks import (
     fixed_of,
     function_checks,
     good_since,
+    has_tools,
     in_force,
     record_of,
     stale,
@@ -91,7 +92,7 @@ class Case(msgspec.Struct, frozen=True, dict=True):
     barred: frozenset[Lock] = frozenset()
     """Locks that this person can do nothing about: no repair, no taking apart, or no test is reckoned with."""
     fixed: bool = False
-    """Whether the unit reads fixed: then it is sold as working, whatever may still hide in it."""
+    """Whether the unit reads fixed: then it may be sold as working, though something may still hide in it."""
 
     @cached_property
     def functions(self) -> tuple[Check, ...]:
@@ -110,8 +111,27 @@ class Case(msgspec.Struct, frozen=True, dict=True):
 
     @cached_property
     def retest_minutes(self) -> float:
-        """Minutes of the whole-function test after a repair: all of it."""
-        return self._minutes_of(self.functions)
+        """Minutes of the whole-function test after a repair: all of it, and the safety steps before."""
+        return self._minutes_of(self.functions) + self.safety_minutes
+
+    @cached_property
+    def safety_steps(self) -> tuple[Check, ...]:
+        """Safety steps that the person has the tools for, done before power is put on and after every work."""
+        return tuple(
+            check
+            for check in self.device_class.checks
+            if not check.money and check.state == "closed" and has_tools(check, self.means)
+        )
+
+    @cached_property
+    def safety_minutes(self) -> float:
+        """Minutes of all the safety steps."""
+        return sum(check.minutes for check in self.safety_steps)
+
+    @cached_property
+    def safety_due(self) -> float:
+        """Minutes of the safety steps that are to be done before it is powered or sold."""
+        return sum(check.minutes for check in self.safety_steps if not good_since(check, self.record))
 
     @property
     def unfixable(self) -> bool:

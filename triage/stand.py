@@ -44,10 +44,10 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
     """The cure set with the best `fix` sum, and its chance.
 
     Every set among the six likeliest faults is tried, then single faults, and the best grows by one fault at a time as
-    long as that pays. A unit that reads fixed needs none.
+    long as that pays. A unit that reads fixed needs none; its chance is that nothing hides in it.
     """
     if case.fixed:
-        return (), 1.0
+        return (), _best_of(case, worlds, [()])[2]
     likely = by_chance(case, worlds)
     top = likely[:TOP_EXACT]
     sets = [pick for size in range(len(top) + 1) for pick in combinations(top, size)]

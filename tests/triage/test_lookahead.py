@@ -127,6 +127,22 @@ def test_the_value_scales_with_the_money_unit(problem, factor):
     assert large.first == pytest.approx([value * factor for value in small.first], abs=1e-6)
 
 
+@settings(deadline=None)
+@given(problems())
+def test_looks_that_the_best_course_never_comes_to_may_be_left_out(problem):
+    weight, values, looks, dues, refundable = problem
+    changed = _values_of(values)
+    ahead = look_ahead(weight, lambda taken: Payoffs.told_apart(changed(taken)), looks, dues, refundable)
+    used = sorted(ahead.used)
+    assert bool(used) == (max([ahead.now, *ahead.first]) > ahead.now)
+    few = [
+        msgspec.structs.replace(looks[place], gate=tuple((used.index(other), bad) for other, bad in looks[place].gate))
+        for place in used
+    ]
+    left = look_ahead(weight, lambda taken: Payoffs.told_apart(changed(taken)), few, dues, refundable)
+    assert max([left.now, *left.first]) == pytest.approx(max([ahead.now, *ahead.first]))
+
+
 def test_two_looks_that_decide_nothing_alone_decide_together():
     # four equal worlds, two exact looks; only "both bad" is worth acting on, and acting is dear
     weight = np.full(4, 0.25)

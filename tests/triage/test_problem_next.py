@@ -59,7 +59,8 @@ def test_the_story_of_a_unit_from_the_first_look_to_the_sale():
     assert ask()["check"] == "PICTURE"
     events.append({"check": "PICTURE", "likelihood": [0.01, 1.0]})
     sold = ask()
-    assert (sold["action"], sold["branch"], sold["branch_value_cents"]) == ("stop", "fix", 8000)
+    assert (sold["action"], sold["branch"]) == ("stop", "fix")
+    assert 7800 < sold["branch_value_cents"] < 8000  # a fault may still hide in it
 
 
 def test_a_tool_that_is_not_owned_is_never_asked_for():
