@@ -55,7 +55,7 @@ def plan(
 
     model = Model()
     rows = PurchaseRows(model, problem)
-    rows.minimise(rows.spent, rows.rework, rows.waiting)
+    rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
     solution = solver.solve(model, cancel=cancel, time_limit=time_limit, on_incumbent=on_incumbent)
     if solution.status is solver.Status.INFEASIBLE:
         return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
@@ -82,7 +82,12 @@ def front(
         Mismatch: a plain count is not the solver's figure.
     """
     suppliers = {supplier.id: supplier for supplier in problem.suppliers}
-    serving = {suppliers[offer.supplier].lead_days for need in problem.needs for offer, _ in usable(problem, need)}
+    serving = {
+        suppliers[offer.supplier].lead_days
+        for need in problem.needs
+        if not need.spare
+        for offer, _ in usable(problem, need)
+    }
     found: list[PurchasePlan] = []
     for day in sorted(serving | {0}, reverse=True):
         if found and day >= found[-1].arrival_day:
@@ -98,11 +103,21 @@ def front(
 
 
 def _by(problem: PurchaseProblem, day: int) -> PurchaseProblem:
-    """The problem without suppliers whose goods typically come after `day`."""
-    suppliers = tuple(supplier for supplier in problem.suppliers if supplier.lead_days <= day)
-    names = {supplier.id for supplier in suppliers}
-    offers = tuple(offer for offer in problem.offers if offer.supplier in names)
-    return msgspec.structs.replace(problem, suppliers=suppliers, offers=offers)
+    """The problem where no need, spares apart, is met by what typically comes after `day`."""
+    slow = {supplier.id for supplier in problem.suppliers if supplier.lead_days > day}
+    late = frozenset(offer.id for offer in problem.offers if offer.supplier in slow)
+    needs = tuple(
+        need if need.spare else msgspec.structs.replace(need, not_from=need.not_from | late) for need in problem.needs
+    )
+    for_spares = {accept.product for need in needs if need.spare for accept in need.accepts}
+    kept = {offer.supplier for offer in problem.offers if offer.id in problem.keep or offer.product in for_spares}
+    gone = slow - kept
+    return msgspec.structs.replace(
+        problem,
+        suppliers=tuple(supplier for supplier in problem.suppliers if supplier.id not in gone),
+        offers=tuple(offer for offer in problem.offers if offer.supplier not in gone),
+        needs=needs,
+    )
 
 
 def _least_money(
@@ -112,7 +127,7 @@ def _least_money(
 
     model = Model()
     rows = PurchaseRows(model, problem)
-    money: Terms = rows.spent + rows.rework
+    money: Terms = rows.spent + rows.rework + rows.spares
     rows.minimise(money)
     solution = solver.solve(model, cancel=cancel, time_limit=time_limit)
     if solution.status is solver.Status.INFEASIBLE:

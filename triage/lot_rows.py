@@ -81,7 +81,7 @@ class LotRows:
 
     def minimise(self) -> None:
         """Set the objective: what the order costs less what the branches bring."""
-        self.order.minimise(self.order.spent, self.order.rework, self.order.waiting, self.losses)
+        self.order.minimise(self.order.spent, self.order.rework, self.order.spares, self.order.waiting, self.losses)
 
     def _add_unit(self, unit: LotUnit, *, needed: bool) -> None:
         choices: Terms = []

@@ -135,9 +135,7 @@ def plain_model(problem: PurchaseProblem) -> Model:
             cost = rework_of_piece(problem, accept) + accept.penalty
             x[need.id, offer.id] = model.column(cost, high=need.pieces, whole=True)
             takers[offer.id].append(need)
-        model.row(
-            [(column, 1) for (name, _), column in x.items() if name == need.id], need.pieces, need.pieces
-        )
+        model.row([(column, 1) for (name, _), column in x.items() if name == need.id], need.pieces, need.pieces)
     everything = sum(need.pieces for need in problem.needs)
     for offer in problem.offers:
         sender, packs, chosen = suppliers[offer.supplier], [], []
@@ -182,7 +180,7 @@ def second_solver(problem: PurchaseProblem, limit: float) -> float | None:
     from ortools.sat.python import cp_model
 
     rows = PurchaseRows(Model(), problem)
-    rows.minimise(rows.spent, rows.rework, rows.waiting)
+    rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
     model = rows.model
     sat = cp_model.CpModel()
     columns = [sat.new_int_var(int(c.low), int(c.high), f"c{index}") for index, c in enumerate(model.columns)]
