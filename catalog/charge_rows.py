@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from catalog.charges import WHOLE_RATE, GoodsRange, goods_ranges
+from catalog.model import Terms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catalog.model import Model
     from catalog.purchase_data import Supplier
-
-Terms = list[tuple[int, float]]
 
 
 class Bought(msgspec.Struct, kw_only=True):

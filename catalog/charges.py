@@ -1,4 +1,4 @@
-"""What a supplier asks on top of the goods, beyond one flat postage: steps by value or weight, fees, tax, import charge.
+"""What a supplier asks beyond the goods and one flat postage: steps by value or weight, fees, tax, import charge.
 
 Only the terms and the plain ranges they make over the goods subtotal; the rows of an order are built from these, and
 the plain count of an order reads the terms in its own way.

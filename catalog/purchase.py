@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from catalog.model import Model
+from catalog.model import Model, Terms
 from catalog.purchase_conflicts import explain
 from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan
 from catalog.purchase_rows import PurchaseRows, usable
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from catalog.purchase_data import PurchaseProblem, Served
-    from catalog.purchase_rows import Terms
     from catalog.solver import Incumbent, Solution
 
 

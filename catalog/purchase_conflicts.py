@@ -33,19 +33,23 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
     unlimited = msgspec.structs.replace(problem, cash_limit=None)
     if problem.keep and (conflict := _kept(unlimited, cancel)) is not None:
         return (conflict,)
+    return _each_alone(unlimited) or _all_together(problem, unlimited, cancel)
+
+
+def _each_alone(problem: PurchaseProblem) -> tuple[Conflict, ...]:
+    """The needs that cannot be met even alone."""
     reached = {supplier.id for supplier in problem.suppliers if _most_goods(problem, supplier) >= supplier.min_order}
-    alone = [
-        conflict
-        for need in problem.needs
-        if not need.spare and (conflict := _alone(unlimited, need, reached)) is not None
-    ]
-    if alone:
-        return tuple(alone)
+    found = (_alone(problem, need, reached) for need in problem.needs if not need.spare)
+    return tuple(conflict for conflict in found if conflict is not None)
+
+
+def _all_together(problem: PurchaseProblem, unlimited: PurchaseProblem, cancel: Cancel) -> tuple[Conflict, ...]:
+    """The cash limit, or a smallest set of needs that cannot be met together."""
     least = _least_cash(unlimited, cancel)
     if least is not None:
         if problem.cash_limit is None or least <= problem.cash_limit:
             return ()
-        detail = f"the order needs at least {least} in goods and postage, the limit is {problem.cash_limit}"
+        detail = f"the order needs at least {least} in goods and charges, the limit is {problem.cash_limit}"
         return (Conflict(Reason.CASH_LIMIT, (), detail, (least, problem.cash_limit)),)
     together = _smallest_conflict(unlimited, cancel)
     if not together:

@@ -19,8 +19,9 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from catalog.charge_rows import Bought, Terms, add_charges
+from catalog.charge_rows import Bought, add_charges
 from catalog.charges import last_fall, most_saved
+from catalog.model import Terms
 from catalog.pricing import Segment, half_up, segments
 from catalog.purchase_data import Served
 

@@ -15,9 +15,8 @@ import msgspec
 from catalog.purchase_rows import PurchaseRows, usable
 
 if TYPE_CHECKING:
-    from catalog.model import Model
+    from catalog.model import Model, Terms
     from catalog.purchase_data import PurchaseProblem
-    from catalog.purchase_rows import Terms
     from triage.lot_data import Bench, LotBranch, LotProblem, LotUnit, Yield
 
 

@@ -177,7 +177,7 @@ def plain_model(problem: PurchaseProblem) -> Model:
 
 def second_solver(problem: PurchaseProblem, limit: float) -> float | None:
     """The optimum by CP-SAT on the program's own rows, one worker; None where it is not proven within `limit`."""
-    from ortools.sat.python import cp_model
+    from ortools.sat.python import cp_model  # noqa: PLC0415 - may not be installed
 
     rows = PurchaseRows(Model(), problem)
     rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
@@ -243,7 +243,7 @@ def main() -> None:
     asked.add_argument("--no-second", action="store_true", help="leave the second solver out")
     given = asked.parse_args()
     try:
-        import ortools  # noqa: F401
+        import ortools  # noqa: F401, PLC0415
 
         second = not given.no_second
     except ImportError:

@@ -6,6 +6,7 @@ import itertools
 import math
 from fractions import Fraction
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -319,3 +320,91 @@ def test_each_feature_with_each_other(feature):
 def _last_days(problem, wanted):
     """For each point the day before the next point's, since nothing cheaper can be had until then."""
     return [*(day - 1 for day, _, _ in wanted[1:]), max(supplier.lead_days for supplier in problem.suppliers)]
+
+
+def _total(problem):
+    found = plan(problem)
+    return found.total if found.found else math.inf
+
+
+BY_SUBTOTAL = frozenset({"smallest order", "free from", "by value", "small order fee"})
+"""Where these hold, a cheaper offer can cost more: the subtotal may fall below what would have lowered the rest."""
+
+
+@settings(max_examples=30, deadline=None)
+@given(problems(frozenset(FEATURES) - BY_SUBTOTAL), st.data())
+def test_a_cheaper_offer_never_raises_the_cost(problem, data):
+    place = data.draw(st.sampled_from(range(len(problem.offers))))
+    offer = problem.offers[place]
+    steps = tuple(msgspec.structs.replace(step, amount=data.draw(st.integers(0, step.amount))) for step in offer.steps)
+    cheaper = msgspec.structs.replace(offer, steps=steps)
+    offers = (*problem.offers[:place], cheaper, *problem.offers[place + 1 :])
+    assert _total(msgspec.structs.replace(problem, offers=offers)) <= _total(problem)
+
+
+@settings(max_examples=30, deadline=None)
+@given(problems(), st.data())
+def test_more_room_never_raises_the_cost(problem, data):
+    later = tuple(
+        msgspec.structs.replace(
+            unit, deadline_day=None if unit.deadline_day is None else unit.deadline_day + data.draw(st.integers(0, 4))
+        )
+        for unit in problem.units
+    )
+    richer = None if problem.cash_limit is None else problem.cash_limit + data.draw(st.integers(0, 9))
+    freer = msgspec.structs.replace(problem, units=later, cash_limit=richer)
+    assert _total(freer) <= _total(problem)
+    assert _total(msgspec.structs.replace(problem, keep={})) <= _total(problem)
+
+
+@settings(max_examples=30, deadline=None)
+@given(problems())
+def test_a_need_split_in_two_costs_the_same(problem):
+    needs = []
+    for need in problem.needs:
+        if need.pieces == 1 or need.worths:
+            needs.append(need)
+        else:
+            needs += [
+                msgspec.structs.replace(need, id=f"{need.id} {part}", pieces=pieces)
+                for part, pieces in (("first", 1), ("rest", need.pieces - 1))
+            ]
+    assert _total(msgspec.structs.replace(problem, needs=tuple(needs))) == _total(problem)
+
+
+@settings(max_examples=30, deadline=None)
+@given(problems(), st.randoms(use_true_random=False))
+def test_names_and_order_do_not_matter(problem, shuffle):
+    def mixed(things):
+        return tuple(shuffle.sample(things, len(things)))
+
+    def other(name):
+        return f"{name} of another name"
+
+    replace = msgspec.structs.replace
+    renamed = PurchaseProblem(
+        suppliers=mixed([replace(each, id=other(each.id)) for each in problem.suppliers]),
+        offers=mixed(
+            [
+                replace(each, id=other(each.id), supplier=other(each.supplier), product=other(each.product))
+                for each in problem.offers
+            ]
+        ),
+        units=mixed([replace(each, id=other(each.id)) for each in problem.units]),
+        needs=mixed(
+            [
+                replace(
+                    each,
+                    id=other(each.id),
+                    unit=other(each.unit),
+                    accepts=mixed([replace(accept, product=other(accept.product)) for accept in each.accepts]),
+                    not_from=frozenset(other(name) for name in each.not_from),
+                )
+                for each in problem.needs
+            ]
+        ),
+        labour_per_hour=problem.labour_per_hour,
+        cash_limit=problem.cash_limit,
+        keep={other(name): packs for name, packs in problem.keep.items()},
+    )
+    assert _total(renamed) == _total(problem)
