@@ -14,6 +14,7 @@ import msgspec
 from catalog.model import Model, Terms
 from catalog.purchase_conflicts import explain
 from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan
+from catalog.purchase_parts import merged, parts
 from catalog.purchase_rows import PurchaseRows, usable
 from catalog.reprice import reprice
 
@@ -35,34 +36,74 @@ class Stopped(Exception):  # noqa: N818 - an answer to a cancel key, not a malfu
 def plan(
     problem: PurchaseProblem,
     *,
+    before: PurchasePlan | None = None,
     cancel: Callable[[], bool] | None = None,
     time_limit: float | None = None,
     on_incumbent: Callable[[Incumbent], None] | None = None,
 ) -> PurchasePlan:
-    """The order with the least goods + postage + rework + penalty + waiting.
+    """The order with the least goods + charges + rework + penalty + waiting, less what the spares are worth.
 
     Args:
         problem: what is needed and who offers what.
+        before: the plan of much the same problem, to begin from.
         cancel: polled while solving; true stops with the best plan so far (status `stopped`).
-        time_limit: seconds for the search, or None.
+        time_limit: seconds for the proof, or None; a first plan comes on top.
         on_incumbent: told each better plan and bound (minor units).
 
     Raises:
         Mismatch: the plan's plain count is not the solver's figure.
     """
     from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
+    from catalog.purchase_solve import search  # noqa: PLC0415 - as above
 
-    model = Model()
-    rows = PurchaseRows(model, problem)
-    rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
-    solution = solver.solve(model, cancel=cancel, time_limit=time_limit, on_incumbent=on_incumbent)
-    if solution.status is solver.Status.INFEASIBLE:
-        return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
-    if not solution.found:
-        return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
-    found = _counted(rows, solution)
-    _agree(solution, found.total)
-    return found
+    smaller = merged(problem)
+    served_before = smaller.together(before.served) if before is not None else ()
+    pieces = sorted(parts(smaller.problem), key=lambda part: len(part.needs))  # so that the whole is told of early
+    told = _Together(len(pieces), on_incumbent)
+    found = []
+    bound = 0.0
+    for place, part in enumerate(pieces):
+        rows = PurchaseRows(Model(), part)
+        rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
+        searched = search(
+            rows, before=served_before, cancel=cancel, time_limit=time_limit, on_incumbent=told.part(place)
+        )
+        solution = searched.solution
+        if solution.status is solver.Status.INFEASIBLE:
+            return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
+        if solution.found:
+            found.append(_counted(rows, solution))
+            _agree(solution, found[-1].total)
+        elif searched.first is not None:
+            found.append(searched.first)
+        else:
+            return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
+        bound += found[-1].total if found[-1].status is PlanStatus.OPTIMAL else solution.bound
+    packs = {offer: count for each in found for offer, count in each.packs.items()}
+    served = smaller.apart(entry for each in found for entry in each.served)
+    total = sum(each.total for each in found)
+    if all(each.status is PlanStatus.OPTIMAL for each in found):
+        return reprice(problem, packs, served)
+    return reprice(problem, packs, served, status=PlanStatus.STOPPED, gap=max(0.0, total - bound))
+
+
+class _Together:
+    """The plans and bounds of the parts, told as those of the whole once every part has a plan."""
+
+    def __init__(self, count: int, on_incumbent: Callable[[Incumbent], None] | None) -> None:
+        self._tell = on_incumbent
+        self._seen: list[Incumbent | None] = [None] * count
+
+    def part(self, place: int) -> Callable[[Incumbent], None] | None:
+        """What to tell of one part."""
+        return None if self._tell is None else lambda seen: self._part(place, seen)
+
+    def _part(self, place: int, seen: Incumbent) -> None:
+        self._seen[place] = seen
+        known = [each for each in self._seen if each is not None]
+        if self._tell is not None and len(known) == len(self._seen):
+            whole = (sum(each.objective for each in known), sum(each.bound for each in known))
+            self._tell(type(seen)(*whole))
 
 
 def front(

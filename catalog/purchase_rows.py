@@ -143,7 +143,10 @@ class PurchaseRows:
             model.row([(y, 1), (z, -top)], high=0)
             bought.goods += self._line_terms(segment, y, z, name)
             chosen.append((z, 1))
-            pieces.append((y, offer.pack_size))
+            # what is beyond the demand serves nobody: without this a little of a dear range is mixed with much of a
+            # cheap one, and the bound is that of a price that cannot be had
+            beyond = segment.low * offer.pack_size > demand
+            pieces.append((z, demand) if beyond else (y, offer.pack_size))
             self.packs[offer.id].append(y)
             if offer.weight:
                 bought.weight.append((y, offer.weight * offer.pack_size))
@@ -243,8 +246,18 @@ def reachable(supplier: Supplier, offer: Offer, demand: int) -> list[Segment]:
         top = max(useful, segment.low) + _most_surplus(supplier, segment)
         if segment.high is not None:
             top = min(segment.high, top)
-        kept += _single_amounts(msgspec.structs.replace(segment, high=top), min(useful, top))
+        full = demand // offer.pack_size
+        for part in _split_after(msgspec.structs.replace(segment, high=top), full):
+            kept += _single_amounts(part, min(useful, top))
     return kept
+
+
+def _split_after(segment: Segment, last: int) -> list[Segment]:
+    """The range up to `last` packs, all of whose pieces can serve, and the rest apart."""
+    if segment.high is None or not segment.low <= last < segment.high:
+        return [segment]
+    replace = msgspec.structs.replace
+    return [replace(segment, high=last), replace(segment, low=last + 1)]
 
 
 def _single_amounts(segment: Segment, last: int) -> list[Segment]:

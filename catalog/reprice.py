@@ -152,11 +152,16 @@ def _supplier_costs(problem: PurchaseProblem, lines: list[OrderLine]) -> tuple[S
 
 
 def _cost(supplier: Supplier, goods: int, milligrams: int) -> SupplierCost:
+    if 0 < goods < supplier.min_order:
+        raise RuleBroken(f"{supplier.id}: {goods} is under the smallest order of {supplier.min_order}")
+    return SupplierCost(supplier.id, goods, *charged(supplier, goods, milligrams))
+
+
+def charged(supplier: Supplier, goods: int, milligrams: int) -> tuple[int, int]:
+    """Postage, and everything else that is asked on top of the goods; nothing where the goods cost nothing."""
     more = supplier.charges
     if goods == 0:
-        return SupplierCost(supplier.id, 0, 0)
-    if goods < supplier.min_order:
-        raise RuleBroken(f"{supplier.id}: {goods} is under the smallest order of {supplier.min_order}")
+        return 0, 0
     postage = supplier.shipping
     for steps, measure in ((more.by_value, goods), (more.by_weight, milligrams)):
         for step in steps:
@@ -168,7 +173,7 @@ def _cost(supplier: Supplier, goods: int, milligrams: int) -> SupplierCost:
     charges += _hundredths(more.tax, goods + postage + charges)
     if more.import_above is not None and goods > more.import_above:
         charges += more.import_fee + _hundredths(more.import_rate, goods + postage)
-    return SupplierCost(supplier.id, goods, postage, charges)
+    return postage, charges
 
 
 def _hundredths(rate: int, amount: int) -> int:

@@ -244,7 +244,7 @@ def test_a_plan_that_counts_to_another_figure_is_never_shown(bench_order, monkey
     monkeypatch.setattr(
         purchase, "reprice", lambda *args, **more: msgspec.structs.replace(reprice(*args, **more), rework=1)
     )
-    with pytest.raises(purchase.Mismatch, match="2325"):
+    with pytest.raises(purchase.Mismatch, match="the solver says"):
         plan(bench_order)
 
 

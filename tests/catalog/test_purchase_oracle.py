@@ -8,13 +8,17 @@ from fractions import Fraction
 
 import msgspec
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from catalog import purchase_solve
 from catalog.charges import Charges, Step
 from catalog.pricing import Discount, PriceStep
 from catalog.purchase import front, plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, PurchaseProblem, Supplier
+from catalog.purchase_parts import merged, parts
+from catalog.purchase_start import first_plan
+from catalog.reprice import reprice
 
 
 def _line(offer, pieces):
@@ -408,3 +412,36 @@ def test_names_and_order_do_not_matter(problem, shuffle):
         keep={other(name): packs for name, packs in problem.keep.items()},
     )
     assert _total(renamed) == _total(problem)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(problems())
+def test_the_staged_search_finds_the_same(monkeypatch, problem):
+    whole = _total(problem)
+    monkeypatch.setattr(purchase_solve, "SMALL", -1)
+    seen = []
+    staged = plan(problem, on_incumbent=seen.append)
+    monkeypatch.undo()
+    assert (staged.total if staged.found else math.inf) == whole
+    assert all(one.objective >= two.objective and one.bound <= two.bound for one, two in itertools.pairwise(seen))
+    assert all(each.bound <= whole <= each.objective for each in seen)
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_a_first_plan_is_an_order_by_all_rules_or_none(problem):
+    first = first_plan(problem, {})
+    if first is not None:
+        counted = reprice(problem, first.packs, first.served)
+        assert counted.total == first.total
+        assert first.total >= _total(problem)
+        again = plan(problem, before=first)
+        assert again.total == _total(problem)
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_parts_come_to_the_whole(problem):
+    pieces = parts(merged(problem).problem)
+    assert sum(_total(part) for part in pieces) == _total(problem)
+    assert sum(len(part.offers) for part in pieces) <= len(problem.offers)
