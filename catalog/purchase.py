@@ -53,6 +53,22 @@ def plan(
     Raises:
         Mismatch: the plan's plain count is not the solver's figure.
     """
+    found = _plan(problem, before, cancel, time_limit, on_incumbent)
+    if found.status is PlanStatus.INFEASIBLE:
+        return msgspec.structs.replace(found, conflicts=explain(problem, cancel=cancel))
+    return found
+
+
+def _plan(
+    problem: PurchaseProblem,
+    before: PurchasePlan | None,
+    cancel: Callable[[], bool] | None,
+    time_limit: float | None,
+    on_incumbent: Callable[[Incumbent], None] | None = None,
+    *,
+    at_least: float = -math.inf,
+) -> PurchasePlan:
+    """The same without reasons; `at_least` is what is known that no plan costs less than."""
     from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
     from catalog.purchase_solve import search  # noqa: PLC0415 - as above
 
@@ -66,11 +82,16 @@ def plan(
         rows = PurchaseRows(Model(), part)
         rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
         searched = search(
-            rows, before=served_before, cancel=cancel, time_limit=time_limit, on_incumbent=told.part(place)
+            rows,
+            before=served_before,
+            cancel=cancel,
+            time_limit=time_limit,
+            on_incumbent=told.part(place),
+            at_least=at_least if len(pieces) == 1 else -math.inf,
         )
         solution = searched.solution
         if solution.status is solver.Status.INFEASIBLE:
-            return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
+            return PurchasePlan(status=PlanStatus.INFEASIBLE)
         if solution.found:
             found.append(_counted(rows, solution))
             _agree(solution, found[-1].total)
@@ -132,7 +153,8 @@ def front(
     for day in sorted(serving | {0}, reverse=True):
         if found and day >= found[-1].arrival_day:
             continue  # the last plan is here by then: nothing cheaper exists without slower suppliers
-        cheapest = _least_money(_by(problem, day), cancel, time_limit)
+        # what a slower day costs, no quicker one can go below; its plan is where the search begins
+        cheapest = _least_money(_by(problem, day), found[-1] if found else None, cancel, time_limit)
         if cheapest is None:
             break
         if found and found[-1].money == cheapest.money:
@@ -161,23 +183,28 @@ def _by(problem: PurchaseProblem, day: int) -> PurchaseProblem:
 
 
 def _least_money(
-    problem: PurchaseProblem, cancel: Callable[[], bool] | None, time_limit: float | None
+    problem: PurchaseProblem,
+    slower: PurchasePlan | None,
+    cancel: Callable[[], bool] | None,
+    time_limit: float | None,
 ) -> PurchasePlan | None:
+    """The plan of least money, and among those of least waiting; `slower` is that of a problem with more suppliers."""
     from catalog import solver  # noqa: PLC0415 - as above
 
+    nobody_waits = tuple(msgspec.structs.replace(unit, wait_per_day=0) for unit in problem.units)
+    free = msgspec.structs.replace(problem, units=nobody_waits)
+    at_least = slower.money if slower is not None else -math.inf
+    cheapest = _plan(free, slower, cancel, time_limit, at_least=at_least)
+    if cheapest.status is PlanStatus.INFEASIBLE:
+        return None
+    if cheapest.status is not PlanStatus.OPTIMAL:
+        raise Stopped("stopped before the front was complete")
+    found = reprice(problem, cheapest.packs, cheapest.served)
+    if not found.waiting:
+        return found
     model = Model()
     rows = PurchaseRows(model, problem)
     money: Terms = rows.spent + rows.rework + rows.spares
-    rows.minimise(money)
-    solution = solver.solve(model, cancel=cancel, time_limit=time_limit)
-    if solution.status is solver.Status.INFEASIBLE:
-        return None
-    if solution.status is not solver.Status.OPTIMAL:
-        raise Stopped("stopped before the front was complete")
-    found = _counted(rows, solution)
-    _agree(solution, found.money)
-    if not found.waiting:
-        return found
     model.row(money, high=found.money, name="least money")
     rows.minimise(rows.waiting)
     solution = solver.solve(model, cancel=cancel, time_limit=time_limit)

@@ -47,6 +47,7 @@ def search(
     cancel: Callable[[], bool] | None = None,
     time_limit: float | None = None,
     on_incumbent: Told | None = None,
+    at_least: float = -math.inf,
 ) -> Found:
     """Solve rows whose objective is set; each better plan and bound is told.
 
@@ -56,6 +57,7 @@ def search(
         cancel: polled all the time.
         time_limit: seconds for the proof, or None.
         on_incumbent: told each better plan and bound, never a worse one.
+        at_least: what is known already that no plan costs less than: one that costs no more is proven.
     """
     model = rows.model
     tell = _Telling(on_incumbent)
@@ -82,6 +84,8 @@ def search(
     )
     if few.status is solver.Status.OPTIMAL:
         tell.plan(few.objective)
+        if few.objective < at_least + 0.5:
+            return Found(few, first)
     found = solver.solve(
         model,
         cancel=cancel,

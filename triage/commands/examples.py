@@ -26,7 +26,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "correct": ("correct 4 31 yes",),
     "need": ('need 4 belt "belt 135 mm circumference square 1.2"', "need 4 belt --drop", "need 4 belt --want"),
     "plan": ("plan", "plan 2 --json"),
-    "order": ("order --write ./orders", "order --place", "order --placed", "order --cancel 3"),
+    "order": ("order --write ./orders", "order --place", "order --placed", "order --cancel 3", "order --why Q1"),
     "receive": ("receive 7", "receive 7 2"),
     "read": ("read 4.7uF 25V electrolytic", "read --file descriptions.csv"),
     "fit": ('fit "100 uF 25 V radial" "100 uF 35 V radial" --role bypass', "fit --file pairs.csv"),

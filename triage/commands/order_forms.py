@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from msgspec import Struct
 
     from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Side
+    from triage.actions.plan_why import LineWhy
     from triage.wants import WantedPart
 
 
@@ -79,6 +80,22 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
+    }
+
+
+def why_form(found: LineWhy) -> dict[str, Any]:
+    """Why a line is as it is, as plain data."""
+    return {
+        "supplier": found.supplier,
+        "sku": found.sku,
+        "description": found.words,
+        "without_cents": found.without,
+        "closed_cents": found.closed,
+        "best_grade_cents": found.best_grade,
+        "fewer_packs_line_cents": found.fewer,
+        "moves_at_cents": found.moves_at,
+        "postage_cents": {str(unit): amount for unit, amount in found.postage.items()},
+        "reasons": list(found.sentences),
     }
 
 

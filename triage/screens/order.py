@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.message import Message
 from textual.widgets import Static
 
 from catalog.text import Refused
@@ -23,6 +22,8 @@ from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
+from triage.screens.order_rows import Planning, PlanRows
+from triage.screens.order_why import tell_why
 from triage.screens.places import Place
 from triage.screens.plain import styled
 from triage.screens.rows import RowList
@@ -31,32 +32,6 @@ from triage.wants import WantedPart
 
 class _Stop(Exception):  # noqa: N818 - the person's wish, not an error
     """Ends a plan that is not wanted any more."""
-
-
-class Planning(Message):
-    """How far a plan is, told by the back room."""
-
-    def __init__(self, turn: int, done: int, units: int) -> None:
-        """`done` of `units` are studied for the plan numbered `turn`."""
-        super().__init__()
-        self.turn = turn
-        self.done = done
-        self.units = units
-
-    def can_replace(self, message: Message) -> bool:
-        """A newer one makes an older one needless."""
-        return isinstance(message, Planning)
-
-
-class PlanRows(RowList):
-    """The rows of the plan; the letters of the left hand move too."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("j", "step(1)", "down", show=False, tooltip="Row below", id="plan.down"),
-        Binding("k", "step(-1)", "up", show=False, tooltip="Row above", id="plan.up"),
-        Binding("left", "screen.walk(-1)", "sooner", show=False, tooltip="Walk the days back", id="plan.sooner"),
-        Binding("right", "screen.walk(1)", "later", show=False, tooltip="Walk the days", id="plan.later"),
-    ]
 
 
 class OrderScreen(Place):
@@ -86,6 +61,7 @@ class OrderScreen(Place):
         Binding(
             "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
         ),
+        Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
         Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
         Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
         Binding(
@@ -391,6 +367,18 @@ class OrderScreen(Place):
         """Unit by unit."""
         if self._plan is not None:
             self.app.push_screen(Page("Decided together", order_draw.decisions(self._plan, 74)))
+
+    def action_why(self) -> None:
+        """Why the line under the cursor is as it is."""
+        target, plan = self._target(), self._orderable()
+        if plan is None:
+            return
+        if not isinstance(target, PlannedLine) or not target.supplier:
+            self.say("stand on a line that is bought; y tells why it is")
+        elif self._other:
+            self.say("only lines of the cheapest plan are explained; g plans again")
+        else:
+            tell_why(self, plan, target)
 
     def action_left_out(self) -> None:
         """What nearly serves."""
