@@ -25,7 +25,7 @@ class Step(msgspec.Struct, frozen=True):
     amount: int
 
 
-class Charges(msgspec.Struct, frozen=True, kw_only=True):
+class Charges(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """Terms in minor units. Subtotals are those of the goods, after price steps, before anything of this is added.
 
     `by_value` and `by_weight` replace the flat postage, and only one of them is there; free postage from a value holds

@@ -17,13 +17,13 @@ from catalog.list_store import Feed, Layout
 from catalog.own_store import OwnRule
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
-from triage.lot import Happening, Lot, Need, Unit
+from triage.lot import Happening, Lot, Need, OrderPin, Unit
 from triage.store import Order, OrderLine
 
 MOST_PROBLEMS = 100
 FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "parts": (Part, frozenset({"spec"})),
-    "suppliers": (Supplier, frozenset()),
+    "suppliers": (Supplier, frozenset({"charges"})),
     "offers": (Offer, frozenset({"spec", "steps"})),
     "pairs": (Pair, frozenset()),
     "own_rules": (OwnRule, frozenset({"rule"})),
@@ -35,6 +35,7 @@ FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "needs": (Need, frozenset()),
     "orders": (Order, frozenset()),
     "order_lines": (OrderLine, frozenset({"units", "needs"})),
+    "order_pins": (OrderPin, frozenset()),
 }
 """What each row becomes when it is loaded, and which of its columns hold JSON."""
 

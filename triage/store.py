@@ -14,7 +14,7 @@ from catalog import store as catalog_store
 from catalog.database import Migration, run_script, writing
 from catalog.journal import Recorder
 from catalog.shapes import ready
-from triage.lot import Happening, LiftedPart, Lot, Need, Outcome, SetAside, Unit
+from triage.lot import Happening, LiftedPart, Lot, Need, OrderPin, Outcome, SetAside, Unit
 from triage.model_sheets import ModelLine
 
 SCHEMA = """
@@ -193,6 +193,19 @@ CREATE TABLE arrivals (
 CREATE INDEX arrivals_line ON arrivals (line);
 """
 """What came of an order line and when; packs that failed came as duds, as something else, or will not come."""
+
+
+ORDER_PINS = """
+CREATE TABLE order_pins (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    lot INTEGER NOT NULL REFERENCES lots (id),
+    kind TEXT NOT NULL CHECK (kind IN ('only', 'not', 'keep')),
+    supplier TEXT NOT NULL,
+    sku TEXT NOT NULL DEFAULT '',
+    packs INTEGER NOT NULL DEFAULT 0 CHECK (packs >= 0)
+) STRICT;
+"""
+"""The person's word on where to buy and what line to keep."""
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
 TABLES = (
@@ -211,6 +224,7 @@ TABLES = (
     "forecasts",
     "model_lines",
     "arrivals",
+    "order_pins",
     "journal",
     "journal_rows",
     "journal_blocks",
@@ -255,6 +269,11 @@ def _own_rules(database: Database) -> None:
     run_script(database, own_store.SCHEMA)
 
 
+def _charges(database: Database) -> None:
+    run_script(database, catalog_store.CHARGES)
+    run_script(database, ORDER_PINS)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -265,6 +284,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _arrivals,
     _journal_blocks,
     _own_rules,
+    _charges,
 )
 """One function a schema version; append only, a shipped one is never edited."""
 
@@ -317,6 +337,7 @@ class Order(msgspec.Struct, frozen=True):
     currency: str
     goods: int
     shipping: int
+    """Postage, fees, tax and import charges."""
     cancelled: str = ""
     """The moment of the counter-entry that took it back; empty while it stands."""
 
@@ -332,7 +353,7 @@ class Forecast(msgspec.Struct, frozen=True):
     base: dict[str, float]
 
 
-ready(Lot, Unit, Happening, Need, Order, OrderLine, SetAside, Forecast, ModelLine, Arrival)
+ready(Lot, Unit, Happening, Need, Order, OrderLine, OrderPin, SetAside, Forecast, ModelLine, Arrival)
 
 
 def lots(database: Database) -> list[Lot]:
@@ -399,6 +420,13 @@ def set_asides(database: Database) -> list[SetAside]:
     """Everything promised to a need, oldest first."""
     query = f"SELECT {_names(SetAside)} FROM set_asides ORDER BY id"  # noqa: S608
     return [msgspec.convert(row, SetAside) for row in database.query(query)]
+
+
+def order_pins(database: Database, lot: int | None = None) -> list[OrderPin]:
+    """The person's word on the order of a lot, or on all, oldest first."""
+    where, values = ("WHERE lot = ?", (lot,)) if lot is not None else ("", ())
+    rows = database.query(f"SELECT {_names(OrderPin)} FROM order_pins {where} ORDER BY id", values)  # noqa: S608
+    return [msgspec.convert(row, OrderPin) for row in rows]
 
 
 def lifted_parts(database: Database) -> dict[int, LiftedPart]:

@@ -63,6 +63,9 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
+        "pins": [{"pin": number, "words": words} for number, words in view.pins],
+        "pins_cost_cents": view.pins_cost,
+        "notes": list(view.notes),
         "front": [_point_form(point) for point in view.front],
         "own": view.own and _point_form(view.own),
     }
@@ -77,6 +80,7 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
+        "charges_cents": view.charges,
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
@@ -276,7 +280,8 @@ def print_order(view: PlanView) -> None:
     )
     goods, shipping, total = (written(amount, currency) for amount in (view.goods, view.shipping, view.order_total))
     when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
-    show(f"goods {goods}, postage {shipping}, together {total} {currency}{when}")
+    more = f", fees and tax {written(view.charges, currency)}" if view.charges else ""
+    show(f"goods {goods}, postage {shipping}{more}, together {total} {currency}{when}")
 
 
 def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:

@@ -202,6 +202,62 @@ def _tell_why(held: Globals, lot_id: int | None, supplier: str | None, sku: str,
 
 
 @click.command(cls=Command)
+@click.argument("kind", type=click.Choice(["only", "not", "keep", "lift"]), required=False)
+@click.argument("supplier", type=LINE, required=False)
+@click.argument("sku", type=LINE, required=False)
+@click.option("--packs", type=Number(1, NUMBER_LIMIT), metavar="N", help="How many packs of a line are kept.")
+@click.option("--lot", "lot_id", type=UNIT, metavar="LOT", help="The lot (else the newest).")
+@json_option
+@click.pass_obj
+def pin(
+    held: Globals,
+    *,
+    kind: str | None,
+    supplier: str | None,
+    sku: str | None,
+    packs: int | None,
+    lot_id: int | None,
+    as_json: bool,
+) -> None:
+    """Say where the order is bought, and keep a line of it.
+
+    Only from a supplier, not from it, or not one line of it. Without arguments it lists what was said; `lift` and a
+    number take one back. The plan keeps to it and tells what it costs.
+    """
+    from triage.actions import pins  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    if kind is not None and supplier is None:
+        raise click.UsageError("name the supplier, or after lift the number")
+    with held.existing() as bench:
+        if kind == "lift":
+            if supplier is None or not supplier.isdigit() or sku is not None:
+                raise click.UsageError("lift takes the number of what was said")
+            say(f"no more: {pins.said_of(pins.lift_pin(bench, int(supplier)))}")
+        elif kind is not None and supplier is not None:
+            said = pins.pin_order(bench, lot_id, pins.KINDS[kind], supplier, sku or "", packs=packs or 0)
+            say(pins.said_of(said))
+        listed = pins.list_pins(bench, lot_id)
+    if as_json:
+        json_line(
+            {
+                "pins": [
+                    {
+                        "pin": one.id,
+                        "kind": one.kind,
+                        "supplier": one.supplier,
+                        "sku": one.sku or None,
+                        "packs": one.packs or None,
+                    }
+                    for one in listed
+                ]
+            }
+        )
+    elif kind is None:
+        for one in listed:
+            show(f"{one.id}  {pins.said_of(one)}")
+
+
+@click.command(cls=Command)
 @click.argument("order_line", type=Number(1, NUMBER_LIMIT), metavar="ORDER_LINE")
 @click.argument("packs", type=Number(1, NUMBER_LIMIT), required=False)
 @click.option("--dud", "outcome", flag_value="dud", help="They came dead.")

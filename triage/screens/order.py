@@ -22,6 +22,7 @@ from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
+from triage.screens.order_pins import ask_pin, lift
 from triage.screens.order_rows import Planning, PlanRows
 from triage.screens.order_why import tell_why
 from triage.screens.places import Place
@@ -62,6 +63,14 @@ class OrderScreen(Place):
             "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
         ),
         Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
+        Binding(
+            "h",
+            "pin",
+            "hold",
+            show=False,
+            tooltip="Keep this line, or say where not to buy",
+            id="order.pin",
+        ),
         Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
         Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
         Binding(
@@ -315,6 +324,8 @@ class OrderScreen(Place):
             receive_goods(self, target.id)
         elif isinstance(target, Contested):
             self._choose_way(target)
+        elif isinstance(target, order_draw.Pin):
+            lift(self, target)
         elif isinstance(target, PlannedLine) and target.donor is not None:
             lift_for(self, target.donor, target.donor_part, target.donor_words, target.uses[0].need)
         elif target is not None and self._plan is not None:
@@ -379,6 +390,14 @@ class OrderScreen(Place):
             self.say("only lines of the cheapest plan are explained; g plans again")
         else:
             tell_why(self, plan, target)
+
+    def action_pin(self) -> None:
+        """Say what is to hold of the line under the cursor."""
+        target, plan = self._target(), self._orderable()
+        if plan is not None and isinstance(target, PlannedLine) and target.supplier:
+            ask_pin(self, plan, target)
+        elif plan is not None:
+            self.say("stand on a line that is bought; h keeps it, or closes its supplier")
 
     def action_left_out(self) -> None:
         """What nearly serves."""
