@@ -151,3 +151,11 @@ def test_words_that_mean_nothing_are_refused(shelf, kind, supplier, sku, packs):
     with pytest.raises(Refused, match="no such word"):
         lift_pin(shelf, 7)
     assert list_pins(shelf) == []
+
+
+def test_a_plan_tells_of_better_ones_as_they_are_found(shelf):
+    seen = []
+    plan = planning.plan_lot(shelf, with_front=False, better=lambda total, more: seen.append((total, more)))
+    assert [total for total, _ in seen] == sorted(total for total, _ in seen)
+    assert all(more >= 0 for _, more in seen)
+    assert not seen or seen[-1][0] == pytest.approx(plan.total)

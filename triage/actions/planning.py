@@ -40,6 +40,7 @@ def plan_lot(
     *,
     cancel: Cancel | None = None,
     progress: Progress | None = None,
+    better: Callable[[float, float], None] | None = None,
     with_front: bool = True,
 ) -> PlanView:
     """Plan the lot as it stands: proven best, or with the gap stated.
@@ -49,13 +50,15 @@ def plan_lot(
         lot_id: the lot; None = the newest.
         cancel: polled while solving; true stops with the best plan so far, without its front.
         progress: told how many of the units are studied, before each and after the last; what it raises ends the work.
+        better: told what the best plan so far brings, and how much more another could at most, in minor units.
         with_front: whether to reckon the front, the contested needs and what piles by hand cost too.
 
     Raises:
         Refused: there is no such lot.
     """
     facts = gather(bench, get_lot(bench, lot_id), progress)
-    plan = lotplan.plan(facts.problem, cancel=cancel)
+    told = None if better is None else lambda seen: better(-seen.objective, seen.gap)
+    plan = lotplan.plan(facts.problem, cancel=cancel, on_incumbent=told)
     _keep_minute_worth(bench, facts, plan, cancel)
     points: Sequence[FrontPoint] = ()
     contests: Sequence[Contest] = ()

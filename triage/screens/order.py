@@ -23,7 +23,7 @@ from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
 from triage.screens.order_pins import ask_pin, lift
-from triage.screens.order_rows import Planning, PlanRows
+from triage.screens.order_rows import Planning, PlanRows, so_far
 from triage.screens.order_why import tell_why
 from triage.screens.places import Place
 from triage.screens.plain import styled
@@ -49,7 +49,7 @@ class OrderScreen(Place):
         Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
         Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
         Binding(
-            "v", "decisions", "by unit", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
+            "v", "decisions", "units", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
         ),
         Binding(
             "w",
@@ -158,6 +158,7 @@ class OrderScreen(Place):
         if self.focused is None and self.app.screen is self:
             self.query_one(PlanRows).focus()
         lot_id, turn, room = self.shell.lot_id, self._turn, self.shell.room("plan")
+        currency = self.shell.bench.currency
 
         def unwanted() -> bool:
             return self._turn != turn or self._stopped == turn or room.closing
@@ -167,10 +168,13 @@ class OrderScreen(Place):
                 raise _Stop
             self.post_message(Planning(turn, done, units))  # does not wait, so that leaving never waits for it
 
+        def better(total: float, more: float) -> None:
+            self.post_message(Planning(turn, 0, 0, so_far(total, more, currency)))
+
         def planned(bench: BenchFile) -> tuple[int, PlanView | str, order_draw.Orders]:
             orders = list_orders(bench, lot_id)
             try:
-                return turn, plan_lot(bench, lot_id, cancel=unwanted, progress=progress), orders
+                return turn, plan_lot(bench, lot_id, cancel=unwanted, progress=progress, better=better), orders
             except _Stop:
                 return turn, "planning was stopped; g plans again", orders
             except Refused as refused:
@@ -183,7 +187,7 @@ class OrderScreen(Place):
         event.stop()
         if event.turn == self._turn and self._planning:
             far = f"unit {event.done + 1} of {event.units}" if event.done < event.units else "every order there is"
-            self._tell(f": {far}")
+            self._tell(f": {event.so_far or far}")
 
     def _tell(self, far: str) -> None:
         """How far the plan is."""
@@ -381,23 +385,13 @@ class OrderScreen(Place):
 
     def action_why(self) -> None:
         """Why the line under the cursor is as it is."""
-        target, plan = self._target(), self._orderable()
-        if plan is None:
-            return
-        if not isinstance(target, PlannedLine) or not target.supplier:
-            self.say("stand on a line that is bought; y tells why it is")
-        elif self._other:
-            self.say("only lines of the cheapest plan are explained; g plans again")
-        else:
-            tell_why(self, plan, target)
+        if (plan := self._orderable()) is not None:
+            tell_why(self, plan, self._target(), best=not self._other)
 
     def action_pin(self) -> None:
         """Say what is to hold of the line under the cursor."""
-        target, plan = self._target(), self._orderable()
-        if plan is not None and isinstance(target, PlannedLine) and target.supplier:
-            ask_pin(self, plan, target)
-        elif plan is not None:
-            self.say("stand on a line that is bought; h keeps it, or closes its supplier")
+        if (plan := self._orderable()) is not None:
+            ask_pin(self, plan, self._target())
 
     def action_left_out(self) -> None:
         """What nearly serves."""

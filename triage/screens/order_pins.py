@@ -5,12 +5,15 @@ from __future__ import annotations
 from triage.actions.pins import KINDS, lift_pin, pin_order, said_of
 from triage.actions.plan_view import PlannedLine, PlanView
 from triage.screens.dialogs import Choice, Choose
-from triage.screens.order_draw import Pin
+from triage.screens.order_draw import Pin, Target
 from triage.screens.places import Place
 
 
-def ask_pin(place: Place, plan: PlanView, line: PlannedLine) -> None:
+def ask_pin(place: Place, plan: PlanView, line: Target | None) -> None:
     """Ask what is to hold of a line or its supplier."""
+    if not isinstance(line, PlannedLine) or not line.supplier:
+        place.say("stand on a line that is bought; h keeps it, or closes its supplier")
+        return
     name = line.description or line.part_number
     choices = [
         Choice("keep", f"keep this line: {line.packs} of {line.sku}"),

@@ -11,6 +11,7 @@ from triage.actions.plan_view import PlannedLine, PlanView
 from triage.actions.plan_why import LineWhy, why_line
 from triage.bench_file import BenchFile
 from triage.screens.dialogs import Page
+from triage.screens.order_draw import Target
 from triage.screens.places import Place
 from triage.screens.plain import plain, stacked, styled
 
@@ -44,8 +45,14 @@ class WhyPage(Page):
         self.closed = True
 
 
-def tell_why(place: Place, plan: PlanView, line: PlannedLine) -> None:
-    """Open the page over a place and work the reasons out."""
+def tell_why(place: Place, plan: PlanView, line: Target | None, *, best: bool) -> None:
+    """Open the page over a place and work the reasons out, if this is a line that is bought in the best plan."""
+    if not isinstance(line, PlannedLine) or not line.supplier:
+        place.say("stand on a line that is bought; y tells why it is")
+        return
+    if not best:
+        place.say("only lines of the cheapest plan are explained; g plans again")
+        return
     page = WhyPage(line)
     room = place.shell.room("why")
 
