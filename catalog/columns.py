@@ -21,7 +21,23 @@ Source = Path | str
 
 FIELDS: Mapping[str, tuple[str, ...]] = {
     "parts": ("part_number", "description", "kind", "quantity", "place", "unit_cost", "currency"),
-    "suppliers": ("supplier", "currency", "lead_days", "lead_days_late", "min_order", "shipping", "free_from"),
+    "suppliers": (
+        "supplier",
+        "currency",
+        "lead_days",
+        "lead_days_late",
+        "min_order",
+        "shipping",
+        "free_from",
+        "shipping_by_value",
+        "shipping_by_weight",
+        "small_order_fee",
+        "fee_below",
+        "tax",
+        "import_above",
+        "import_rate",
+        "import_fee",
+    ),
     "offers": (
         "supplier",
         "sku",
@@ -35,6 +51,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
         "price_per",
         "discount",
         "currency",
+        "weight",
     ),
     "units": ("count", "class", "symptom", "model", "note", "grade", "complete", "opened_before"),
     "order": (

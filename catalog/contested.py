@@ -133,7 +133,7 @@ def _way(
 ) -> Way | None:
     """The best order in which `need` is met from these offers alone."""
     taken = {entry.offer for entry in best.served if entry.need == need.id}
-    found = best if taken and taken <= offers else plan(_only(problem, need, offers), cancel=cancel)
+    found = best if taken and taken <= offers else plan(_only(problem, need, offers), before=best, cancel=cancel)
     if found.status is PlanStatus.STOPPED:
         raise Stopped("stopped before both ways were proven")
     if not found.found:

@@ -21,6 +21,8 @@ from catalog.text import Refused
 APPLICATION_ID = 0x4C4F5457  # "LOTW": tells our files from other SQLite files
 BUSY_MILLISECONDS = 10_000
 _LOOKS = 5
+_SMALLEST = 512
+"""Bytes of the smallest page that SQLite writes."""
 
 Migration = Callable[[Database], None]
 
@@ -106,12 +108,16 @@ def copy_file(path: Path, target: Path) -> None:
 
 
 def _refuse_foreign(path: Path, newest: int) -> None:
-    """Look before touching: opening in WAL mode would already change a file that is not ours."""
-    if not path.exists() or path.stat().st_size == 0:
+    """Look before touching: opening in WAL mode would already change a file that is not ours.
+
+    Only ever through SQLite: closing a file that one opened oneself drops every lock that this process holds on it
+    (POSIX), and the next program that leaves would take the log away under us.
+    """
+    size = path.stat().st_size if path.exists() else 0
+    if not size:
         return
-    with path.open("rb") as file:
-        if file.read(16) != b"SQLite format 3\x00":
-            raise Refused("this is not a bench file; name another one with --bench", where=str(path))
+    if size < _SMALLEST:  # SQLite would take it for an empty file and write over it
+        raise Refused("this is not a bench file; name another one with --bench", where=str(path))
     marks = _settled_marks(path)
     if _foreign(marks):
         raise Refused("this SQLite file is not a bench file; name another one with --bench", where=str(path))
@@ -147,6 +153,8 @@ def _marks(path: Path) -> tuple[int, int, int]:
             version = int(connection.execute("PRAGMA user_version").fetchone()[0])
             tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
     except sqlite3.DatabaseError as error:
+        if error.sqlite_errorcode == sqlite3.SQLITE_NOTADB:
+            raise Refused("this is not a bench file; name another one with --bench", where=str(path)) from error
         raise Refused(f"this bench file cannot be read ({error}); restore a backup", where=str(path)) from error
     return application, version, tables
 

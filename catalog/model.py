@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 INF = math.inf
 """No bound."""
 
+Terms = list[tuple[int, float]]
+"""(column index, coefficient) each."""
+
 
 class Column(msgspec.Struct, frozen=True):
     """One unknown: its cost per piece in the objective, its range, and whether only whole numbers are allowed."""

@@ -13,6 +13,8 @@ from typing import Protocol
 import msgspec
 
 from catalog import money
+from catalog.charge_cells import charges_of, weight_of
+from catalog.charges import Charges
 from catalog.columns import Source, read_table
 from catalog.spec import KINDS, PartSpec, Value
 from catalog.staged import Cells, Desk, Progress, Staged, no_progress
@@ -72,6 +74,7 @@ class SupplierRow(msgspec.Struct, frozen=True):
     min_order: int | None
     shipping: int | None
     free_from: int | None
+    charges: Charges | None = None
 
 
 class StepRow(msgspec.Struct, frozen=True):
@@ -98,6 +101,8 @@ class OfferRow(msgspec.Struct, frozen=True):
     stock_packs: int | None
     discount: str
     steps: tuple[StepRow, ...]
+    weight: int = 0
+    """Milligrams of one piece; 0 = not stated."""
 
 
 class Description(msgspec.Struct, frozen=True):
@@ -242,6 +247,7 @@ def read_suppliers(
                 at.amount("min_order", own_currency),
                 at.amount("shipping", own_currency),
                 at.amount("free_from", own_currency),
+                charges_of(at, own_currency),
             )
         )
     return desk.staged(rows)
@@ -285,7 +291,7 @@ def read_offers(
     return desk.staged(rows)
 
 
-_SHARED = ("part_number", "description", "pack", "min_packs", "stock", "discount", "currency")
+_SHARED = ("part_number", "description", "pack", "min_packs", "stock", "discount", "currency", "weight")
 
 
 def _offer(who: str, steps: list[Cells], currency: str, reader: Reader) -> OfferRow:
@@ -319,6 +325,7 @@ def _offer(who: str, steps: list[Cells], currency: str, reader: Reader) -> Offer
         None if stock < 0 else stock,
         first.one_of("discount", DISCOUNTS, DISCOUNTS[0]),
         tuple(_steps(steps, currency, pack * min_packs)),
+        weight_of(first),
     )
 
 

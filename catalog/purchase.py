@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from catalog.model import Model
+from catalog.model import Model, Terms
 from catalog.purchase_conflicts import explain
 from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan
+from catalog.purchase_parts import merged, parts
 from catalog.purchase_rows import PurchaseRows, usable
 from catalog.reprice import reprice
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from catalog.purchase_data import PurchaseProblem, Served
-    from catalog.purchase_rows import Terms
     from catalog.solver import Incumbent, Solution
 
 
@@ -36,34 +36,95 @@ class Stopped(Exception):  # noqa: N818 - an answer to a cancel key, not a malfu
 def plan(
     problem: PurchaseProblem,
     *,
+    before: PurchasePlan | None = None,
     cancel: Callable[[], bool] | None = None,
     time_limit: float | None = None,
     on_incumbent: Callable[[Incumbent], None] | None = None,
 ) -> PurchasePlan:
-    """The order with the least goods + postage + rework + penalty + waiting.
+    """The order with the least goods + charges + rework + penalty + waiting, less what the spares are worth.
 
     Args:
         problem: what is needed and who offers what.
+        before: the plan of much the same problem, to begin from.
         cancel: polled while solving; true stops with the best plan so far (status `stopped`).
-        time_limit: seconds for the search, or None.
+        time_limit: seconds for the proof, or None; a first plan comes on top.
         on_incumbent: told each better plan and bound (minor units).
 
     Raises:
         Mismatch: the plan's plain count is not the solver's figure.
     """
-    from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
-
-    model = Model()
-    rows = PurchaseRows(model, problem)
-    rows.minimise(rows.spent, rows.rework, rows.waiting)
-    solution = solver.solve(model, cancel=cancel, time_limit=time_limit, on_incumbent=on_incumbent)
-    if solution.status is solver.Status.INFEASIBLE:
-        return PurchasePlan(status=PlanStatus.INFEASIBLE, conflicts=explain(problem, cancel=cancel))
-    if not solution.found:
-        return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
-    found = _counted(rows, solution)
-    _agree(solution, found.total)
+    found = _plan(problem, before, cancel, time_limit, on_incumbent)
+    if found.status is PlanStatus.INFEASIBLE:
+        return msgspec.structs.replace(found, conflicts=explain(problem, cancel=cancel))
     return found
+
+
+def _plan(
+    problem: PurchaseProblem,
+    before: PurchasePlan | None,
+    cancel: Callable[[], bool] | None,
+    time_limit: float | None,
+    on_incumbent: Callable[[Incumbent], None] | None = None,
+    *,
+    at_least: float = -math.inf,
+) -> PurchasePlan:
+    """The same without reasons; `at_least` is what is known that no plan costs less than."""
+    from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
+    from catalog.purchase_solve import search  # noqa: PLC0415 - as above
+
+    smaller = merged(problem)
+    served_before = smaller.together(before.served) if before is not None else ()
+    pieces = sorted(parts(smaller.problem), key=lambda part: len(part.needs))  # so that the whole is told of early
+    told = _Together(len(pieces), on_incumbent)
+    found = []
+    bound = 0.0
+    for place, part in enumerate(pieces):
+        rows = PurchaseRows(Model(), part)
+        rows.minimise(rows.spent, rows.rework, rows.spares, rows.waiting)
+        searched = search(
+            rows,
+            before=served_before,
+            cancel=cancel,
+            time_limit=time_limit,
+            on_incumbent=told.part(place),
+            at_least=at_least if len(pieces) == 1 else -math.inf,
+        )
+        solution = searched.solution
+        if solution.status is solver.Status.INFEASIBLE:
+            return PurchasePlan(status=PlanStatus.INFEASIBLE)
+        if solution.found:
+            found.append(_counted(rows, solution))
+            _agree(solution, found[-1].total)
+        elif searched.first is not None:
+            found.append(searched.first)
+        else:
+            return PurchasePlan(status=PlanStatus.STOPPED, gap=math.inf)
+        bound += found[-1].total if found[-1].status is PlanStatus.OPTIMAL else solution.bound
+    packs = {offer: count for each in found for offer, count in each.packs.items()}
+    served = smaller.apart(entry for each in found for entry in each.served)
+    total = sum(each.total for each in found)
+    if all(each.status is PlanStatus.OPTIMAL for each in found):
+        return reprice(problem, packs, served)
+    return reprice(problem, packs, served, status=PlanStatus.STOPPED, gap=max(0.0, total - bound))
+
+
+class _Together:
+    """The plans and bounds of the parts, told as those of the whole once every part has a plan."""
+
+    def __init__(self, count: int, on_incumbent: Callable[[Incumbent], None] | None) -> None:
+        self._tell = on_incumbent
+        self._seen: list[Incumbent | None] = [None] * count
+
+    def part(self, place: int) -> Callable[[Incumbent], None] | None:
+        """What to tell of one part."""
+        return None if self._tell is None else lambda seen: self._part(place, seen)
+
+    def _part(self, place: int, seen: Incumbent) -> None:
+        self._seen[place] = seen
+        known = [each for each in self._seen if each is not None]
+        if self._tell is not None and len(known) == len(self._seen):
+            whole = (sum(each.objective for each in known), sum(each.bound for each in known))
+            self._tell(type(seen)(*whole))
 
 
 def front(
@@ -82,12 +143,18 @@ def front(
         Mismatch: a plain count is not the solver's figure.
     """
     suppliers = {supplier.id: supplier for supplier in problem.suppliers}
-    serving = {suppliers[offer.supplier].lead_days for need in problem.needs for offer, _ in usable(problem, need)}
+    serving = {
+        suppliers[offer.supplier].lead_days
+        for need in problem.needs
+        if not need.spare
+        for offer, _ in usable(problem, need)
+    }
     found: list[PurchasePlan] = []
     for day in sorted(serving | {0}, reverse=True):
         if found and day >= found[-1].arrival_day:
             continue  # the last plan is here by then: nothing cheaper exists without slower suppliers
-        cheapest = _least_money(_by(problem, day), cancel, time_limit)
+        # what a slower day costs, no quicker one can go below; its plan is where the search begins
+        cheapest = _least_money(_by(problem, day), found[-1] if found else None, cancel, time_limit)
         if cheapest is None:
             break
         if found and found[-1].money == cheapest.money:
@@ -98,31 +165,46 @@ def front(
 
 
 def _by(problem: PurchaseProblem, day: int) -> PurchaseProblem:
-    """The problem without suppliers whose goods typically come after `day`."""
-    suppliers = tuple(supplier for supplier in problem.suppliers if supplier.lead_days <= day)
-    names = {supplier.id for supplier in suppliers}
-    offers = tuple(offer for offer in problem.offers if offer.supplier in names)
-    return msgspec.structs.replace(problem, suppliers=suppliers, offers=offers)
+    """The problem where no need, spares apart, is met by what typically comes after `day`."""
+    slow = {supplier.id for supplier in problem.suppliers if supplier.lead_days > day}
+    late = frozenset(offer.id for offer in problem.offers if offer.supplier in slow)
+    needs = tuple(
+        need if need.spare else msgspec.structs.replace(need, not_from=need.not_from | late) for need in problem.needs
+    )
+    for_spares = {accept.product for need in needs if need.spare for accept in need.accepts}
+    kept = {offer.supplier for offer in problem.offers if offer.id in problem.keep or offer.product in for_spares}
+    gone = slow - kept
+    return msgspec.structs.replace(
+        problem,
+        suppliers=tuple(supplier for supplier in problem.suppliers if supplier.id not in gone),
+        offers=tuple(offer for offer in problem.offers if offer.supplier not in gone),
+        needs=needs,
+    )
 
 
 def _least_money(
-    problem: PurchaseProblem, cancel: Callable[[], bool] | None, time_limit: float | None
+    problem: PurchaseProblem,
+    slower: PurchasePlan | None,
+    cancel: Callable[[], bool] | None,
+    time_limit: float | None,
 ) -> PurchasePlan | None:
+    """The plan of least money, and among those of least waiting; `slower` is that of a problem with more suppliers."""
     from catalog import solver  # noqa: PLC0415 - as above
 
-    model = Model()
-    rows = PurchaseRows(model, problem)
-    money: Terms = rows.spent + rows.rework
-    rows.minimise(money)
-    solution = solver.solve(model, cancel=cancel, time_limit=time_limit)
-    if solution.status is solver.Status.INFEASIBLE:
+    nobody_waits = tuple(msgspec.structs.replace(unit, wait_per_day=0) for unit in problem.units)
+    free = msgspec.structs.replace(problem, units=nobody_waits)
+    at_least = slower.money if slower is not None else -math.inf
+    cheapest = _plan(free, slower, cancel, time_limit, at_least=at_least)
+    if cheapest.status is PlanStatus.INFEASIBLE:
         return None
-    if solution.status is not solver.Status.OPTIMAL:
+    if cheapest.status is not PlanStatus.OPTIMAL:
         raise Stopped("stopped before the front was complete")
-    found = _counted(rows, solution)
-    _agree(solution, found.money)
+    found = reprice(problem, cheapest.packs, cheapest.served)
     if not found.waiting:
         return found
+    model = Model()
+    rows = PurchaseRows(model, problem)
+    money: Terms = rows.spent + rows.rework + rows.spares
     model.row(money, high=found.money, name="least money")
     rows.minimise(rows.waiting)
     solution = solver.solve(model, cancel=cancel, time_limit=time_limit)

@@ -13,7 +13,7 @@ import msgspec
 from catalog.model import Model
 from catalog.pricing import segments
 from catalog.purchase_data import Conflict, Reason
-from catalog.purchase_rows import PurchaseRows, usable
+from catalog.purchase_rows import PurchaseRows, exactly, usable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -31,15 +31,25 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
     that cannot be met together while any smaller part of it can; if all can be met, it is the cash limit.
     """
     unlimited = msgspec.structs.replace(problem, cash_limit=None)
+    if problem.keep and (conflict := _kept(unlimited, cancel)) is not None:
+        return (conflict,)
+    return _each_alone(unlimited) or _all_together(problem, unlimited, cancel)
+
+
+def _each_alone(problem: PurchaseProblem) -> tuple[Conflict, ...]:
+    """The needs that cannot be met even alone."""
     reached = {supplier.id for supplier in problem.suppliers if _most_goods(problem, supplier) >= supplier.min_order}
-    alone = [conflict for need in problem.needs if (conflict := _alone(unlimited, need, reached)) is not None]
-    if alone:
-        return tuple(alone)
+    found = (_alone(problem, need, reached) for need in problem.needs if not need.spare)
+    return tuple(conflict for conflict in found if conflict is not None)
+
+
+def _all_together(problem: PurchaseProblem, unlimited: PurchaseProblem, cancel: Cancel) -> tuple[Conflict, ...]:
+    """The cash limit, or a smallest set of needs that cannot be met together."""
     least = _least_cash(unlimited, cancel)
     if least is not None:
         if problem.cash_limit is None or least <= problem.cash_limit:
             return ()
-        detail = f"the order needs at least {least} in goods and postage, the limit is {problem.cash_limit}"
+        detail = f"the order needs at least {least} in goods and charges, the limit is {problem.cash_limit}"
         return (Conflict(Reason.CASH_LIMIT, (), detail, (least, problem.cash_limit)),)
     together = _smallest_conflict(unlimited, cancel)
     if not together:
@@ -49,6 +59,20 @@ def explain(problem: PurchaseProblem, *, cancel: Cancel = None) -> tuple[Conflic
         return (Conflict(Reason.MINIMUM_ORDER, together, _smallest_order_detail(problem, need)),)
     detail = f"{', '.join(together)}: each can be met alone, but stock and smallest orders do not allow all of them"
     return (Conflict(Reason.TOGETHER, together, detail),)
+
+
+def _kept(problem: PurchaseProblem, cancel: Cancel) -> Conflict | None:
+    """A line that is kept and cannot be bought so; else all kept lines, where they cannot be had together."""
+    for offer in problem.offers:
+        packs = problem.keep.get(offer.id, 0)
+        if packs and not exactly(offer, packs):
+            stock = "" if offer.stock_packs is None else f", {offer.stock_packs} in stock"
+            detail = f"{offer.id}: {packs} packs are kept, but at least {offer.min_packs} must be taken{stock}"
+            return Conflict(Reason.KEPT, (), detail)
+    if _feasible(problem, (), cancel):
+        return None
+    said = ", ".join(offer for offer, packs in problem.keep.items() if packs)
+    return Conflict(Reason.KEPT, (), f"{said}: what is kept does not reach the smallest order of its supplier")
 
 
 def _alone(problem: PurchaseProblem, need: Need, reached: set[str]) -> Conflict | None:

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 import msgspec
 
+from catalog.charges import NO_CHARGES, Charges
 from catalog.pricing import Discount, PriceStep
 
 
@@ -28,6 +29,8 @@ class Supplier(msgspec.Struct, frozen=True, kw_only=True):
     min_order: int = 0
     own: bool = False
     """The person's own stock: not an order line, and no cash."""
+    charges: Charges = NO_CHARGES
+    """What is asked beyond the flat postage."""
 
     @property
     def late(self) -> int:
@@ -48,6 +51,8 @@ class Offer(msgspec.Struct, frozen=True, kw_only=True):
     min_packs: int = 1
     stock_packs: int | None = None
     """None = no limit known."""
+    weight: int = 0
+    """Milligrams of one piece, for postage by weight."""
 
     @property
     def sold(self) -> bool:
@@ -75,7 +80,7 @@ class Accept(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Need(msgspec.Struct, frozen=True, kw_only=True):
-    """Pieces a unit needs. They may come from several offers."""
+    """Pieces a unit needs, or spares that are only taken where they are worth it. They may come from several offers."""
 
     id: str
     unit: str
@@ -83,6 +88,19 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
     accepts: tuple[Accept, ...]
     not_from: frozenset[str] = frozenset()
     """Offers that it may not be met from."""
+    worths: tuple[int, ...] = ()
+    """Of spares: what the first piece is worth, the second, …, never rising; one for each of `pieces`. Empty: all
+    pieces must be had."""
+
+    def __post_init__(self) -> None:
+        """Refuse worths that do not go with the pieces."""
+        if self.worths and (len(self.worths) != self.pieces or list(self.worths) != sorted(self.worths)[::-1]):
+            raise ValueError(f"{self.id}: expected {self.pieces} worths that never rise, got {self.worths}")
+
+    @property
+    def spare(self) -> bool:
+        """Whether it may be left, in whole or in part."""
+        return bool(self.worths)
 
 
 class PurchaseProblem(msgspec.Struct, frozen=True, kw_only=True):
@@ -95,7 +113,9 @@ class PurchaseProblem(msgspec.Struct, frozen=True, kw_only=True):
     labour_per_hour: int = 0
     """What an hour of extra work costs; the rework of one piece is rounded half-up once."""
     cash_limit: int | None = None
-    """The most that goods and postage together may come to. None = no ceiling."""
+    """The most that goods and all charges together may come to. None = no ceiling."""
+    keep: dict[str, int] = {}
+    """{offer: packs} that are bought exactly so, whatever they are for."""
 
 
 class PlanStatus(StrEnum):
@@ -114,6 +134,7 @@ class Reason(StrEnum):
     NOT_ENOUGH_STOCK = "not enough stock"
     MINIMUM_ORDER = "minimum order"
     CASH_LIMIT = "cash limit"
+    KEPT = "kept line"
     TOGETHER = "not together"
 
 
@@ -172,6 +193,13 @@ class SupplierCost(msgspec.Struct, frozen=True):
     supplier: str
     goods: int
     shipping: int
+    charges: int = 0
+    """Fee for a small order, tax and import charge."""
+
+    @property
+    def total(self) -> int:
+        """What is paid to or for this supplier."""
+        return self.goods + self.shipping + self.charges
 
 
 class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
@@ -189,6 +217,10 @@ class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
     """What comes from the person's own stock, in the same form."""
     goods: int = 0
     shipping: int = 0
+    charges: int = 0
+    """Fees for small orders, tax and import charges."""
+    worth: int = 0
+    """What the spares taken are worth."""
     rework: int = 0
     penalty: int = 0
     """What the substitutes used take off success and sale price."""
@@ -205,8 +237,8 @@ class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def money(self) -> int:
-        """Goods, postage, rework and penalty, without waiting."""
-        return self.goods + self.shipping + self.rework + self.penalty
+        """Goods, all charges, rework and penalty less what the spares are worth, without waiting."""
+        return self.goods + self.shipping + self.charges + self.rework + self.penalty - self.worth
 
     @property
     def total(self) -> int:

@@ -4,10 +4,10 @@ Per offer one range of the price list may be chosen (multiple choice, whose boun
 Croxton, Gendron & Magnanti, Management Science 49, 2003), each need is linked to that choice piece by piece, and the
 waiting of a unit is one chain of yes-or-no columns, so that scarce fast stock goes to the dear unit.
 
-Buying more than anything can use pays only to reach a price step, a smallest order or free postage. Two exact bounds
+Buying more than anything can use pays only to reach a price step, a smallest order or lower charges. Two exact bounds
 follow from an optimal plan with the fewest packs. `_most_surplus`: once the smallest order is reached, surplus worth
-more than the postage could be left out with a gain. `_pays`: a range that is only reached by overbuying is left out if
-a smaller purchase is cheaper by the postage and cannot fail the smallest order.
+more than the most that charges can fall could be left out with a gain. `_pays`: a range that is only reached by
+overbuying is left out if a smaller purchase is cheaper by that much and cannot fail the smallest order.
 """
 
 from __future__ import annotations
@@ -19,6 +19,9 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from catalog.charge_rows import Bought, add_charges
+from catalog.charges import last_fall, most_saved
+from catalog.model import Terms
 from catalog.pricing import Segment, half_up, segments
 from catalog.purchase_data import Served
 
@@ -27,8 +30,6 @@ if TYPE_CHECKING:
 
     from catalog.model import Model
     from catalog.purchase_data import Accept, Need, Offer, PurchaseProblem, Supplier
-
-Terms = list[tuple[int, float]]
 
 MOST_SINGLE = 24
 """Most packs of one price range that get an exact choice each where the line has to be rounded."""
@@ -50,13 +51,14 @@ class PurchaseRows:
         self.packs: dict[str, list[int]] = defaultdict(list)
         """{offer: columns of packs, one a price range}"""
         self.spent: Terms = []
-        """Goods and postage."""
+        """Goods and all charges."""
         self.cash: Terms = []
-        """Goods and postage that have to be paid now (not the person's own stock)."""
+        """Goods and charges that have to be paid now (not the person's own stock)."""
         self.rework: Terms = []
         """Extra work and penalty of the pieces used."""
         self.waiting: Terms = []
-        self._chosen: dict[str, list[int]] = {}
+        self.spares: Terms = []
+        """What the spares taken are worth, as costs below 0."""
         self._suppliers = {supplier.id: supplier for supplier in problem.suppliers}
         self._usable = {need.id: usable(problem, need) for need in problem.needs}
         self._add_needs(conditional)
@@ -66,7 +68,7 @@ class PurchaseRows:
             model.row(self.cash, high=problem.cash_limit, name="cash limit")
 
     def minimise(self, *parts: Terms) -> None:
-        """Set the objective to the sum of `parts`, such as `rows.spent, rows.rework, rows.waiting`."""
+        """Set the objective to the sum of `parts`, such as `rows.spent, rows.rework, rows.spares, rows.waiting`."""
         costs: dict[int, float] = defaultdict(float)
         for column, cost in (term for part in parts for term in part):
             costs[column] += cost
@@ -84,7 +86,7 @@ class PurchaseRows:
             used[entry.offer] += entry.pieces
         packs = {offer: sum(round(values[column]) for column in columns) for offer, columns in self.packs.items()}
         for offer in self.problem.offers:
-            if offer.id in packs and all(step.amount == 0 for step in offer.steps):
+            if offer.id in packs and offer.id not in self.problem.keep and not any(s.amount for s in offer.steps):
                 pieces = used[offer.id]
                 packs[offer.id] = max(-(-pieces // offer.pack_size), offer.min_packs) if pieces else 0
         return {offer: n for offer, n in packs.items() if n}, tuple(entry for entry in served if entry.pieces)
@@ -97,8 +99,13 @@ class PurchaseRows:
                 self.served[need.id, offer.id] = x
                 terms.append((x, 1))
                 self.rework.append((x, rework_of_piece(self.problem, accept) + accept.penalty))
-            pieces = 0 if need.id in conditional else need.pieces
-            self.need_rows[need.id] = self.model.row(terms, pieces, pieces, name=f"need {need.id}")
+            taken: Terms = []
+            for worth in need.worths:
+                column = self.model.column(high=1.0, name=f"{need.id}: a spare")
+                taken.append((column, -1.0))
+                self.spares.append((column, -float(worth)))
+            pieces = 0 if need.id in conditional or need.spare else need.pieces
+            self.need_rows[need.id] = self.model.row([*terms, *taken], pieces, pieces, name=f"need {need.id}")
 
     def _add_suppliers(self) -> None:
         takers: dict[str, list[tuple[Need, int]]] = defaultdict(list)
@@ -109,41 +116,61 @@ class PurchaseRows:
         for offer in self.problem.offers:
             offers[offer.supplier].append(offer)
         for supplier in self.problem.suppliers:
-            goods: Terms = []
-            paid_choices = [self._add_offer(supplier, offer, takers[offer.id], goods) for offer in offers[supplier.id]]
-            postage = self._add_thresholds(supplier, goods, [choices for choices in paid_choices if choices])
-            self.spent += goods + postage
+            bought = Bought(goods=[], choices=[], weight=[], top_goods=0, top_weight=0, gifts=False)
+            for offer in offers[supplier.id]:
+                self._add_offer(supplier, offer, takers[offer.id], bought)
+            charges = add_charges(self.model, supplier, bought)
+            self.spent += bought.goods + charges
             if not supplier.own:
-                self.cash += goods + postage
+                self.cash += bought.goods + charges
 
-    def _add_offer(self, supplier: Supplier, offer: Offer, takers: list[tuple[Need, int]], goods: Terms) -> list[int]:
-        """Add one offer; returns the choices that cost something (those count for smallest order and postage)."""
+    def _add_offer(self, supplier: Supplier, offer: Offer, takers: list[tuple[Need, int]], bought: Bought) -> None:
+        """Add one offer, and to `bought` what it brings."""
         model, name = self.model, offer.id
         demand = sum(need.pieces for need, _ in takers)
+        kept = self.problem.keep.get(offer.id)
+        ranges = reachable(supplier, offer, demand) if kept is None else exactly(offer, kept)
+        if kept and not ranges:
+            model.row([], low=1, name=f"{name}: kept")
         chosen: Terms = []
         paid: list[int] = []
         pieces: Terms = []
-        for segment in reachable(supplier, offer, demand):
+        for segment in ranges:
             top = segment.high if segment.high is not None else segment.low
             z = model.choice(name=f"{name}: {segment.low}-{top} packs")
             y = model.column(high=top, whole=True, name=f"{name}: packs of {segment.low}-{top}")
             model.row([(y, 1), (z, -segment.low)], low=0)
             model.row([(y, 1), (z, -top)], high=0)
-            goods += self._line_terms(segment, y, z, name)
+            bought.goods += self._line_terms(segment, y, z, name)
             chosen.append((z, 1))
-            pieces.append((y, offer.pack_size))
+            # what is beyond the demand serves nobody: without this a little of a dear range is mixed with much of a
+            # cheap one, and the bound is that of a price that cannot be had
+            beyond = segment.low * offer.pack_size > demand
+            pieces.append((z, demand) if beyond else (y, offer.pack_size))
             self.packs[offer.id].append(y)
-            if not segment.free:
+            if offer.weight:
+                bought.weight.append((y, offer.weight * offer.pack_size))
+            if segment.free:
+                bought.gifts = True
+            else:
                 paid.append(z)
-        if len(chosen) > 1:
+        if kept is not None and chosen:
+            model.row(chosen, 1, 1, name=f"{name}: kept")
+        elif len(chosen) > 1:
             model.row(chosen, high=1, name=f"{name}: one price range")
+        if paid:
+            bought.choices.append(paid)
+            tops = [(each, each.low if each.high is None else each.high) for each in ranges]
+            bought.top_goods += max(each.amount(top) for each, top in tops)
+            bought.top_weight += offer.weight * offer.pack_size * max(top for _, top in tops)
+        elif chosen:
+            bought.top_weight += offer.weight * offer.pack_size * max(each.high or each.low for each in ranges)
         for need, x in takers:
             model.row([(x, 1), *((z, -need.pieces) for z, _ in chosen)], high=0)
         if takers:
             model.row(
                 [*((x, 1) for _, x in takers), *((y, -size) for y, size in pieces)], high=0, name=f"{name}: bought"
             )
-        return paid
 
     def _line_terms(self, segment: Segment, y: int, z: int, name: str) -> Terms:
         """The rounded line; where it is no whole amount by itself, a whole column held within the half-up interval."""
@@ -162,27 +189,11 @@ class PurchaseRows:
         self.model.row([*terms, (z, parts - 1)], low=0, name=f"{name}: line rounded, below")
         return [(line, 1.0)]
 
-    def _add_thresholds(self, supplier: Supplier, goods: Terms, paid_choices: list[list[int]]) -> Terms:
-        """Smallest order and postage; returns the postage terms."""
-        model, name = self.model, supplier.id
-        postage = 0 if supplier.free_from is not None and supplier.free_from <= 0 else supplier.shipping
-        if not paid_choices or not (postage or supplier.min_order):
-            return []
-        modes = [model.choice(name=f"{name}: postage paid")]
-        if postage and supplier.free_from is not None:
-            modes.append(model.choice(name=f"{name}: postage free"))
-            model.row([(mode, 1) for mode in modes], high=1)
-            model.row([*goods, (modes[1], -supplier.free_from)], low=0, name=f"{name}: free from")
-        if supplier.min_order:
-            model.row([*goods, *((m, -supplier.min_order) for m in modes)], low=0, name=f"{name}: smallest order")
-        for choices in paid_choices:
-            model.row([*((z, 1.0) for z in choices), *((m, -1.0) for m in modes)], high=0)
-        return [(modes[0], float(postage))] if postage else []
-
     def _add_waiting(self) -> None:
         needs: dict[str, list[Need]] = defaultdict(list)
         for need in self.problem.needs:
-            needs[need.unit].append(need)
+            if not need.spare:
+                needs[need.unit].append(need)
         for unit in self.problem.units:
             if not unit.wait_per_day:
                 continue
@@ -235,8 +246,18 @@ def reachable(supplier: Supplier, offer: Offer, demand: int) -> list[Segment]:
         top = max(useful, segment.low) + _most_surplus(supplier, segment)
         if segment.high is not None:
             top = min(segment.high, top)
-        kept += _single_amounts(msgspec.structs.replace(segment, high=top), min(useful, top))
+        full = demand // offer.pack_size
+        for part in _split_after(msgspec.structs.replace(segment, high=top), full):
+            kept += _single_amounts(part, min(useful, top))
     return kept
+
+
+def _split_after(segment: Segment, last: int) -> list[Segment]:
+    """The range up to `last` packs, all of whose pieces can serve, and the rest apart."""
+    if segment.high is None or not segment.low <= last < segment.high:
+        return [segment]
+    replace = msgspec.structs.replace
+    return [replace(segment, high=last), replace(segment, low=last + 1)]
 
 
 def _single_amounts(segment: Segment, last: int) -> list[Segment]:
@@ -250,8 +271,11 @@ def _single_amounts(segment: Segment, last: int) -> list[Segment]:
     return singles if last == segment.high else [*singles, msgspec.structs.replace(segment, low=last + 1)]
 
 
-def _saved_postage(supplier: Supplier) -> int:
-    return supplier.shipping if supplier.free_from is not None else 0
+def exactly(offer: Offer, packs: int) -> list[Segment]:
+    """The one amount a kept line stands for; empty where it cannot be bought so."""
+    ranges = segments(offer.steps, offer.discount, offer.pack_size, offer.min_packs, offer.stock_packs)
+    amounts = [each.amount(packs) for each in ranges if each.low <= packs and (each.high is None or packs <= each.high)]
+    return [Segment(packs, packs, Fraction(amount), Fraction(0)) for amount in amounts[:1]]
 
 
 def _most_surplus(supplier: Supplier, segment: Segment) -> int:
@@ -260,11 +284,11 @@ def _most_surplus(supplier: Supplier, segment: Segment) -> int:
         return 0
     dust = 0 if segment.whole else 1  # two rounded lines may differ by one cent less than the exact ones
     to_smallest = ceil((supplier.min_order + dust) / segment.per_pack) if supplier.min_order else 0
-    if supplier.free_from is None:
+    saved = most_saved(supplier)
+    if not saved:
         return to_smallest
-    to_free = ceil((max(supplier.free_from, supplier.min_order, 0) + dust) / segment.per_pack)
-    worth_postage = floor((supplier.shipping + dust) / segment.per_pack)
-    return min(to_smallest + worth_postage, to_free)
+    to_last = ceil((max(last_fall(supplier), supplier.min_order) + dust) / segment.per_pack)
+    return min(to_smallest + floor((saved + dust) / segment.per_pack), to_last)
 
 
 def _pays(supplier: Supplier, segment: Segment, cheaper: list[Segment], useful: int) -> bool:
@@ -278,6 +302,6 @@ def _pays(supplier: Supplier, segment: Segment, cheaper: list[Segment], useful: 
         if other.high is None or packs <= other.high:
             others.append(other.amount(packs))
     return not any(
-        amount - other >= _saved_postage(supplier) and (supplier.min_order == 0 or other >= supplier.min_order)
+        amount - other >= most_saved(supplier) and (supplier.min_order == 0 or other >= supplier.min_order)
         for other in others
     )

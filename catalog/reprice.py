@@ -15,7 +15,7 @@ from catalog.purchase_data import LineUse, OrderLine, PlanStatus, PurchasePlan, 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from catalog.purchase_data import Offer, PurchaseProblem
+    from catalog.purchase_data import Offer, PurchaseProblem, Supplier
 
 
 class RuleBroken(RuntimeError):  # noqa: N818 - the rule is what the message is about
@@ -34,7 +34,7 @@ def reprice(
 
     Raises:
         RuleBroken: a need is not met in full, more is served than bought, too late, not accepted, outside pack limits,
-            under a smallest order, or over the cash limit.
+            under a smallest order, a kept line not kept, or over the cash limit.
     """
     packs = {offer: count for offer, count in packs.items() if count}
     served = tuple(entry for entry in served if entry.pieces)
@@ -42,7 +42,7 @@ def reprice(
     lines = _lines(problem, packs, uses)
     costs = _supplier_costs(problem, lines)
     own = {supplier.id for supplier in problem.suppliers if supplier.own}
-    cash = sum(cost.goods + cost.shipping for cost in costs if cost.supplier not in own)
+    cash = sum(cost.total for cost in costs if cost.supplier not in own)
     if problem.cash_limit is not None and cash > problem.cash_limit:
         raise RuleBroken(f"the order needs {cash}, the cash limit is {problem.cash_limit}")
     ready, waiting, arrival, late = _days(problem, served)
@@ -56,6 +56,8 @@ def reprice(
         own=tuple(line for line in lines if line.supplier in own),
         goods=sum(cost.goods for cost in costs),
         shipping=sum(cost.shipping for cost in costs),
+        charges=sum(cost.charges for cost in costs),
+        worth=_worth(problem, served),
         rework=rework,
         penalty=penalty,
         waiting=waiting,
@@ -85,7 +87,7 @@ def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
         rework += (2 * problem.labour_per_hour * accept.rework_minutes + 60) // 120 * entry.pieces
         penalty += accept.penalty * entry.pieces
         uses[entry.offer].append(LineUse(need.unit, need.id, entry.pieces, accept.grade))
-    short = {need: pieces for need, pieces in open_pieces.items() if pieces}
+    short = {need: pieces for need, pieces in open_pieces.items() if pieces and not (needs[need].spare and pieces > 0)}
     if short:
         raise RuleBroken(f"not met exactly: {short}")
     return uses, rework, penalty
@@ -95,6 +97,8 @@ def _lines(problem: PurchaseProblem, packs: Mapping[str, int], uses: Mapping[str
     lines = []
     for offer in problem.offers:
         count, used = packs.get(offer.id, 0), uses.get(offer.id, [])
+        if problem.keep.get(offer.id, count) != count:
+            raise RuleBroken(f"{offer.id}: {count} packs instead of the {problem.keep[offer.id]} that are kept")
         if sum(use.pieces for use in used) > count * offer.pack_size:
             raise RuleBroken(f"{offer.id}: more pieces used than bought")
         if count == 0:
@@ -128,20 +132,53 @@ def _amount(offer: Offer, pieces: int) -> int:
     return whole + (1 if 2 * rest >= divisor else 0)
 
 
+def _worth(problem: PurchaseProblem, served: tuple[Served, ...]) -> int:
+    """What the spares taken are worth."""
+    total = 0
+    for need in problem.needs:
+        total += sum(need.worths[: sum(entry.pieces for entry in served if entry.need == need.id)])
+    return total
+
+
 def _supplier_costs(problem: PurchaseProblem, lines: list[OrderLine]) -> tuple[SupplierCost, ...]:
-    goods: dict[str, int] = defaultdict(int)
-    for line in lines:
-        goods[line.supplier] += line.amount
+    weights = {offer.id: offer.weight for offer in problem.offers}
     costs = []
     for supplier in problem.suppliers:
-        subtotal = goods.get(supplier.id)
-        if subtotal is None:
-            continue
-        if 0 < subtotal < supplier.min_order:
-            raise RuleBroken(f"{supplier.id}: {subtotal} is under the smallest order of {supplier.min_order}")
-        sent_free = supplier.free_from is not None and subtotal >= supplier.free_from
-        costs.append(SupplierCost(supplier.id, subtotal, 0 if sent_free or subtotal == 0 else supplier.shipping))
+        mine = [line for line in lines if line.supplier == supplier.id]
+        if mine:
+            weight = sum(weights[line.offer] * line.pieces for line in mine)
+            costs.append(_cost(supplier, sum(line.amount for line in mine), weight))
     return tuple(costs)
+
+
+def _cost(supplier: Supplier, goods: int, milligrams: int) -> SupplierCost:
+    if 0 < goods < supplier.min_order:
+        raise RuleBroken(f"{supplier.id}: {goods} is under the smallest order of {supplier.min_order}")
+    return SupplierCost(supplier.id, goods, *charged(supplier, goods, milligrams))
+
+
+def charged(supplier: Supplier, goods: int, milligrams: int) -> tuple[int, int]:
+    """Postage, and everything else that is asked on top of the goods; nothing where the goods cost nothing."""
+    more = supplier.charges
+    if goods == 0:
+        return 0, 0
+    postage = supplier.shipping
+    for steps, measure in ((more.by_value, goods), (more.by_weight, milligrams)):
+        for step in steps:
+            if measure >= step.start:
+                postage = step.amount
+    if supplier.free_from is not None and goods >= supplier.free_from:
+        postage = 0
+    charges = more.fee if goods < more.fee_below else 0
+    charges += _hundredths(more.tax, goods + postage + charges)
+    if more.import_above is not None and goods > more.import_above:
+        charges += more.import_fee + _hundredths(more.import_rate, goods + postage)
+    return postage, charges
+
+
+def _hundredths(rate: int, amount: int) -> int:
+    """Hundredths of a percent of an amount, halves upwards."""
+    return (2 * rate * amount + 10_000) // 20_000
 
 
 def _days(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[str, int], int, int, int]:
@@ -150,6 +187,7 @@ def _days(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
     sender = {offer.id: suppliers[offer.supplier] for offer in problem.offers}
     units = {unit.id: unit for unit in problem.units}
     unit_of = {need.id: units[need.unit] for need in problem.needs}
+    spares = {need.id for need in problem.needs if need.spare}
     ready = dict.fromkeys(units, 0)
     arrival = late = 0
     for entry in served:
@@ -158,6 +196,8 @@ def _days(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
             raise RuleBroken(
                 f"{entry.offer} may arrive on day {supplier.late}, {unit.id} must be done by {unit.deadline_day}"
             )
+        if entry.need in spares:
+            continue
         ready[unit.id] = max(ready[unit.id], supplier.lead_days)
         arrival, late = max(arrival, supplier.lead_days), max(late, supplier.late)
     waiting = sum(units[unit].wait_per_day * day for unit, day in ready.items())

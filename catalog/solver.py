@@ -20,7 +20,7 @@ import msgspec
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from catalog.model import Model
 
@@ -86,11 +86,13 @@ def solve(
     time_limit: float | None = None,
     cancel: Callable[[], bool] | None = None,
     on_incumbent: Callable[[Incumbent], None] | None = None,
+    start: Sequence[float] = (),
 ) -> Solution:
     """Minimise `model`.
 
     Args:
         model: the columns and rows.
+        start: a solution to begin from, one value a column; of no effect where it breaks a row. Empty = none.
         absolute_gap: proof is complete when no plan can be better by more than this; 0.99 where all costs are whole.
         time_limit: seconds, or None for as long as it takes.
         cancel: polled during the search; true stops it.
@@ -105,6 +107,10 @@ def solve(
         return Solution(Status.OPTIMAL, 0.0, 0.0, ())
     highs = _prepared(absolute_gap, time_limit)
     _done(highs.passModel(_lp(model)), "passModel")
+    if start:
+        known = highspy.HighsSolution()
+        known.col_value = list(start)
+        _done(highs.setSolution(known), "setSolution")
     watch = _Watch(cancel, on_incumbent)
     watch.attach(highs)
     ran = highs.run()
@@ -112,6 +118,18 @@ def solve(
         raise watch.error
     _done(ran, "run")
     return _outcome(highs, model, watch)
+
+
+def relaxed(model: Model, *, cancel: Callable[[], bool] | None = None) -> Solution:
+    """`model` without the demand for whole numbers: no solution of it costs less than this one.
+
+    Raises:
+        SolverError: as `solve`.
+    """
+    loose = type(model)()
+    loose.columns = [msgspec.structs.replace(column, whole=False) for column in model.columns]
+    loose.rows = model.rows
+    return solve(loose, cancel=cancel)
 
 
 class _Silent(highspy.Highs):

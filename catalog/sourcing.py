@@ -8,12 +8,13 @@ serves and is left out is listed with its reason. Nothing is planned here.
 from __future__ import annotations
 
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import msgspec
 
 from catalog import suppliers as waits
+from catalog.charges import Charges, Step
 from catalog.fit import CONSTRUCTIONS, Fit, fit
 from catalog.kinds import defaults, family_of, listed
 from catalog.money import code, digits, rounded
@@ -335,6 +336,7 @@ def _from_offers(
             pack_size=row.pack,
             min_packs=row.min_packs,
             stock_packs=row.stock_packs,
+            weight=row.weight,
         )
         if offer.sold:
             yield _Candidate(product, origin, spec, offer)
@@ -357,6 +359,21 @@ def _supplier(sender: Sender, rate: Fraction, lead: tuple[int, int]) -> Supplier
         shipping=half_up(sender.shipping * rate),
         free_from=None if sender.free_from is None else ceil(sender.free_from * rate),
         min_order=ceil(sender.min_order * rate),
+        charges=_charges(sender.charges, rate),
+    )
+
+
+def _charges(charges: Charges, rate: Fraction) -> Charges:
+    """The same in the plan's currency, amounts half-up, limits so that what is below them here is below them there."""
+    by_value = {ceil(step.start * rate): half_up(step.amount * rate) for step in charges.by_value}
+    return msgspec.structs.replace(
+        charges,
+        by_value=tuple(Step(start, amount) for start, amount in by_value.items()),
+        by_weight=tuple(Step(step.start, half_up(step.amount * rate)) for step in charges.by_weight),
+        fee=half_up(charges.fee * rate),
+        fee_below=ceil(charges.fee_below * rate),
+        import_above=None if charges.import_above is None else floor(charges.import_above * rate),
+        import_fee=half_up(charges.import_fee * rate),
     )
 
 

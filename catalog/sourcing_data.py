@@ -12,6 +12,7 @@ import msgspec
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from catalog.charges import Charges
     from catalog.fit import Fit
     from catalog.purchase_data import PurchaseProblem
     from catalog.spec import PartSpec
@@ -76,6 +77,10 @@ class Sender(Protocol):
     def free_from(self) -> int | None:
         """Goods subtotal from which postage is free."""
 
+    @property
+    def charges(self) -> Charges:
+        """What is asked beyond that."""
+
 
 class Step(Protocol):
     """A price step."""
@@ -139,6 +144,10 @@ class Offered(Priced, Protocol):
     @property
     def supplier(self) -> int:
         """The supplier's number."""
+
+    @property
+    def weight(self) -> int:
+        """Milligrams of one piece; 0 = not known."""
 
     @property
     def spec(self) -> PartSpec | None:

@@ -13,6 +13,7 @@ from itertools import islice
 import msgspec
 from sqlite_utils import Database
 
+from catalog.charges import NO_CHARGES, Charges
 from catalog.journal import Recorder
 from catalog.pricelists import part_key
 from catalog.rules import Grade
@@ -78,6 +79,11 @@ CREATE TABLE pairs (
     at TEXT NOT NULL
 ) STRICT;
 """
+CHARGES = """
+ALTER TABLE suppliers ADD COLUMN charges TEXT NOT NULL DEFAULT '{}';
+ALTER TABLE offers ADD COLUMN weight INTEGER NOT NULL DEFAULT 0 CHECK (weight >= 0);
+"""
+"""What suppliers ask beyond flat postage, and what pieces weigh; a later version than the first."""
 TABLES = ("batches", "parts", "suppliers", "offers", "pairs")
 
 
@@ -118,6 +124,8 @@ class Supplier(msgspec.Struct, frozen=True):
     shipping: int
     free_from: int | None
     price_batch: int | None
+    charges: Charges = NO_CHARGES
+    """What it asks beyond the flat postage."""
 
 
 class PriceStep(msgspec.Struct, frozen=True):
@@ -145,6 +153,8 @@ class Offer(msgspec.Struct, frozen=True):
     discount: str
     steps: tuple[PriceStep, ...]
     search: str
+    weight: int = 0
+    """Milligrams of one piece; 0 = not known."""
 
 
 class Pair(msgspec.Struct, frozen=True):
@@ -204,11 +214,8 @@ def parts_of(database: Database, ids: Iterable[int]) -> dict[int, Part]:
 def suppliers(database: Database) -> list[Supplier]:
     """All suppliers, by name."""
     return [
-        msgspec.convert(row, Supplier)
-        for row in database.query(
-            "SELECT id, name, currency, lead_days, lead_days_late, min_order, shipping, free_from, price_batch"
-            " FROM suppliers ORDER BY name"
-        )
+        msgspec.convert({**row, "charges": msgspec.json.decode(row["charges"])}, Supplier)
+        for row in database.query(f"SELECT {_SUPPLIER} FROM suppliers ORDER BY name")  # noqa: S608
     ]
 
 
@@ -248,7 +255,8 @@ def add_offers(database: Database, batch: int, rows: Iterable[Offer]) -> int:
     for count, offer in enumerate(rows, start=1):  # noqa: B007 - the last number is the count
         database.conn.execute(
             "INSERT INTO offers (batch, supplier, sku, part_number, description, kind, spec, left_over, pack,"
-            " min_packs, stock_packs, discount, steps, search) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            " min_packs, stock_packs, discount, steps, search, weight)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (
                 batch,
                 offer.supplier,
@@ -264,6 +272,7 @@ def add_offers(database: Database, batch: int, rows: Iterable[Offer]) -> int:
                 offer.discount,
                 msgspec.json.encode(offer.steps).decode(),
                 offer.search,
+                offer.weight,
             ),
         )
     return count
@@ -301,6 +310,7 @@ def _stored_part(held: Part) -> dict[str, object]:
 def save_supplier(recorder: Recorder, held: Supplier) -> int:
     """Insert the supplier (id 0) or update the one with its id; returns the id."""
     row = {name: getattr(held, name) for name in Supplier.__struct_fields__ if name != "id"}
+    row["charges"] = msgspec.json.encode(held.charges).decode()
     if held.id:
         recorder.update("suppliers", held.id, row)
         return held.id
@@ -308,6 +318,7 @@ def save_supplier(recorder: Recorder, held: Supplier) -> int:
 
 
 _AT_ONCE = 500
+_SUPPLIER = ", ".join(Supplier.__struct_fields__)
 _PART = ", ".join(Part.__struct_fields__)
 _OFFER = ", ".join(f"offers.{name}" for name in Offer.__struct_fields__)
 

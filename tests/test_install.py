@@ -202,10 +202,11 @@ def plain(requirement):
     return re.split(r"[\s<>=!~\[;]", requirement)[0].replace("_", "-").lower()
 
 
-def needed(paths):
-    """The distributions that these files import from."""
+def needed(paths, beside=frozenset()):
+    """The distributions that these files import from; `beside` names modules that do not count."""
     givers = packages_distributions()
     tops = {name.split(".")[0] for name in imported(paths)} - set(sys.stdlib_module_names) - {"triage", "catalog"}
+    tops = {top for top in tops if top.lower() not in beside}
     assert not [top for top in tops if top not in givers]
     return {plain(givers[top][0]) for top in tops}
 
@@ -215,9 +216,14 @@ def test_what_is_imported_is_what_is_required():
     extras = PROJECT["project"]["optional-dependencies"]
     assert needed(modules()) == required
     tests = [path for path in tracked() if ROOT / "tests" in path.parents and path.suffix == ".py"]
+    by_hand = {plain(each) for name in ("bench", "second") for each in extras[name]}
+    """Only for what is run by hand, or skipped where it is not there."""
+    names = {name.split(".")[0].lower() for name in imported(tests)}
+    assert by_hand <= names
     smoke = {plain(each) for each in extras["smoke"]}
     whole = smoke | {plain(each) for each in extras["test"]} - {"lotwright"}
     by_name = {"hatchling", "pytest-asyncio", "pytest-xdist"}
     """Used without being imported: the build, the async tests, the option -n of the test command."""
-    assert needed(tests) - required | by_name == whole
+    beside = {path.stem for path in tests if path.parent == ROOT / "tests" / "bench"} | by_hand
+    assert needed(tests, beside) - required | by_name == whole
     assert needed([ROOT / "tests/test_main_job.py"]) - required <= smoke

@@ -18,14 +18,14 @@ from catalog.own_store import OwnRule
 from catalog.store import Offer, Pair, Part, Supplier
 from catalog.table_files import LARGEST_NUMBER, columns, rows, table_names, unclean
 from catalog.text import Refused
-from triage.lot import Happening, Lot, Need, Unit
+from triage.lot import Happening, Lot, Need, OrderPin, Unit
 from triage.own_paths import OwnPath, read_chain
 from triage.store import Order, OrderLine
 
 MOST_PROBLEMS = 100
 FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "parts": (Part, frozenset({"spec"})),
-    "suppliers": (Supplier, frozenset()),
+    "suppliers": (Supplier, frozenset({"charges"})),
     "offers": (Offer, frozenset({"spec", "steps"})),
     "pairs": (Pair, frozenset()),
     "own_rules": (OwnRule, frozenset({"rule"})),
@@ -38,6 +38,7 @@ FORMS: dict[str, tuple[type[msgspec.Struct], frozenset[str]]] = {
     "orders": (Order, frozenset()),
     "order_lines": (OrderLine, frozenset({"units", "needs"})),
     "own_paths": (OwnPath, frozenset({"tools"})),
+    "order_pins": (OrderPin, frozenset()),
 }
 """What each row becomes when it is loaded, and which of its columns hold JSON."""
 

@@ -17,7 +17,7 @@ import platformdirs
 
 from catalog.database import open_database, writing
 from catalog.journal import Journal
-from triage import store
+from triage import schema, store
 from triage.device_classes.loader import Classes, load_classes
 from triage.person import Person, Said, person_of, said_of
 
@@ -52,7 +52,7 @@ class BenchFile:
         self.path = path
         self.seed = seed
         self._today = today
-        self.database = open_database(path, store.MIGRATIONS, when=datetime.now(tz=UTC).strftime("%Y%m%d-%H%M%S"))
+        self.database = open_database(path, schema.MIGRATIONS, when=datetime.now(tz=UTC).strftime("%Y%m%d-%H%M%S"))
         self.journal = Journal(self.database)
         self.cache: dict[str, Any] = {}
         """Derived things worth keeping between two keystrokes; always safe to clear."""

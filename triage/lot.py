@@ -153,6 +153,19 @@ class Need(msgspec.Struct, frozen=True):
         return self.state in {"fitted", "dropped"}
 
 
+class OrderPin(msgspec.Struct, frozen=True):
+    """The person's word on the order of a lot: buy only from a supplier, not from it or not this line, keep a line."""
+
+    id: int
+    lot: int
+    kind: Literal["only", "not", "keep"]
+    supplier: str
+    sku: str = ""
+    """A line of that supplier; empty for the supplier as a whole."""
+    packs: int = 0
+    """How many of a line are kept."""
+
+
 class SetAside(msgspec.Struct, frozen=True):
     """Pieces promised to one need: they lie in the drawer as `part`, or are to come with order line `line`.
 

@@ -133,7 +133,7 @@ def _shares(order: PurchaseProblem, purchase: PurchasePlan) -> dict[str, float]:
     """What each unit bears of the order: its pieces with their spares, extra work, waiting, and postage by goods."""
     shares: dict[str, float] = defaultdict(float)
     goods: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
-    rest: dict[str, float] = {cost.supplier: cost.shipping for cost in purchase.suppliers}
+    rest: dict[str, float] = {cost.supplier: cost.shipping + cost.charges for cost in purchase.suppliers}
     for line in (*purchase.lines, *purchase.own):
         pieces = line.pieces - line.spare
         for use in line.uses:

@@ -15,9 +15,8 @@ import msgspec
 from catalog.purchase_rows import PurchaseRows, usable
 
 if TYPE_CHECKING:
-    from catalog.model import Model
+    from catalog.model import Model, Terms
     from catalog.purchase_data import PurchaseProblem
-    from catalog.purchase_rows import Terms
     from triage.lot_data import Bench, LotBranch, LotProblem, LotUnit, Yield
 
 
@@ -81,7 +80,7 @@ class LotRows:
 
     def minimise(self) -> None:
         """Set the objective: what the order costs less what the branches bring."""
-        self.order.minimise(self.order.spent, self.order.rework, self.order.waiting, self.losses)
+        self.order.minimise(self.order.spent, self.order.rework, self.order.spares, self.order.waiting, self.losses)
 
     def _add_unit(self, unit: LotUnit, *, needed: bool) -> None:
         choices: Terms = []

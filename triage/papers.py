@@ -40,8 +40,15 @@ class OrderSheet(msgspec.Struct, frozen=True):
     due: str
     """The typical day of arrival, ISO."""
     due_late: str
+    charges: int = 0
+    """Fee for a small order, tax and import charge."""
     to_free: int | None = None
     """How much more of goods would make the postage free; None when it is free or never is."""
+
+    @property
+    def total(self) -> int:
+        """What is to be paid to or for this supplier."""
+        return self.goods + self.shipping + self.charges
 
 
 def order_csv(sheet: OrderSheet) -> str:
@@ -87,14 +94,15 @@ def order_markdown(lot_name: str, day: str, sheets: Sequence[OrderSheet]) -> str
             cells = (line.packs, line.pack, what, _plain(line.sku), _plain(line.price), total, units)
             out.append("| ☐ | " + " | ".join(map(str, cells)) + " |")
         goods, shipping = show(sheet.goods, sheet.currency), show(sheet.shipping, sheet.currency)
-        total = show(sheet.goods + sheet.shipping, sheet.currency, with_code=True)
-        out += ["", f"Goods {goods}, postage {shipping}, together {total}.", ""]
+        total = show(sheet.total, sheet.currency, with_code=True)
+        more = f", fees and tax {show(sheet.charges, sheet.currency)}" if sheet.charges else ""
+        out += ["", f"Goods {goods}, postage {shipping}{more}, together {total}.", ""]
         late = f", at the latest {sheet.due_late}" if sheet.due_late != sheet.due else ""
         out += [f"Expected {sheet.due}{late}.", ""]
     if len(sheets) > 1:
         currencies = {sheet.currency for sheet in sheets}
         if len(currencies) == 1:
-            together = sum(sheet.goods + sheet.shipping for sheet in sheets)
+            together = sum(sheet.total for sheet in sheets)
             out += [f"All orders together: {show(together, currencies.pop(), with_code=True)}.", ""]
     return "\n".join(out)
 

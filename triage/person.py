@@ -35,6 +35,14 @@ ALL_TOOLS = (
 )
 
 
+class Rate(msgspec.Struct, frozen=True):
+    """What one of another currency is worth in one's own, and the day that was said of."""
+
+    worth: str
+    """As stated, a plain decimal number."""
+    on: date
+
+
 class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Settings of the person. Money in minor units of `currency`."""
 
@@ -56,6 +64,8 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Hour of the day from which an order counts as sent the next day; 24 = none."""
     holidays: tuple[date, ...] = ()
     """Days besides the weekend on which no supplier starts on an order."""
+    rates: dict[str, Rate] = {}
+    """{currency: its rate}; what is priced in a currency without one is not ordered."""
 
     @property
     def minute_worth(self) -> float:

@@ -249,6 +249,37 @@ def test_a_file_that_looks_foreign_only_for_a_moment_is_looked_at_again(path, mo
         assert connection.execute("SELECT count(*) FROM notes").fetchone() == (0,)
 
 
+LEAVER = """
+import sys
+from pathlib import Path
+from catalog.database import open_database, run_script, writing
+def first(database):
+    raise AssertionError
+database = open_database(Path(sys.argv[1]), [first])
+with writing(database):
+    database.conn.execute("INSERT INTO notes (text) VALUES ('from outside')")
+database.conn.close()
+"""
+
+
+def test_a_program_that_comes_and_goes_takes_nothing_away_from_one_that_opened_the_file_twice(path):
+    database = open_database(path, [first])
+    worker = open_database(path, [first])
+    with writing(worker):
+        worker.conn.execute("INSERT INTO notes (text) VALUES ('before')")
+    log = path.with_name(path.name + "-wal")
+    number = log.stat().st_ino
+    subprocess.run([sys.executable, "-c", LEAVER, str(path)], cwd=ROOT, check=True)
+    assert log.stat().st_ino == number  # the leaver knew that it was not the last one
+    with writing(database):
+        database.conn.execute("INSERT INTO notes (text) VALUES ('after')")
+    with closing(sqlite3.connect(path)) as fresh:
+        assert [text for (text,) in fresh.execute("SELECT text FROM notes")] == ["before", "from outside", "after"]
+    assert worker.conn.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    worker.conn.close()
+    database.conn.close()
+
+
 def test_processes_that_migrate_at_the_same_time_make_one_backup(tmp_path):
     assert together(tmp_path / "bench.db", 1) == ["1"] * 4
     assert together(tmp_path / "bench.db", 2) == ["2"] * 4

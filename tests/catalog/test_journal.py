@@ -42,7 +42,8 @@ def schema(database):
 
 
 def catalogue(database):
-    run_script(database, store.SCHEMA)
+    for script in (store.SCHEMA, store.CHARGES):
+        run_script(database, script)
 
 
 def later(database):

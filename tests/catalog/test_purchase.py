@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 import pytest
 
@@ -234,7 +236,7 @@ def test_a_cancelled_search_says_so(bench_order):
 
 
 def test_a_front_that_was_cancelled_is_not_taken_for_a_whole_one(bench_order, monkeypatch):
-    stopped = solver.Solution(solver.Status.STOPPED, 1.0, 0.0, ())
+    stopped = solver.Solution(solver.Status.STOPPED, math.inf, 0.0, ())
     monkeypatch.setattr(solver, "solve", lambda *_args, **_more: stopped)
     with pytest.raises(purchase.Stopped):
         front(bench_order)
@@ -244,7 +246,7 @@ def test_a_plan_that_counts_to_another_figure_is_never_shown(bench_order, monkey
     monkeypatch.setattr(
         purchase, "reprice", lambda *args, **more: msgspec.structs.replace(reprice(*args, **more), rework=1)
     )
-    with pytest.raises(purchase.Mismatch, match="2325"):
+    with pytest.raises(purchase.Mismatch, match="the solver says"):
         plan(bench_order)
 
 

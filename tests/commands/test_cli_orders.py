@@ -196,3 +196,27 @@ def test_what_cannot_be_written_is_said(lot, words):
     ran = lot(*words)
     assert ran.code == 3
     assert "nowhere" in ran.complaint
+
+
+def test_a_line_is_explained_and_a_supplier_is_closed(described):
+    (line,) = described("order", "--json").form["lines"]
+    why = described("order", "--why", line["sku"], "--json").form
+    assert (why["supplier"], why["sku"]) == (line["supplier"], line["sku"])
+    assert why["reasons"]
+    assert why["reasons"][0] in described("order", "--why", line["sku"], "--from", line["supplier"]).out
+    assert described("order", "--why", "nothing").code == 3
+    assert described("order", "--from", line["supplier"]).code == 2
+    assert described("order", "--why", line["sku"], "--place").code == 2
+    assert described("pin").out == ""
+    said = described("pin", "keep", line["supplier"], line["sku"], "--packs", line["packs"] + 1, "--json").form
+    assert [(one["kind"], one["packs"]) for one in said["pins"]] == [("keep", line["packs"] + 1)]
+    assert described("order", "--json").form["lines"][0]["packs"] == line["packs"] + 1
+    assert f"keep {line['packs'] + 1} of" in described("pin").out
+    assert described("pin", "lift", said["pins"][0]["pin"]).code == 0
+    assert described("pin", "lift", 9).code == 3
+    assert described("pin", "not").code == 2
+    assert described("pin", "lift", "x").code == 2
+    assert described("settings", "rates=USD 0.92 2026-11-20", "--json").form["rates"] == {
+        "USD": {"worth": "0.92", "on": "2026-11-20"}
+    }
+    assert described("settings", "rates=USD").code == 3

@@ -65,3 +65,35 @@ def test_bags_at_all_units_and_incremental_steps(discount, starts, quantity, cos
     steps = tuple(PriceStep(start, cents) for start, cents in zip(starts, (30, 29, 28), strict=True))
     best = _cheapest_year(steps, discount, demand=600, each_order=800, carry=0.2, most=1500)
     assert best == (quantity, pytest.approx(cost, abs=0.005))
+
+
+def test_ten_textbooks_from_ten_shops():
+    # “Optimal Internet shopping”, a problem published on the problem collection solve.club: ten textbooks, ten shops,
+    # 4 for each delivery. Published answer: 149.
+    prices = """
+        13 19 16 19 19 18 17 16 15 14
+        18 13 17 14 15 16 15 17 18 17
+        17 14 13 17 16 18 16 17 18 17
+        19 18 17 13 16 15 15 16 17 14
+        16 14 17 18 13 16 15 16 17 16
+        17 17 16 14 15 13 16 17 18 16
+        17 14 16 17 15 16 13 18 19 17
+        17 16 15 14 17 16 15 13 15 15
+        15 15 16 18 17 15 16 15 13 14
+        16 14 16 18 17 17 15 16 18 13
+    """
+    table = [[int(price) for price in line.split()] for line in prices.strip().splitlines()]
+    problem = PurchaseProblem(
+        suppliers=tuple(Supplier(id=f"shop {shop}", shipping=4) for shop in range(10)),
+        offers=tuple(
+            Offer(id=f"{book} {shop}", supplier=f"shop {shop}", product=f"book {book}", steps=(PriceStep(1, price),))
+            for book, row in enumerate(table)
+            for shop, price in enumerate(row)
+        ),
+        units=(OrderUnit(id="reader"),),
+        needs=tuple(
+            Need(id=f"n{book}", unit="reader", pieces=1, accepts=(Accept(product=f"book {book}"),))
+            for book in range(10)
+        ),
+    )
+    assert plan(problem).total == 149

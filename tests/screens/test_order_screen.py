@@ -357,3 +357,45 @@ def test_a_long_list_of_parts_to_describe_is_cut_and_says_so(shelf):
         assert sum(row.target == wanted for row in listed) == min(5, many)
         more = [row.text.plain.strip() for row in listed if " more; " in row.text.plain]
         assert more == ([told] if told else [])
+
+
+@SIZES
+async def test_y_tells_why_a_line_is_bought(shelf, start, settled, seen, size):
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        listed = pilot.app.screen.query_one(RowList)
+        line = next(
+            place for place, row in enumerate(pilot.app.screen._rows) if getattr(row.target, "sku", "") in {"Q1", "S1"}
+        )
+        listed.cursor = line
+        await pilot.press("y")
+        await settled(pilot)
+        text = " ".join(seen(pilot.app).split())
+        assert "Why this line" in text
+        assert "Without this line the whole order costs" in text
+        await pilot.press("escape")
+        assert isinstance(pilot.app.screen, order_module.OrderScreen)
+
+
+async def test_h_closes_a_supplier_and_enter_on_its_row_opens_it_again(shelf, start, settled, seen):
+    async with start("order").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        screen = pilot.app.screen
+        (bought,) = {line.supplier for line in plan_of(shelf).order}
+        screen.query_one(RowList).cursor = next(
+            place for place, row in enumerate(screen._rows) if getattr(row.target, "supplier", "") == bought
+        )
+        await pilot.press("h")
+        await pilot.pause()
+        dialog = pilot.app.screen
+        assert isinstance(dialog, Choose)
+        dialog.dismiss("not")
+        await settled(pilot)
+        assert f"buy nothing from {bought}" in seen(pilot.app)
+        assert bought not in {line.supplier for line in plan_of(shelf).order}
+        screen.query_one(RowList).cursor = next(
+            place for place, row in enumerate(screen._rows) if type(row.target).__name__ == "Pin"
+        )
+        await pilot.press("enter")
+        await settled(pilot)
+        assert bought in {line.supplier for line in plan_of(shelf).order}

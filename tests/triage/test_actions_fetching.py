@@ -9,7 +9,7 @@ import pytest
 from catalog.columns import Unmapped
 from catalog.feeds import Unreachable
 from catalog.text import Refused
-from triage import store
+from triage import schema
 from triage.actions import files, history, parts, prices, sheets, staging
 from triage.bench_file import BenchFile
 
@@ -314,7 +314,7 @@ def test_addresses_and_layouts_survive_export_and_import(stocked, server, tmp_pa
 
 def test_a_file_of_the_first_schema_gets_the_new_tables(tmp_path, monkeypatch):
     with monkeypatch.context() as past:
-        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:1])
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
         with BenchFile(tmp_path / "old.db") as old:
             parts.add_part(old, "belt 43 mm")
     with BenchFile(tmp_path / "old.db") as new:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from catalog import store as catalog_store
 from catalog.database import writing
 from catalog.text import Refused
-from triage import store
+from triage import schema, store
 from triage.actions import files
 from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Need, Unit
@@ -72,7 +72,7 @@ def fill(bench):
 
 
 def everything(bench):
-    return {table: [tuple(row.values()) for row in bench.database[table].rows] for table in store.TABLES}
+    return {table: [tuple(row.values()) for row in bench.database[table].rows] for table in schema.TABLES}
 
 
 @pytest.fixture
@@ -347,7 +347,7 @@ def test_a_file_cut_short_or_made_longer_is_noticed(exported, tmp_path):
 
 
 def test_an_export_of_an_older_schema_is_migrated(bench, exported, tmp_path, monkeypatch):
-    newer = (*store.MIGRATIONS, lambda database: database.conn.execute("ALTER TABLE lots ADD COLUMN rank INTEGER"))
+    newer = (*schema.MIGRATIONS, lambda database: database.conn.execute("ALTER TABLE lots ADD COLUMN rank INTEGER"))
     monkeypatch.setattr(store, "MIGRATIONS", newer)
     found = files.import_(exported, tmp_path / "new.db")
     assert found.counts["lots"] == 1
@@ -383,7 +383,7 @@ def test_any_text_and_number_survives(tmp_path_factory, rows):
 WRITER = """
 import sys
 from pathlib import Path
-from triage import store
+from triage import schema, store
 from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Unit
 with BenchFile(Path(sys.argv[1])) as bench:

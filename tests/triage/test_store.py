@@ -8,7 +8,7 @@ from catalog import store as catalog_store
 from catalog.database import open_database, writing
 from catalog.journal import Journal
 from catalog.table_files import columns, table_names
-from triage import store
+from triage import schema, store
 from triage.actions import files, goods_in, lots, units
 from triage.bench_file import BenchFile
 from triage.lot import Happening, Lot, Need, Unit
@@ -34,7 +34,7 @@ ROWS = {
 
 @pytest.fixture
 def database(tmp_path):
-    database = open_database(tmp_path / "bench.db", store.MIGRATIONS)
+    database = open_database(tmp_path / "bench.db", schema.MIGRATIONS)
     yield database
     database.conn.close()
 
@@ -54,16 +54,16 @@ def filled(database, journal):
 
 
 def test_the_table_list_is_complete_and_parents_come_first(database):
-    assert sorted(store.TABLES) == table_names(database)
-    for place, table in enumerate(store.TABLES):
+    assert sorted(schema.TABLES) == table_names(database)
+    for place, table in enumerate(schema.TABLES):
         parents = {row[2] for row in database.conn.execute(f"PRAGMA foreign_key_list({table})")}
-        assert parents <= set(store.TABLES[: place + 1])
+        assert parents <= set(schema.TABLES[: place + 1])
 
 
 def test_every_table_is_strict_and_holds_only_plain_values(database):
-    strict = {row[1]: row[5] for row in database.conn.execute("PRAGMA table_list") if row[1] in store.TABLES}
-    assert strict == dict.fromkeys(store.TABLES, 1)
-    kinds = {kind for table in store.TABLES for kind in columns(database, table).values()}
+    strict = {row[1]: row[5] for row in database.conn.execute("PRAGMA table_list") if row[1] in schema.TABLES}
+    assert strict == dict.fromkeys(schema.TABLES, 1)
+    kinds = {kind for table in schema.TABLES for kind in columns(database, table).values()}
     assert kinds == {"INTEGER", "REAL", "TEXT"}
 
 
@@ -155,7 +155,7 @@ def test_nonsense_is_refused_by_the_file(filled, statement):
 def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tmp_path, monkeypatch):
     path = tmp_path / "old.db"
     with monkeypatch.context() as past:
-        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:1])
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
         with BenchFile(path) as old:
             run = old.database.conn.execute
             run("INSERT INTO lots VALUES (1, 'box', 'SEK', 0, 0, '', '', NULL, '', NULL, '')")
@@ -184,7 +184,7 @@ def test_a_file_of_the_first_schema_keeps_its_orders_and_finds_the_rest_again(tm
 def test_a_file_of_the_third_schema_keeps_its_looks_and_its_undo(tmp_path, monkeypatch):
     path = tmp_path / "old.db"
     with monkeypatch.context() as past:
-        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:3])
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:3])
         with BenchFile(path) as old:
             run = old.database.conn.execute
             run("INSERT INTO lots VALUES (1, 'box', 'EUR', 0, 0, '', '', NULL, '', 500, '')")
@@ -216,7 +216,7 @@ def test_a_file_of_the_third_schema_keeps_its_looks_and_its_undo(tmp_path, monke
 def test_a_file_of_the_fourth_schema_learns_where_parts_were_lifted_from(tmp_path, monkeypatch):
     path = tmp_path / "old.db"
     with monkeypatch.context() as past:
-        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[:4])
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:4])
         with BenchFile(path) as old:
             lots.new_lot(old, "box")
     with BenchFile(path) as new:
@@ -227,7 +227,7 @@ def test_a_file_of_the_fourth_schema_learns_where_parts_were_lifted_from(tmp_pat
 def test_a_pair_of_an_older_file_says_how_well_it_fits_and_is_put_back_so(tmp_path, monkeypatch):
     path = tmp_path / "old.db"
     with monkeypatch.context() as past:
-        past.setattr(store, "MIGRATIONS", store.MIGRATIONS[: store.MIGRATIONS.index(store._own_rules)])
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[: schema.MIGRATIONS.index(schema._own_rules)])
         with BenchFile(path) as old:
             for candidate, fits in (("K-2", 1), ("K-3", 0)):
                 with old.journal.event("pair_add", candidate, at=AT) as recorder:

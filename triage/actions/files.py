@@ -14,7 +14,7 @@ from catalog.database import Migration, copy_file, open_database, reading, schem
 from catalog.safe_file import replacing, settle
 from catalog.table_files import LARGEST_NUMBER, columns, key_columns, read_table, table_names, write_table
 from catalog.text import Refused
-from triage import store
+from triage import schema
 from triage.bench_check import Verified, check, numbers
 from triage.bench_file import BenchFile
 
@@ -98,7 +98,7 @@ def import_(folder: Path, new_bench_path: Path) -> Verified:
         new_bench_path.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f".{new_bench_path.name}.", dir=new_bench_path.parent) as name:
             part = Path(name) / "bench.db"
-            _build(part, store.MIGRATIONS[: manifest.schema], folder, manifest)
+            _build(part, schema.MIGRATIONS[: manifest.schema], folder, manifest)
             finding = _finish(part)
             if not finding.ok:
                 raise Refused(finding.problems[0], where=str(folder))
@@ -118,9 +118,9 @@ def _read_manifest(folder: Path) -> Manifest:
         raise Refused(f"cannot be read ({error.strerror}); name the folder of an export", where=str(path)) from error
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise Refused(f"is not the manifest of an export ({error})", where=str(path)) from error
-    if not 1 <= manifest.schema <= len(store.MIGRATIONS):
+    if not 1 <= manifest.schema <= len(schema.MIGRATIONS):
         raise Refused(
-            f"expected a schema from 1 to {len(store.MIGRATIONS)}, found {manifest.schema}; update lotwright",
+            f"expected a schema from 1 to {len(schema.MIGRATIONS)}, found {manifest.schema}; update lotwright",
             where=f"{path.name}:schema",
         )
     return manifest
@@ -200,7 +200,7 @@ def _set_numbers(database: Database, given: Mapping[str, int]) -> None:
 
 def _finish(part: Path) -> Verified:
     """Bring the new file to the newest schema, check it, and leave it as one file."""
-    database = open_database(part, store.MIGRATIONS)
+    database = open_database(part, schema.MIGRATIONS)
     try:
         with reading(database):
             finding = check(database)

@@ -10,6 +10,8 @@ from collections.abc import Iterable
 import msgspec
 
 from catalog import money, store
+from catalog.charge_cells import percent, steps_text
+from catalog.charges import NO_CHARGES, Charges
 from catalog.pricelists import Description, OfferRow, PartRow, SupplierRow, described
 from catalog.search import search_form
 from triage.actions.judging import read_description
@@ -101,6 +103,7 @@ def merged_supplier(row: SupplierRow, held: store.Supplier | None) -> store.Supp
         row.shipping if row.shipping is not None else kept.shipping if kept else 0,
         row.free_from if row.free_from is not None else kept.free_from if kept else None,
         kept.price_batch if kept else None,
+        row.charges if row.charges is not None else kept.charges if kept else NO_CHARGES,
     )
 
 
@@ -121,6 +124,7 @@ def new_offer(row: OfferRow) -> store.Offer:
         row.discount,
         tuple(store.PriceStep(*msgspec.structs.astuple(step)) for step in row.steps),
         searchable(row.part_number, row.description, row.kind, row.sku),
+        row.weight,
     )
 
 
@@ -149,5 +153,24 @@ def told_supplier(supplier: store.Supplier) -> dict[str, str]:
         "least order": amount(supplier.min_order),
         "shipping": amount(supplier.shipping),
         "free from": amount(supplier.free_from),
+        **told_charges(supplier.charges, supplier.currency),
         "price list": "in force" if supplier.price_batch is not None else "",
     }
+
+
+def told_charges(charges: Charges, currency: str) -> dict[str, str]:
+    """The charges beyond flat postage in words, only those that there are."""
+
+    def amount(value: int) -> str:
+        return money.show(value, currency, with_code=True)
+
+    told = {
+        "shipping by value": steps_text(charges.by_value, currency, weight=False),
+        "shipping by weight": steps_text(charges.by_weight, currency, weight=True),
+        "small orders": f"{amount(charges.fee)} below {amount(charges.fee_below)}" if charges.fee else "",
+        "tax": f"{percent(charges.tax)} %" if charges.tax else "",
+    }
+    if charges.import_above is not None:
+        fee = f" and {amount(charges.import_fee)}" if charges.import_fee else ""
+        told["import"] = f"{percent(charges.import_rate)} %{fee} above {amount(charges.import_above)}"
+    return {name: text for name, text in told.items() if text}

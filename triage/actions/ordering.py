@@ -85,7 +85,14 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
         _still_there(bench, plan)
         for sheet in plan.sheets:
             order = Order(
-                0, plan.lot.id, sheet.supplier, bench.now(), sheet.due, sheet.currency, sheet.goods, sheet.shipping
+                0,
+                plan.lot.id,
+                sheet.supplier,
+                bench.now(),
+                sheet.due,
+                sheet.currency,
+                sheet.goods,
+                sheet.shipping + sheet.charges,
             )
             order = msgspec.structs.replace(order, id=store.save(recorder, "orders", order))
             orders.append(order)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
+from fractions import Fraction
 from functools import partial
 from hashlib import sha256
 
@@ -12,16 +13,19 @@ import msgspec
 from catalog import store as catalog_store
 from catalog.database import reading
 from catalog.fit import fit
+from catalog.pins import pinned
+from catalog.purchase_data import PurchaseProblem
 from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import store
 from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.own_words import own_words
+from triage.actions.pins import kept_for_nothing, offer_pins
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import DonorOffer, chance_good, donor_offers
-from triage.lot import Lot, Need, Unit, minutes_spent, pieces_missing
+from triage.lot import Lot, Need, OrderPin, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
 from triage.study import Study
@@ -45,6 +49,14 @@ class PlanFacts(msgspec.Struct, frozen=True):
     """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
     """The offers in force by their number."""
+    suppliers: dict[int, catalog_store.Supplier]
+    """The suppliers by their number."""
+    pins: tuple[OrderPin, ...]
+    """The person's word on the order."""
+    unpinned: PurchaseProblem
+    """The order problem without it."""
+    unheard: tuple[str, ...]
+    """What of it speaks of nothing that is offered or wanted any more."""
 
     @property
     def basis(self) -> str:
@@ -74,13 +86,14 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
         offers = catalog_store.offers(bench.database)
         own = own_words(bench)
+        suppliers = suppliers_as_they_are(bench)
         sourcing = source(
             [want for found in units_deciding for want in wants_of(found, wanted, missing)],
             currency=bench.currency,
             day=bench.today,
             parts=catalog_store.parts(bench.database),
             donors=[each.donor for each in donors],
-            suppliers=suppliers_as_they_are(bench),
+            suppliers=suppliers,
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
             reserved=reserved(bench),
@@ -91,7 +104,12 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             after_cut_off=bench.hour >= bench.person.cut_off,
             holidays=bench.person.holidays,
             cash_limit=_cash_left(bench, lot),
+            rates={name: Fraction(rate.worth) for name, rate in bench.person.rates.items()},
         )
+        pins, unoffered = offer_pins(bench, lot.id)
+        known = {offer.id for offer in sourcing.problem.offers}
+        unpinned = sourcing.problem
+        sourcing = msgspec.structs.replace(sourcing, problem=pinned(sourcing.problem, pins))
         spent = sum(minutes_spent(found.facts.happenings) for found in studies)
     problem = lot_problem(
         studies, wanted, sourcing.problem, donors=donors, lot=lot, minutes_spent=spent, today=bench.today
@@ -106,6 +124,10 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         problem=problem,
         donors={each.donor.id: each for each in donors},
         offers={offer.id: offer for offer in offers},
+        suppliers={supplier.id: supplier for supplier in suppliers},
+        unpinned=unpinned,
+        pins=tuple(store.order_pins(bench.database, lot.id)),
+        unheard=(*unoffered, *kept_for_nothing(bench, lot.id, pins, known)),
     )
 
 

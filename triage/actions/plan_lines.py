@@ -26,6 +26,7 @@ def ordered(bench: BenchFile, facts: PlanFacts, purchase: PurchasePlan) -> Order
         sheets=_sheets(bench, facts, purchase, order),
         goods=purchase.goods,
         shipping=purchase.shipping,
+        charges=purchase.charges,
         rework=purchase.rework,
         waiting=purchase.waiting,
         arrival=facts.on(purchase.arrival_day) if order else "",
@@ -63,7 +64,7 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
         packs=line.packs,
         pack=offer.pack_size if offer else 1,
         pieces=line.pieces,
-        price=_price(sold, line, bench.currency) if sold else "",
+        price=_price(sold, line, bench.currency, facts.suppliers[sold.supplier].currency) if sold else "",
         amount=line.amount,
         kind=sold.kind if sold else "",
         uses=tuple(uses),
@@ -75,16 +76,18 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
     )
 
 
-def _price(offer: catalog_store.Offer, line: OrderLine, currency: str) -> str:
+def _price(offer: catalog_store.Offer, line: OrderLine, currency: str, theirs: str) -> str:
     """The unit price that was reached, as the supplier states it; the mean where each step has its own price."""
     places = digits(currency)
     if offer.discount == "incremental" and len(offer.steps) > 1:
         mean = Decimal(line.amount).scaleb(-places) / line.pieces
         return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}"
+    code = f" {theirs}" if theirs != currency else ""
+    places = digits(theirs)
     step = max((item for item in offer.steps if item.start <= line.pieces), key=lambda item: item.start)
     if step.per == 1:
-        return show(step.amount, currency)
-    return f"{Decimal(step.amount).scaleb(-places).normalize():f} per {step.per}"
+        return show(step.amount, theirs) + code
+    return f"{Decimal(step.amount).scaleb(-places).normalize():f} per {step.per}{code}"
 
 
 def _sheets(
@@ -106,6 +109,7 @@ def _sheets(
                 lines=tuple(_sheet_line(line) for line in mine),
                 goods=cost.goods,
                 shipping=cost.shipping,
+                charges=cost.charges,
                 due=facts.on(sender.lead_days),
                 due_late=facts.on(sender.late),
                 to_free=max(0, sender.free_from - cost.goods) if sender.free_from and cost.shipping else None,

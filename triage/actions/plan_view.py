@@ -99,6 +99,8 @@ class Ordered(msgspec.Struct, frozen=True):
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int
+    charges: int
+    """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
     arrival: str
@@ -183,6 +185,8 @@ class PlanView(msgspec.Struct, frozen=True):
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int
+    charges: int
+    """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
     arrival: str
@@ -201,13 +205,19 @@ class PlanView(msgspec.Struct, frozen=True):
     """The plan's order as a point, where with waiting it beats the whole front: dearer in money, but here in time for
     those that wait dearly."""
     contested: tuple[Contested, ...] = ()
+    pins: tuple[tuple[int, str], ...] = ()
+    """(number, the person's word on the order)"""
+    pins_cost: float | None = None
+    """What that word costs against the best plan without it; None where there is none, or it was not reckoned."""
+    notes: tuple[str, ...] = ()
+    """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 
     @property
     def order_total(self) -> int:
-        """Goods and postage."""
-        return self.goods + self.shipping
+        """Goods, postage and charges: what is paid."""
+        return self.goods + self.shipping + self.charges
 
     @property
     def days(self) -> tuple[DayPoint, ...]:

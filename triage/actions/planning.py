@@ -18,6 +18,7 @@ from catalog.purchase_data import FrontPoint, PurchasePlan
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
+from triage.actions.pins import said_of
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
 from triage.actions.plan_facts import PlanFacts, Progress, gather
@@ -39,6 +40,7 @@ def plan_lot(
     *,
     cancel: Cancel | None = None,
     progress: Progress | None = None,
+    better: Callable[[float, float], None] | None = None,
     with_front: bool = True,
 ) -> PlanView:
     """Plan the lot as it stands: proven best, or with the gap stated.
@@ -48,13 +50,15 @@ def plan_lot(
         lot_id: the lot; None = the newest.
         cancel: polled while solving; true stops with the best plan so far, without its front.
         progress: told how many of the units are studied, before each and after the last; what it raises ends the work.
+        better: told what the best plan so far brings, and how much more another could at most, in minor units.
         with_front: whether to reckon the front, the contested needs and what piles by hand cost too.
 
     Raises:
         Refused: there is no such lot.
     """
     facts = gather(bench, get_lot(bench, lot_id), progress)
-    plan = lotplan.plan(facts.problem, cancel=cancel)
+    told = None if better is None else lambda seen: better(-seen.objective, seen.gap)
+    plan = lotplan.plan(facts.problem, cancel=cancel, on_incumbent=told)
     _keep_minute_worth(bench, facts, plan, cancel)
     points: Sequence[FrontPoint] = ()
     contests: Sequence[Contest] = ()
@@ -68,7 +72,11 @@ def plan_lot(
         with suppress(Stopped):
             for unit in facts.problem.pins:
                 pins[unit] = lotplan.price_of_pin(facts.problem, plan, unit, cancel=cancel)
-    return _view(bench, facts, plan, points, contests, pins=pins)
+    pins_cost: float | None = None
+    if with_front and plan.found:
+        with suppress(Stopped):
+            pins_cost = _pins_cost(facts, plan, cancel)
+    return _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
 
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
@@ -94,6 +102,7 @@ def _view(
     contests: Sequence[Contest],
     *,
     pins: Mapping[str, float],
+    pins_cost: float | None,
 ) -> PlanView:
     names = {str(found.facts.unit.number): found for found in facts.studies}
     fixing = {number for number, branch in plan.decisions.items() if branch == "fix"}
@@ -116,8 +125,42 @@ def _view(
         front=tuple(_point(bench, facts, point.plan, cheapest=point.cheapest) for point in points),
         own=_own_point(bench, facts, plan, points),
         contested=tuple(contested_view(bench, facts, plan, contest) for contest in contests),
+        pins=tuple((pin.id, said_of(pin)) for pin in facts.pins),
+        pins_cost=pins_cost,
+        notes=_notes(bench, facts, plan.purchase),
         basis=facts.basis,
     )
+
+
+def _pins_cost(facts: PlanFacts, plan: LotPlan, cancel: Cancel | None) -> float | None:
+    """What the person's word on the order costs."""
+    if not facts.pins:
+        return None
+    free = lotplan.plan(msgspec.structs.replace(facts.problem, order=facts.unpinned), cancel=cancel)
+    return max(0.0, free.total - plan.total) if str(free.status) == str(plan.status) == "optimal" else None
+
+
+def _notes(bench: BenchFile, facts: PlanFacts, order: PurchasePlan) -> tuple[str, ...]:
+    used = {facts.sourcing.sources[line.product].supplier for line in order.lines}
+    currencies = {each.currency for each in facts.suppliers.values() if each.name in used} - {bench.currency}
+    rates = [
+        f"1 {name} is {rate.worth} {bench.currency}, as of {rate.on.isoformat()}"
+        for name, rate in sorted(bench.person.rates.items())
+        if name in currencies
+    ]
+    weightless = _weightless(facts, order)
+    return (*rates, *weightless, *facts.unheard)
+
+
+def _weightless(facts: PlanFacts, order: PurchasePlan) -> list[str]:
+    """Suppliers whose postage goes by weight, where the weight of something bought is not stated."""
+    by_weight = {each.id for each in facts.problem.order.suppliers if each.charges.by_weight}
+    weights = {each.id: each.weight for each in facts.problem.order.offers}
+    found = {line.supplier for line in order.lines if line.supplier in by_weight and not weights[line.offer]}
+    return [
+        f"{name}: postage goes by weight, and some weights are not stated; they count as nothing"
+        for name in sorted(found)
+    ]
 
 
 def _point(bench: BenchFile, facts: PlanFacts, order: PurchasePlan, *, cheapest: bool) -> DayPoint:

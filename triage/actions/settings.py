@@ -12,7 +12,7 @@ from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.person import ALL_TOOLS, TOOLS_LACKED, Person
+from triage.person import ALL_TOOLS, TOOLS_LACKED, Person, Rate
 
 
 @in_one_transaction
@@ -73,6 +73,26 @@ def hour_of(text: str) -> int:
     return int(text)
 
 
+def rates_of(text: str, today: date) -> dict[str, Rate]:
+    """Rates such as `USD 0.92 2026-11-20; GBP 1.15`, a rate without a day being of `today`; raises `Refused`."""
+    rates: dict[str, Rate] = {}
+    for entry in filter(None, map(str.strip, text.split(";"))):
+        words = entry.split()
+        if len(words) not in {2, 3}:
+            raise Refused(f"“{clean_line(entry, 40)}” is no rate; write such as USD 0.92 2026-11-20")
+        worth = money.figure(words[1])
+        if not 0 < worth < 1_000_000 or worth != round(worth, 6):
+            raise Refused("expected a rate above 0 with at most 6 digits after the point")
+        day = days_of(words[2])[0] if len(words) == 3 else today
+        rates[money.code(words[0])] = Rate(f"{worth.normalize():f}", day)
+    return rates
+
+
+def rates_text(rates: Mapping[str, Rate]) -> str:
+    """Rates as one types them."""
+    return "; ".join(f"{name} {rate.worth} {rate.on.isoformat()}" for name, rate in sorted(rates.items()))
+
+
 def days_of(text: str) -> tuple[date, ...]:
     """Days with commas between; raises `Refused` for what is none."""
     days = []
@@ -94,6 +114,8 @@ def _check(bench: BenchFile, person: Person) -> None:
             f"the lots of this bench file are in {bench.currency}; start another file for {person.currency}",
             where="settings.currency",
         )
+    if person.currency in person.rates:
+        raise Refused(f"{person.currency} is your own currency; state rates of others", where="settings.rates")
     for tool in person.tools:
         _known_tool(tool)
     if not 0 <= person.cut_off <= 24:
@@ -111,6 +133,8 @@ def _known_tool(tool: str) -> None:
 
 
 def _said(value: object) -> str:
+    if isinstance(value, dict):
+        return rates_text(value) or "none"
     if isinstance(value, list | tuple):
         return ", ".join(str(item) for item in value) or "none"
     if isinstance(value, bool):

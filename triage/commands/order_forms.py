@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from msgspec import Struct
 
     from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Side
+    from triage.actions.plan_why import LineWhy
     from triage.wants import WantedPart
 
 
@@ -62,6 +63,9 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
+        "pins": [{"pin": number, "words": words} for number, words in view.pins],
+        "pins_cost_cents": view.pins_cost,
+        "notes": list(view.notes),
         "front": [_point_form(point) for point in view.front],
         "own": view.own and _point_form(view.own),
     }
@@ -76,9 +80,26 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
+        "charges_cents": view.charges,
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
+    }
+
+
+def why_form(found: LineWhy) -> dict[str, Any]:
+    """Why a line is as it is, as plain data."""
+    return {
+        "supplier": found.supplier,
+        "sku": found.sku,
+        "description": found.words,
+        "without_cents": found.without,
+        "closed_cents": found.closed,
+        "best_grade_cents": found.best_grade,
+        "fewer_packs_line_cents": found.fewer,
+        "moves_at_cents": found.moves_at,
+        "postage_cents": {str(unit): amount for unit, amount in found.postage.items()},
+        "reasons": list(found.sentences),
     }
 
 
@@ -259,7 +280,8 @@ def print_order(view: PlanView) -> None:
     )
     goods, shipping, total = (written(amount, currency) for amount in (view.goods, view.shipping, view.order_total))
     when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
-    show(f"goods {goods}, postage {shipping}, together {total} {currency}{when}")
+    more = f", fees and tax {written(view.charges, currency)}" if view.charges else ""
+    show(f"goods {goods}, postage {shipping}{more}, together {total} {currency}{when}")
 
 
 def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:

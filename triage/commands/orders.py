@@ -18,8 +18,9 @@ from triage.commands.order_forms import (
     print_wanted,
     tell_orders,
     wanted_form,
+    why_form,
 )
-from triage.commands.output import json_line, say
+from triage.commands.output import json_line, say, show
 from triage.commands.shared import (
     FILE,
     LINE,
@@ -126,6 +127,8 @@ def plan(held: Globals, lot_id: int | None, *, as_json: bool) -> None:
 @click.option("--place", is_flag=True, help="Note that the order was sent; its parts are on their way.")
 @click.option("--placed", is_flag=True, help="List the orders placed, with the numbers of their lines.")
 @click.option("--cancel", type=Number(1, NUMBER_LIMIT), metavar="ORDER", help="Take back an order placed.")
+@click.option("--why", type=LINE, metavar="SKU", help="Why the line with this number is as it is.")
+@click.option("--from", "supplier", type=LINE, metavar="SUPPLIER", help="Whose number it is, where two have it.")
 @json_option
 @click.pass_obj
 def order(
@@ -136,14 +139,21 @@ def order(
     place: bool,
     placed: bool,
     cancel: int | None,
+    why: str | None,
+    supplier: str | None,
     as_json: bool,
 ) -> None:
     """Show the parts order of the plan, or act on it.
 
-    Write it, place it, list what was placed, or take an order back.
+    Write it, place it, list what was placed, take an order back, or ask why a line is as it is.
     """
     from triage.actions import ordering, planning  # noqa: PLC0415
 
+    if why is not None or supplier is not None:
+        if why is None or cancel is not None or place or placed or folder:
+            raise click.UsageError("--why takes the number of a line, --from its supplier, and nothing else")
+        _tell_why(held, lot_id, supplier, why, as_json=as_json)
+        return
     if cancel is not None and (place or placed or folder):
         raise click.UsageError("--cancel stands alone")
     if placed and (place or folder):
@@ -173,6 +183,78 @@ def order(
         json_line(order_form(view))
     else:
         print_order(view)
+
+
+def _tell_why(held: Globals, lot_id: int | None, supplier: str | None, sku: str, *, as_json: bool) -> None:
+    """Print why one line is as it is."""
+    from triage.actions.plan_why import why_line  # noqa: PLC0415
+
+    with held.existing() as bench:
+        found = why_line(bench, lot_id, supplier, sku)
+    if found is None:
+        raise click.ClickException("stopped before it was proven")
+    if as_json:
+        json_line(why_form(found))
+    else:
+        say(f"{found.supplier} {found.sku}, {found.words}")
+        for sentence in found.sentences:
+            show(sentence)
+
+
+@click.command(cls=Command)
+@click.argument("kind", type=click.Choice(["only", "not", "keep", "lift"]), required=False)
+@click.argument("supplier", type=LINE, required=False)
+@click.argument("sku", type=LINE, required=False)
+@click.option("--packs", type=Number(1, NUMBER_LIMIT), metavar="N", help="How many packs of a line are kept.")
+@click.option("--lot", "lot_id", type=UNIT, metavar="LOT", help="The lot (else the newest).")
+@json_option
+@click.pass_obj
+def pin(
+    held: Globals,
+    *,
+    kind: str | None,
+    supplier: str | None,
+    sku: str | None,
+    packs: int | None,
+    lot_id: int | None,
+    as_json: bool,
+) -> None:
+    """Say where the order is bought, and keep a line of it.
+
+    Only from a supplier, not from it, or not one line of it. Without arguments it lists what was said; `lift` and a
+    number take one back. The plan keeps to it and tells what it costs.
+    """
+    from triage.actions import pins  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    if kind is not None and supplier is None:
+        raise click.UsageError("name the supplier, or after lift the number")
+    with held.existing() as bench:
+        if kind == "lift":
+            if supplier is None or not supplier.isdigit() or sku is not None:
+                raise click.UsageError("lift takes the number of what was said")
+            say(f"no more: {pins.said_of(pins.lift_pin(bench, int(supplier)))}")
+        elif kind is not None and supplier is not None:
+            said = pins.pin_order(bench, lot_id, pins.KINDS[kind], supplier, sku or "", packs=packs or 0)
+            say(pins.said_of(said))
+        listed = pins.list_pins(bench, lot_id)
+    if as_json:
+        json_line(
+            {
+                "pins": [
+                    {
+                        "pin": one.id,
+                        "kind": one.kind,
+                        "supplier": one.supplier,
+                        "sku": one.sku or None,
+                        "packs": one.packs or None,
+                    }
+                    for one in listed
+                ]
+            }
+        )
+    elif kind is None:
+        for one in listed:
+            show(f"{one.id}  {pins.said_of(one)}")
 
 
 @click.command(cls=Command)

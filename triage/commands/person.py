@@ -12,6 +12,7 @@ from triage.commands.shared import Command, Globals, json_option, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import date
 
     from triage.person import Person
 
@@ -30,7 +31,7 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
     tools=screwdriver,iron,meter states all you have; scope=yes or scope=no speaks of one tool alone.
 
     cut_off is the hour from which an order counts as sent the next day (24 = none); holidays are dates with
-    commas between.
+    commas between. rates="USD 0.92 2026-11-20; GBP 1.15" says what one of another currency is worth, and since when.
     """
     from triage.actions.settings import change_person, say_tools  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.person import ALL_TOOLS  # noqa: PLC0415
@@ -42,7 +43,7 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
         if values and tools:
             raise click.UsageError(f"say {', '.join(tools)} apart from the other settings, so that each is one step")
         if values:
-            change_person(bench, **_values(values, values.get("currency", bench.currency).upper()))
+            change_person(bench, **_values(values, values.get("currency", bench.currency).upper(), bench.today))
         if tools:
             say_tools(bench, tools)
         if stated:
@@ -55,10 +56,10 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
         table(("setting", "value", ""), rows)
 
 
-def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
+def _values(stated: Mapping[str, str], currency: str, today: date) -> dict[str, Any]:
     """Fields of the person from what was typed; an unknown name passes, to be refused with the known ones."""
     from catalog.money import code, minor  # noqa: PLC0415
-    from triage.actions.settings import days_of, hour_of  # noqa: PLC0415
+    from triage.actions.settings import days_of, hour_of, rates_of  # noqa: PLC0415
 
     values: dict[str, Any] = {}
     for name, text in stated.items():
@@ -71,6 +72,8 @@ def _values(stated: Mapping[str, str], currency: str) -> dict[str, Any]:
                 values[name] = hour_of(text)
             elif name == "holidays":
                 values[name] = days_of(text)
+            elif name == "rates":
+                values[name] = rates_of(text, today)
             elif name == "tools":
                 values[name] = [part.strip() for part in text.split(",") if part.strip()]
             elif name in _FLAGS:
@@ -109,11 +112,13 @@ def _form(person: Person) -> dict[str, Any]:
         "incomplete_ratio": person.incomplete_ratio,
         "cut_off": person.cut_off,
         "holidays": [day.isoformat() for day in person.holidays],
+        "rates": {name: {"worth": rate.worth, "on": rate.on.isoformat()} for name, rate in person.rates.items()},
     }
 
 
 def _rows(person: Person) -> dict[str, str]:
     from catalog.money import show  # noqa: PLC0415
+    from triage.actions.settings import rates_text  # noqa: PLC0415
 
     shown = {name: f"{value:g}" for name, value in _form(person).items() if name in _FIGURES}
     return {
@@ -124,4 +129,5 @@ def _rows(person: Person) -> dict[str, str]:
         **shown,
         "cut_off": "none" if person.cut_off == 24 else f"{person.cut_off} o'clock",
         "holidays": ",".join(day.isoformat() for day in person.holidays),
+        "rates": rates_text(person.rates),
     }

@@ -45,8 +45,10 @@ def import_(
 
     They are told apart by their headers; all of them are taken in, or none.
 
-    suppliers: supplier, currency, lead_days, lead_days_late, min_order, shipping, free_from. offers, one row a price
-    step: supplier, sku, part_number, description, pack, min_packs, stock, from, price, price_per, discount, currency.
+    suppliers: supplier, currency, lead_days, lead_days_late, min_order, shipping, free_from, and where it asks more:
+    shipping_by_value (0: 4.95; 20: 2.95), shipping_by_weight (the same from grams), small_order_fee, fee_below, tax,
+    import_above, import_rate (percent), import_fee. offers, one row a price step: supplier, sku, part_number,
+    description, pack, min_packs, stock, from, price, price_per, discount, currency, weight (grams of one piece).
     Other headers are said once with --map and remembered.
     """
     from triage.actions.prices import stage_files  # noqa: PLC0415 - loaded when a bench file is wanted
@@ -165,6 +167,9 @@ def _print(suppliers: list[dict[str, Any]], offers: list[dict[str, Any]]) -> Non
         ],
         right=("days", "late", "orders seen", "least order", "shipping", "free from"),
     )
+    for one in suppliers:
+        if one["charges"]:
+            show(f"{one['supplier']}: {'; '.join(f'{name} {text}' for name, text in one['charges'].items())}")
     show("")
     table(
         ("supplier", "sku", "pack", "stock", "prices", "number", "description"),
@@ -204,11 +209,14 @@ def _address_form(feed: Struct) -> dict[str, Any]:
 def _supplier_form(supplier: Struct) -> dict[str, Any]:
     from msgspec.structs import asdict  # noqa: PLC0415
 
+    from triage.actions.list_rows import told_charges  # noqa: PLC0415
+
     held = asdict(supplier)
     return {
         "supplier": held["name"],
         **{name: held[name] for name in ("currency", "lead_days", "lead_days_late")},
         **{f"{name}_cents": held[name] for name in ("min_order", "shipping", "free_from")},
+        "charges": told_charges(held["charges"], held["currency"]),
     }
 
 
@@ -230,5 +238,6 @@ def _offer_form(offer: Struct, supplier: str, currency: str) -> dict[str, Any]:
         "supplier": supplier,
         "currency": currency,
         **{name: held[name] for name in (*stated, "discount")},
+        "weight_grams": held["weight"] / 1000 if held["weight"] else None,
         "steps": [{"from": step.start, "price_cents": step.amount, "price_per": step.per} for step in held["steps"]],
     }

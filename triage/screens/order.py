@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.message import Message
 from textual.widgets import Static
 
 from catalog.text import Refused
@@ -23,6 +22,9 @@ from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
+from triage.screens.order_pins import ask_pin, lift
+from triage.screens.order_rows import Planning, PlanRows, so_far
+from triage.screens.order_why import tell_why
 from triage.screens.places import Place
 from triage.screens.plain import styled
 from triage.screens.rows import RowList
@@ -31,32 +33,6 @@ from triage.wants import WantedPart
 
 class _Stop(Exception):  # noqa: N818 - the person's wish, not an error
     """Ends a plan that is not wanted any more."""
-
-
-class Planning(Message):
-    """How far a plan is, told by the back room."""
-
-    def __init__(self, turn: int, done: int, units: int) -> None:
-        """`done` of `units` are studied for the plan numbered `turn`."""
-        super().__init__()
-        self.turn = turn
-        self.done = done
-        self.units = units
-
-    def can_replace(self, message: Message) -> bool:
-        """A newer one makes an older one needless."""
-        return isinstance(message, Planning)
-
-
-class PlanRows(RowList):
-    """The rows of the plan; the letters of the left hand move too."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("j", "step(1)", "down", show=False, tooltip="Row below", id="plan.down"),
-        Binding("k", "step(-1)", "up", show=False, tooltip="Row above", id="plan.up"),
-        Binding("left", "screen.walk(-1)", "sooner", show=False, tooltip="Walk the days back", id="plan.sooner"),
-        Binding("right", "screen.walk(1)", "later", show=False, tooltip="Walk the days", id="plan.later"),
-    ]
 
 
 class OrderScreen(Place):
@@ -73,7 +49,7 @@ class OrderScreen(Place):
         Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
         Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
         Binding(
-            "v", "decisions", "by unit", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
+            "v", "decisions", "units", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
         ),
         Binding(
             "w",
@@ -85,6 +61,15 @@ class OrderScreen(Place):
         ),
         Binding(
             "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
+        ),
+        Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
+        Binding(
+            "h",
+            "pin",
+            "hold",
+            show=False,
+            tooltip="Keep this line, or say where not to buy",
+            id="order.pin",
         ),
         Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
         Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
@@ -173,6 +158,7 @@ class OrderScreen(Place):
         if self.focused is None and self.app.screen is self:
             self.query_one(PlanRows).focus()
         lot_id, turn, room = self.shell.lot_id, self._turn, self.shell.room("plan")
+        currency = self.shell.bench.currency
 
         def unwanted() -> bool:
             return self._turn != turn or self._stopped == turn or room.closing
@@ -182,10 +168,13 @@ class OrderScreen(Place):
                 raise _Stop
             self.post_message(Planning(turn, done, units))  # does not wait, so that leaving never waits for it
 
+        def better(total: float, more: float) -> None:
+            self.post_message(Planning(turn, 0, 0, so_far(total, more, currency)))
+
         def planned(bench: BenchFile) -> tuple[int, PlanView | str, order_draw.Orders]:
             orders = list_orders(bench, lot_id)
             try:
-                return turn, plan_lot(bench, lot_id, cancel=unwanted, progress=progress), orders
+                return turn, plan_lot(bench, lot_id, cancel=unwanted, progress=progress, better=better), orders
             except _Stop:
                 return turn, "planning was stopped; g plans again", orders
             except Refused as refused:
@@ -198,7 +187,7 @@ class OrderScreen(Place):
         event.stop()
         if event.turn == self._turn and self._planning:
             far = f"unit {event.done + 1} of {event.units}" if event.done < event.units else "every order there is"
-            self._tell(f": {far}")
+            self._tell(f": {event.so_far or far}")
 
     def _tell(self, far: str) -> None:
         """How far the plan is."""
@@ -339,6 +328,8 @@ class OrderScreen(Place):
             receive_goods(self, target.id)
         elif isinstance(target, Contested):
             self._choose_way(target)
+        elif isinstance(target, order_draw.Pin):
+            lift(self, target)
         elif isinstance(target, PlannedLine) and target.donor is not None:
             lift_for(self, target.donor, target.donor_part, target.donor_words, target.uses[0].need)
         elif target is not None and self._plan is not None:
@@ -391,6 +382,16 @@ class OrderScreen(Place):
         """Unit by unit."""
         if self._plan is not None:
             self.app.push_screen(Page("Decided together", order_draw.decisions(self._plan, 74)))
+
+    def action_why(self) -> None:
+        """Why the line under the cursor is as it is."""
+        if (plan := self._orderable()) is not None:
+            tell_why(self, plan, self._target(), best=not self._other)
+
+    def action_pin(self) -> None:
+        """Say what is to hold of the line under the cursor."""
+        if (plan := self._orderable()) is not None:
+            ask_pin(self, plan, self._target())
 
     def action_left_out(self) -> None:
         """What nearly serves."""

@@ -31,7 +31,14 @@ class Look(msgspec.Struct, frozen=True):
     unit: int
 
 
-Target = PlannedLine | WantedPart | Look | OrderLine | Contested
+class Pin(msgspec.Struct, frozen=True):
+    """The person's word on the order."""
+
+    number: int
+    words: str
+
+
+Target = PlannedLine | WantedPart | Look | OrderLine | Contested | Pin
 """What Enter on a row goes to."""
 
 
@@ -99,6 +106,13 @@ def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
             Row(styled(("A look still pays; nothing is ordered for these", "bold underline"), ("  Enter", "dim")))
         )
         listed += [Row(styled((f"{unit:>5} ", "bold"), "to the Bench"), Look(unit)) for unit in plan.to_look]
+    if plan.pins:
+        costs = f", costs {shown(plan.pins_cost, currency)}" if plan.pins_cost is not None else ""
+        listed.append(Row(styled((f"By your word{costs}", "bold underline"), ("  Enter lifts it", "dim"))))
+        listed += [
+            Row(styled("  ", fitted(words, width - 2).rstrip()), Pin(number, words)) for number, words in plan.pins
+        ]
+    listed += [row for text in plan.notes for row in _wrapped(" i ", text, width)]
     if plan.left_out:
         count = len(plan.left_out)
         told = f"{count} thing{'s' if count != 1 else ''} nearly serve{'s' if count == 1 else ''}: w tells why not"
@@ -114,8 +128,8 @@ def _wrapped(mark: str, text: str, width: int) -> Iterator[Row]:
 def _sheet(sheet: OrderSheet, width: int) -> Content:
     """A supplier: when it is here, what goods and postage come to, how far it is to free postage."""
     goods, postage = show(sheet.goods, sheet.currency), show(sheet.shipping, sheet.currency)
-    total = show(sheet.goods + sheet.shipping, sheet.currency)
-    sums = f"  {total}: goods {goods}, postage {postage}"
+    more = f", fees and tax {show(sheet.charges, sheet.currency)}" if sheet.charges else ""
+    sums = f"  {show(sheet.total, sheet.currency)}: goods {goods}, postage {postage}{more}"
     if sheet.to_free is not None:
         sums += f", free for {show(sheet.to_free, sheet.currency)} more"
     elif not sheet.shipping:
@@ -220,7 +234,7 @@ def detail(target: Target | None, currency: str) -> Content:
         return order_contest.detail(target, currency)
     if isinstance(target, OrderLine):
         return styled((target.description or target.part_number, "bold"), "; Enter or r when it has come")
-    return Content("")
+    return Content("") if target is None else styled((target.words, "bold"), "; Enter takes it back")
 
 
 def _line_detail(line: PlannedLine, currency: str) -> Content:
@@ -308,7 +322,7 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     lines.append(styled((f"{'':10}└{fitted(day(points[0].date), across - 8)}{end}", "dim")))
     point = points[here]
     mark = ": the least of all days" if point.cheapest else ""
-    paid = point.ordered.goods + point.ordered.shipping
+    paid = point.ordered.goods + point.ordered.shipping + point.ordered.charges
     rest = f", work and quality {show(point.cost - paid, currency)}" if point.cost != paid else ""
     told = f" = paid {show(paid, currency)}{rest}; waiting {show(point.total - point.cost, currency)}"
     lines.append(

@@ -8,7 +8,7 @@ from textual.widget import Widget
 
 from catalog.money import figure, minor, show
 from triage.actions.questions import still_assumed
-from triage.actions.settings import change_person, days_of, hour_of
+from triage.actions.settings import change_person, days_of, hour_of, rates_of, rates_text
 from triage.bench_file import BenchFile
 from triage.locks import TRAINING
 from triage.person import ALL_TOOLS, Person
@@ -42,6 +42,7 @@ class PersonForm(Form):
                 Line("incomplete_ratio", "one that lacks something brings", f"{person.incomplete_ratio:g}"),
                 Line("cut_off", "orders start next day from hour", f"{person.cut_off}", "24 = never"),
                 Line("holidays", "no orders start on", ", ".join(map(str, person.holidays)), "2026-12-25, 2026-12-26"),
+                Line("rates", "other currencies are worth", rates_text(person.rates), "USD 0.92 2026-11-20; GBP 1.15"),
             ],
             lambda form, typed: send(self, typed),
             about=f"Space ticks. Keeping it says all of it.{still}",
@@ -102,6 +103,7 @@ def _changed(bench: BenchFile, typed: dict[str, str], ticked: Sequence[str]) -> 
         "hour_worth": minor(typed["hour_worth"] or "0", currency),
         "cut_off": hour_of(typed["cut_off"] or "24"),
         "holidays": days_of(typed["holidays"]),
+        "rates": rates_of(typed["rates"], bench.today),
         **{name: float(figure(typed[name] or "0")) for name in _FIGURES},
         "live_mains": "live_mains" in ticked,
         "tube": "tube" in ticked,

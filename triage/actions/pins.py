@@ -1,0 +1,116 @@
+"""The person's word on where the lot's order is bought, and which lines of it are kept: said, listed, taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+import msgspec
+
+from catalog import store as catalog_store
+from catalog.pins import OfferPin, PinKind
+from catalog.sourcing import offer_product, sender_id
+from catalog.text import Refused
+from triage import store
+from triage.actions.lots import get_lot
+from triage.bench_file import BenchFile, in_one_transaction
+from triage.lot import OrderPin
+
+MOST_PACKS = 1_000_000
+
+KINDS: dict[str, PinKind] = {"only": "only", "not": "not", "keep": "keep"}
+
+
+@in_one_transaction
+def pin_order(
+    bench: BenchFile, lot_id: int | None, kind: PinKind, supplier: str, sku: str = "", *, packs: int = 0
+) -> OrderPin:
+    """Buy only from a supplier, not from it or not this line, or keep a line as it is.
+
+    What is said anew of the same supplier and line takes the place of what was said before.
+
+    Raises:
+        Refused: no such supplier or line, no packs for a line that is kept, or `only` for a single line.
+    """
+    lot = get_lot(bench, lot_id)
+    held = _supplier(bench, supplier)
+    offer = _offer(bench, held, sku) if sku else None
+    where = f"{held.name} {sku}".strip()
+    if kind == "keep" and (offer is None or not 1 <= packs <= MOST_PACKS):
+        raise Refused("a line that is kept needs its number and its packs", where=where)
+    if kind == "only" and offer is not None:
+        raise Refused("say of a supplier as a whole that it alone is bought from", where=where)
+    pin = OrderPin(0, lot.id, kind, held.name, offer.sku if offer else "", packs if kind == "keep" else 0)
+    with bench.journal.event("order_pin", said_of(pin), at=bench.now()) as recorder:
+        for other in store.order_pins(bench.database, lot.id):
+            if (other.supplier, other.sku) == (pin.supplier, pin.sku):
+                recorder.delete("order_pins", other.id)
+        saved = store.save(recorder, "order_pins", pin)
+    return msgspec.structs.replace(pin, id=saved)
+
+
+@in_one_transaction
+def lift_pin(bench: BenchFile, pin_id: int) -> OrderPin:
+    """Take such a word back.
+
+    Raises:
+        Refused: there is none with this number.
+    """
+    pin = next((pin for pin in store.order_pins(bench.database) if pin.id == pin_id), None)
+    if pin is None:
+        raise Refused("there is no such word on the order", where=f"{pin_id}")
+    with bench.journal.event("order_pin", f"no more: {said_of(pin)}", at=bench.now()) as recorder:
+        recorder.delete("order_pins", pin.id)
+    return pin
+
+
+def list_pins(bench: BenchFile, lot_id: int | None = None) -> list[OrderPin]:
+    """What was said on the order of a lot, oldest first."""
+    return store.order_pins(bench.database, get_lot(bench, lot_id).id)
+
+
+def said_of(pin: OrderPin) -> str:
+    """The word in words."""
+    line = f"{pin.supplier} {pin.sku}".strip()
+    if pin.kind == "keep":
+        return f"keep {pin.packs} of {line}"
+    if pin.kind == "only":
+        return f"buy only from {line}"
+    return f"do not buy {line}" if pin.sku else f"buy nothing from {line}"
+
+
+def offer_pins(bench: BenchFile, lot_id: int) -> tuple[list[OfferPin], list[str]]:
+    """The same in the terms of an order problem, and what of it speaks of nothing that is offered any more."""
+    suppliers = {each.name: each for each in catalog_store.suppliers(bench.database)}
+    offers = {(each.supplier, each.sku): each for each in catalog_store.offers(bench.database)}
+    found, gone = list[OfferPin](), list[str]()
+    for pin in store.order_pins(bench.database, lot_id):
+        held = suppliers.get(pin.supplier)
+        offer = offers.get((held.id, pin.sku)) if held is not None and pin.sku else None
+        if held is None or (pin.sku and offer is None):
+            gone.append(f"{said_of(pin)}: it is not offered any more")
+            continue
+        found.append(OfferPin(pin.kind, sender_id(held), offer_product(offer.id) if offer else "", pin.packs))
+    return found, gone
+
+
+def kept_for_nothing(bench: BenchFile, lot_id: int, pins: Iterable[OfferPin], offered: Collection[str]) -> list[str]:
+    """The lines that are to be kept and that nothing wants any more: they are not bought."""
+    idle = {pin.offer for pin in pins if pin.kind == "keep" and pin.offer not in offered}
+    names = {offer_product(each.id): each.sku for each in catalog_store.offers(bench.database)}
+    skus = {names[offer] for offer in idle}
+    held = (pin for pin in store.order_pins(bench.database, lot_id) if pin.kind == "keep" and pin.sku in skus)
+    return [f"{said_of(pin)}: no unit wants it any more" for pin in held]
+
+
+def _supplier(bench: BenchFile, name: str) -> catalog_store.Supplier:
+    for each in catalog_store.suppliers(bench.database):
+        if each.name.casefold() == name.casefold():
+            return each
+    raise Refused("there is no such supplier; `lotwright prices show` lists them", where=name[:60])
+
+
+def _offer(bench: BenchFile, supplier: catalog_store.Supplier, sku: str) -> catalog_store.Offer:
+    for each in catalog_store.offers(bench.database, supplier.id):
+        if each.sku.casefold() == sku.casefold():
+            return each
+    raise Refused(f"{supplier.name} offers nothing with this number", where=sku[:60])
