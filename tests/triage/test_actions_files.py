@@ -348,7 +348,7 @@ def test_a_file_cut_short_or_made_longer_is_noticed(exported, tmp_path):
 
 def test_an_export_of_an_older_schema_is_migrated(bench, exported, tmp_path, monkeypatch):
     newer = (*schema.MIGRATIONS, lambda database: database.conn.execute("ALTER TABLE lots ADD COLUMN rank INTEGER"))
-    monkeypatch.setattr(store, "MIGRATIONS", newer)
+    monkeypatch.setattr(schema, "MIGRATIONS", newer)
     found = files.import_(exported, tmp_path / "new.db")
     assert found.counts["lots"] == 1
     assert not list(tmp_path.glob("*schema*"))
