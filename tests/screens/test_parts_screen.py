@@ -219,6 +219,19 @@ async def test_ambiguous_words_list_their_readings_to_choose_from(shelf, start, 
         assert need.text == line.value
 
 
+async def test_a_part_that_only_stands_in_does_not_become_what_is_wished_for(shelf, start, press, settled, seen):
+    parts.add_part(shelf, "belt square inside circumference 132 mm 1.2 mm", quantity=1, place="tin")
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        places = [(item.unit, item.part) for item in needs.wanted_parts(shelf)]
+        words = "belt 135 mm inside circumference square 1.2"
+        await press(pilot, "tab", *["down"] * places.index((2, "belt")), "enter", *words)
+        assert pilot.app.screen._found[0].hit.grade == "drop-in"
+        await press(pilot, "down", "enter")
+        assert "that only stands in for it" in seen(pilot.app)
+        assert pilot.app.screen.query_one("#describe-text", Input).value == words
+
+
 async def test_escape_leaves_the_dialog_with_nothing_kept(shelf, start, press, types, settled):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)

@@ -179,7 +179,7 @@ def list_(held: Globals, *, as_json: bool) -> None:
 @words("description", nargs=-1)
 @click.option("--number", "part_number", type=LINE, default="", help="Its part number.")
 @click.option("--kind", type=LINE, default="", help="Its kind, where the description does not tell.")
-@click.option("--quantity", type=Number(0, _MOST_PIECES), default=0, metavar="N", help="Pieces there are.")
+@click.option("--quantity", type=Number(0, _MOST_PIECES), default=1, metavar="N", help="Pieces there are (else 1).")
 @click.option("--place", type=LINE, default="", help="Where it lies.")
 @click.option("--cost", type=LINE, metavar="AMOUNT", help="Cost of one piece.")
 @click.option("--currency", type=LINE, default="", help="Of the cost (else yours).")
@@ -219,7 +219,9 @@ def add(
     if as_json:
         json_line(_part_form(part))
     else:
-        say(f"part {part.id} added: {part.kind or 'not understood'}")
+        unread = f"; not understood: {part.left_over}" if part.left_over and part.kind else ""
+        pieces = f"{part.quantity} piece{'s' if part.quantity != 1 else ''}"
+        say(f"part {part.id} added: {part.kind or 'not understood'}, {pieces}{unread}")
 
 
 @parts.command()

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from triage.actions.drawer import NO_PLACE, Counted, DrawerLine, PlaceSum, consequences, count_place, lines_of, places
 from triage.screens.dialogs import Choice, Choose
+from triage.screens.parts_draw import counted
 from triage.screens.places import Place
 from triage.screens.plain import fitted, plain, stacked, styled
 from triage.screens.rows import RowList
@@ -197,4 +198,4 @@ def count_a_place(place: Place) -> None:
 
 def _about(one: PlaceSum) -> str:
     promised = f", {one.promised} promised" if one.promised else ""
-    return f"{one.lines} lines, {one.pieces} pieces{promised}"
+    return f"{counted(one.lines, 'line', 'lines')}, {counted(one.pieces, 'piece', 'pieces')}{promised}"

@@ -29,6 +29,10 @@ if TYPE_CHECKING:
     from triage.screens.app import LotwrightApp
 
 
+_STANDS_IN = frozenset({"drop-in", "rework", "compromise"})
+"""Grades of what is another part than the one described: its words would be another wish."""
+
+
 def searched(bench: BenchFile, text: str, check_way: Callable[[], None], kind: str | None = None) -> Search:
     """Search in the back room, giving way to a newer search.
 
@@ -173,7 +177,13 @@ class Describe(ModalScreen[None]):
         if row < len(self._ways):
             words = self._ways[row].words
         else:
-            entry = self._found[row - len(self._ways)].hit.entry
+            hit = self._found[row - len(self._ways)].hit
+            if hit.grade in _STANDS_IN:
+                self.refused(
+                    "that only stands in for it: keep your own words, the plan takes it by itself where it pays"
+                )
+                return
+            entry = hit.entry
             words = entry.part_number if self._kind is None and entry.part_number else entry.description
         if words:
             line = self.query_one("#describe-text", Input)

@@ -10,7 +10,7 @@ from catalog.fit import Fit, Reason
 from catalog.money import shown
 from catalog.quantity import engineering
 from catalog.reading import Reading
-from catalog.spec import KINDS
+from catalog.spec import KINDS, PartSpec
 from catalog.text import Refused, clean_line
 from triage.actions.drawer import NO_PLACE
 from triage.actions.finding import Found, Search
@@ -43,7 +43,7 @@ def reading(found: Search) -> Content:
     told = found.reading
     if told is None:
         way_out = "type a value, a size, a kind; Esc or ↓ leaves this line"
-        return styled((f" your drawer, {len(found.found):,} entries; {way_out}", "dim"))
+        return styled((f" your drawer, {counted(len(found.found), 'entry', 'entries')}; {way_out}", "dim"))
     if found.making is not None:
         told_so = f" getting ready, {found.making.percent} %"
         return styled((told_so, "bold"), ("; until then only what holds every word as it is typed", "dim"))
@@ -72,11 +72,18 @@ def way(option: Reading) -> str:
     return f"{said} ({option.why})" if said and option.why else said or option.why
 
 
+def counted(count: int, one: str, more: str) -> str:
+    """`1 entry`, `4,866 entries`."""
+    return f"{count:,} {one if count == 1 else more}"
+
+
 def attributes(told: Reading) -> str:
     """What a reading states, in words."""
-    if told.spec is None:
-        return ""
-    return ", ".join(_attribute(told.spec.kind, name, held.value) for name, held in told.spec.attributes.items())
+    return "" if told.spec is None else _stated(told.spec)
+
+
+def _stated(spec: PartSpec) -> str:
+    return ", ".join(_attribute(spec.kind, name, held.value) for name, held in spec.attributes.items())
 
 
 def _attribute(kind: str, name: str, value: object) -> str:
@@ -163,6 +170,8 @@ def hit_lines(found: Found, verdict: Fit | None) -> Content:
         styled((f"{entry.part_number}  {entry.description}".strip(), "bold")),
         styled((f"{entry.kind or 'kind not known'}; {source}", "dim")),
     ]
+    if entry.spec is not None and entry.spec.attributes:
+        lines.append(styled(("read as: ", "dim"), _stated(entry.spec)))
     if entry.left_over:
         lines.append(styled(("not understood: ", "dim"), entry.left_over))
     if verdict is None:
