@@ -21,6 +21,7 @@ from triage.actions.telling import judged
 from triage.device_classes.schema import Hazard
 from triage.lot import Happening
 from triage.screens.dialogs import Choice, Choose
+from triage.screens.parts_draw import counted
 from triage.screens.places import Place
 from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
 from triage.screens.reading_line import STARTS, ReadingLine
@@ -254,7 +255,7 @@ def look_down_the_list(place: Place) -> None:
             Choice(
                 str(at),
                 f"{batch.look.question}",
-                f"{batch.class_name}: {len(batch.units)} units, +{shown(batch.gain, currency)}",
+                f"{batch.class_name}: {counted(len(batch.units), 'unit', 'units')}, +{shown(batch.gain, currency)}",
             )
             for at, batch in enumerate(found)
         ]
