@@ -55,9 +55,10 @@ class Measure(msgspec.Struct, frozen=True):
 class Scan:
     """A cleaned line with its claimed places. `low` is the same text, lower case, hyphens between letters as spaces."""
 
-    def __init__(self, text: str) -> None:
-        """`text` must be cleaned already."""
+    def __init__(self, text: str, shown: str = "") -> None:
+        """`text` must be cleaned already; `shown` is what left-over pieces are cut from, where it differs."""
         self.text = text
+        self.shown = shown or text
         # places in both must agree: a letter whose small form is longer stays as it is
         low = text.lower() if text.isascii() else "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
         self.low = re.sub(r"(?<=[^\W\d_])-(?=[^\W\d_])", " ", low)
@@ -219,7 +220,7 @@ class Scan:
         """Pieces nobody claimed, in order; separators and pieces of nothing but function words are no pieces."""
         pieces: list[str] = []
         for match in re.finditer(rb"[\x00\x02]+", bytes(self._taken)):
-            piece = _trimmed(self.text[match.start() : match.end()])
+            piece = _trimmed(self.shown[match.start() : match.end()])
             # a capital alone is a mark (A as a taper, W of watts), no function word
             words = [word if len(word) == 1 else word.lower() for word in piece.split()]
             bare = [word.strip(_SEPARATORS + "()[]{}<>") for word in words]

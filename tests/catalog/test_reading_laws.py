@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.describe import as_dict, read
 from catalog.markings import encode_chip_resistor, encode_eia96, encode_picofarads, encode_two_character
 from catalog.numbered import part_numbers
@@ -197,3 +198,45 @@ def test_every_preferred_resistance_is_read_from_its_marks(power):
         options = {option.value_si for option in reading.readings or (reading,)}
         assert ohms in options
         assert (reading.status == "ambiguous") == (len(options) > 1)
+
+
+DENIED = ["not {}", "no {}", "non-{}", "without {}", "kein {}", "nicht {}", "ohne {}", "sans {}", "не {}", "без {}"]
+DENIED += [
+    "instead of {}",
+    "not for {}",
+    "maybe {}",
+    "{}?",
+    "{} ?",
+    "{} (?)",
+    "?{}",
+    "({} removed)",
+    "{} missing",
+    "{}: no",
+]
+
+
+def sure(reading):
+    """What stands beyond doubt: the attributes of a reading that is ok, else those that all its readings share."""
+    options = reading.readings or (reading,)
+    held = [{(name, item.value) for name, item in option.spec.attributes.items()} for option in options if option.spec]
+    return set.intersection(*held) if held else set()
+
+
+@given(st.sampled_from(INDEPENDENT), st.data(), st.sampled_from(DENIED))
+def test_what_is_denied_or_doubted_is_no_fact(pieces, data, way):
+    at = data.draw(st.integers(0, len(pieces) - 1))
+    denied = way.format(pieces[at])
+    rest = pieces[:at] + pieces[at + 1 :]
+    said, without = sure(read(" ".join(pieces))), sure(read(", ".join(rest)))
+    reading = sure(read(", ".join([*rest, denied])))
+    assert not (said - without) & reading, (denied, reading)
+
+
+@pytest.mark.parametrize("kind", sorted(ATTRIBUTE_WORDS))
+def test_no_word_of_any_kind_is_a_fact_beside_a_denial(kind):
+    for phrase, effects in ATTRIBUTE_WORDS[kind].items():
+        for way in ("not {}", "ohne {}", "non-{}", "{}?", "({} removed)"):
+            text = way.format(phrase)
+            if any(own in text.lower().replace("-", " ") and own != phrase for own in ATTRIBUTE_WORDS[kind]):
+                continue  # a phrase of its own, or a longer one
+            assert not set(effects) & sure(read(text, kind)), text
