@@ -22,7 +22,10 @@ _GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
-_RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVH])(\d{0,3})([A-Z])?")
+_RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVvHΩ])(\d{0,3})([A-Z])?")
+_LETTER_OF_SIGN = str.maketrans("кvΩ", "kVR")
+"""Letters of a code that the tables hold under another: the unit itself as the point is one of them."""
+_DIGITS = re.compile(r"\d{1,3}(?![\w%°/*×-]|[.,]\d| ?[x×*]\s?\d)")
 _OHM_WORD = re.compile(r"\s(?:[Oo]hms?|OHMS?|Ω|Ом)(?![^\W_])")
 _LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}|[µμ]\d")
 _TOKEN = re.compile(r"[^\W_]+")
@@ -127,6 +130,7 @@ class Scan:
             )
             if boundary and not self._taken[at] and (self.text[at].isalnum() or self.text[at] in ".,"):
                 measure = self._measure_at(at, units)
+                measure = self._with_figures_behind(measure, units) if measure else None
             if measure:
                 if self.free(measure.start, measure.end):
                     found.append(measure)
@@ -135,6 +139,28 @@ class Scan:
                 number = _NUMBER.match(self.text, at)
                 at = number.end() if number else at + 1
         return found
+
+    def _with_figures_behind(self, measure: Measure, units: frozenset[str]) -> Measure | None:
+        """A digit right behind a unit is the start of a next measure, or a question: the unit may be the point.
+
+        None where there is no such question to ask; then nothing of the piece is read.
+        """
+        figures = _DIGITS.match(self.text, measure.end)
+        if (
+            figures is None
+            or not self.text[measure.end - 1].isalpha()
+            or not self.free(figures.start(), figures.end())
+            or self._measure_at(measure.end, units)
+        ):
+            return measure
+        number = _NUMBER.match(self.text, measure.start)
+        if number is None or not number[0].isdecimal() or len(measure.values) > 1:
+            return None
+        pointed = Scan(f"{number[0]}.{figures[0]}{self.text[number.end() : measure.end]}").measures(units)
+        if len(pointed) != 1 or pointed[0].values == measure.values:
+            return None
+        why = (f"{figures[0]} behind the unit apart", "the unit as the point")
+        return msgspec.structs.replace(measure, end=figures.end(), values=measure.values + pointed[0].values, why=why)
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
         number = _NUMBER.match(self.text, at)
@@ -200,13 +226,14 @@ class Scan:
         match = _RKM.match(self.text, at)
         if match is None or not match[3] or not (match[1] or _LEADING.match(self.text, at)):
             return None
-        end, letter = match.end(3), match[2].replace("к", "k")
+        end, letter = match.end(3), match[2].translate(_LETTER_OF_SIGN)
         follow = re.match(r"[A-Za-zΩµμ%Ωа-яА-Я]*", self.text[end:])
         tail = follow[0] if follow else ""
         after = self.text[end + len(tail) : end + len(tail) + 1]
-        unit = next((u for u in ("V", "ohm", "F", "H") if u in units and _holds(letter, u)), None)
-        if unit is None or (not match[1] and unit == "V"):
-            return None
+        tenth = len(match[3]) == 1 and letter == "V"  # `4V5` is one number in every kind of part
+        unit = next((u for u in ("V", "ohm", "F", "H") if (u in units or tenth) and _holds(letter, u)), None)
+        if unit is None or (unit == "V" and (not match[1] or len(match[1] + match[3]) > 3 or tail)):
+            return None  # `25V85` is no decimal that the trade writes
         if (tail and unit != "V" and _VOLTS.match(self.text, end)) or tail in {"W", "%"}:
             return _splits(at, match, unit, self.text)
         own = {"F": ("F",), "H": ("H",), "ohm": ("Ω", "ohm", "Ohm", "OHM", "Ом", "ом"), "V": ()}[unit]
@@ -292,7 +319,7 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
 
 def _splits(at: int, match: re.Match[str], unit: str, text: str) -> Measure | None:
     """`4µ750V` may be 4.7 µF 50 V or 4 µF 750 V; `47R5W` only 47 ohm and 5 W."""
-    before, letter, digits = match[1], match[2].replace("к", "k"), match[3]
+    before, letter, digits = match[1], match[2].translate(_LETTER_OF_SIGN), match[3]
     options: list[tuple[float, float]] = []
     for length in range(min(len(digits), 3)):
         point, rest = digits[:length], digits[length:]
