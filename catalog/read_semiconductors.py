@@ -137,6 +137,9 @@ def fill_regulator(draft: Draft) -> None:
         draft.put("dropout", common.first(dropout[1]))
     ratings, rest = common.split_volts(draft, scan.measures(frozenset({"V"})))
     for measure, _ in ratings:
+        if len(measure.values) > 1:
+            draft.put_measure("output_voltage", measure)
+            continue
         negative = scan.text[measure.start - 1 : measure.start] in {"-", "−"} and measure.start > 0
         value = measure.values[0]
         scan.claim(measure.start - negative, measure.end)

@@ -18,6 +18,8 @@ from catalog.text import BEGIN, Refused
 T = TypeVar("T")
 
 _NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|(?<![^\W\d_])[.,]\d{1,6}")
+_POINT_OF_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+"""In half of Europe the point parts thousands: `1.000 µF`. Crystals are written with three decimals everywhere."""
 _GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
@@ -157,10 +159,12 @@ class Scan:
         if number is None or not number[0].isdecimal() or len(measure.values) > 1:
             return None
         pointed = Scan(f"{number[0]}.{figures[0]}{self.text[number.end() : measure.end]}").measures(units)
-        if len(pointed) != 1 or pointed[0].values == measure.values:
+        if len(pointed) != 1 or pointed[0].values[0] == measure.values[0]:
             return None
         why = (f"{figures[0]} behind the unit apart", "the unit as the point")
-        return msgspec.structs.replace(measure, end=figures.end(), values=measure.values + pointed[0].values, why=why)
+        return msgspec.structs.replace(
+            measure, end=figures.end(), values=(measure.values[0], pointed[0].values[0]), why=why
+        )
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
         number = _NUMBER.match(self.text, at)
@@ -288,10 +292,14 @@ def _measure(
 ) -> Measure:
     """All readings of a number times all readings of its prefix."""
     plain = numbers(number[0])
+    pointed = _POINT_OF_THOUSANDS.fullmatch(number[0])
+    if pointed and (unit == "F" or (unit == "ohm" and powers == (0,))):
+        plain = (*plain, float(number[0].replace(".", "")))
     values = tuple(scaled(repr(value), power) for power in powers for value in plain)
     reasons = list(why) if why else [""] * len(powers)
     if len(plain) == 2:
-        commas = ("comma as decimal sign", "comma between thousands")
+        sign = "point" if "." in number[0] else "comma"
+        commas = (f"{sign} as decimal sign", f"{sign} between thousands")
         reasons = [f"{reason}; {comma}".strip("; ") for reason in reasons for comma in commas]
     return Measure(number.start(), end, unit, values, tuple(reasons) if len(values) > 1 else (), kind_of_volts)
 
@@ -300,11 +308,13 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
     """A number with a prefix letter and no unit: `10k`, `100n`, `4,7K`, `10m`."""
     letter, tail = bare[1], bare[2] or ""
     if letter == "m":
-        if "ohm" not in units:
+        if "ohm" not in units or tail:  # `500mA` is no ohms
             return None
         why = ("small m as milli", "small m written for mega")
         return _measure(number, bare.end(), "ohm", (-3, 6), why) if "F" not in units else None
     letter = letter.upper() if letter == "e" else letter
+    if letter == "T" and bare[0][0] != "T":
+        return None  # a T apart is the letter of a slow fuse
     unit = _UNIT_OF_LETTER[letter]
     if unit == "F" and "F" not in units and "H" in units:
         unit = "H"

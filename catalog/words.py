@@ -31,7 +31,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
             "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
             "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
-            "film": "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
+            "film": "greencap, green cap, "
+            "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
             "folienkondensatoren, plastfolie, film, film capacitor, film cap, foil, foil capacitor, folie, "
             "folienkondensator, folko, polyester, polyester film, polypropylene, polypropylene film, polystyrene, "
             "paper, paper capacitor, wax paper, paper in oil, papierkondensator, plastique, poliéster, poliestere, "

@@ -255,6 +255,6 @@ def test_a_digit_right_behind_a_unit_is_never_left_over_silently(what, before, b
     words, unit = what
     reading = read(f"{words} {before}{unit}{behind}{tail}")
     cut, whole = sure(read(f"{words} {before}{unit}")), sure(read(words))
-    assert not (cut - whole) & sure(reading), reading
+    assert reading.status != "ok" or not (cut - whole) & sure(reading), reading
     pieces = " ".join(reading.left_over).split()
     assert str(behind) not in pieces or reading.status == "ambiguous" or str(behind) == tail.strip()
