@@ -80,6 +80,9 @@ CELL_CODE = re.compile(
 )
 """Finds a code inside a longer line. A bare `R` plus digits needs a word that says battery before it is one."""
 
+LOW_CELL = re.compile(r"(?<![^\W_])(?:[lscp]r\d{2,4}|ml\d{4}|lir\d{4})(?![^\W_])(?!/\d)")
+"""The same in small letters, where no bare `r` is one."""
+
 
 class Cell(msgspec.Struct, frozen=True):
     """A cell code read. Millimetres are the code's maximum; sizes no code gives are None."""

@@ -6,13 +6,13 @@ import itertools
 import re
 
 from catalog.accessories import is_accessory
-from catalog.cell_codes import CELL_CODE, OLD_ROUND, decode_cell
+from catalog.cell_codes import CELL_CODE, LOW_CELL, OLD_ROUND, decode_cell
 from catalog.colour_bands import find_bands
 from catalog.markings import SIGNIFICANDS
 from catalog.numbered import without_names
 from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
 from catalog.read_power import fuse_by_mark
-from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
+from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, SPACED_TYPE, TRANSISTOR_TYPE
 from catalog.scan import Measure, Scan
 from catalog.text import BEGIN, END, Refused
 from catalog.words import KIND_WORDS, MARK_WORDS
@@ -31,6 +31,8 @@ _MARKED_CLASS = re.compile(rf"(?i:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}([XY][1-4])
 _HOLDER = re.compile(r"(?:holder|halter|cover|door|compartment|clip|fach|deckel)$")
 """What a thing named first is when it only holds another: `battery holder 2x AA`."""
 _OF_RESISTORS = frozenset({"fusible", "draht"})
+_TAPERED = re.compile(rf"{BEGIN}(?:B\d{{1,4}}[kK](?![^\W_])|[AB]\d{{1,4}}[kK]\s(?:dual|stereo|tandem)(?![^\W_]))")
+"""A taper letter before kilohms is what stands on a potentiometer (common practice): `B50K`; an `A10K` alone may be anything."""
 _BARE_CELL = re.compile(rf"(?<![^\W_])(?:R(?:{'|'.join(OLD_ROUND)})|3R12)(?![^\W_]|[.,]\d)")
 _PITCH = re.compile(r"(?<![\w.])(?:1[.,](?:0|25|27|5)|2[.,](?:0|5|54)|3[.,](?:5|81|96)|5[.,](?:0|08))(?![\w.])")
 _WAYS = re.compile(r"\d{1,2}\s?[pP]")
@@ -167,6 +169,8 @@ def _by_code(line: str) -> tuple[str, ...]:
         ("inductor", _HENRY.search(line) is not None),
         ("fuse", fuse_by_mark(line)),
         ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
+        ("battery", LOW_CELL.search(line) is not None),
+        ("potentiometer", _TAPERED.search(line) is not None),
         ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
     )
     sure = next((kind for kind, seen in signs if seen), None)
@@ -202,7 +206,12 @@ def _of_two(line: str, measures: list[Measure], units: set[str]) -> tuple[str, .
 
 
 def _registered(line: str) -> str | None:
-    types = ((DIODE_TYPE, "diode"), (TRANSISTOR_TYPE, "transistor"), (REGULATOR_TYPE, "regulator"))
+    types = (
+        (DIODE_TYPE, "diode"),
+        (TRANSISTOR_TYPE, "transistor"),
+        (SPACED_TYPE, "transistor"),
+        (REGULATOR_TYPE, "regulator"),
+    )
     return next((kind for pattern, kind in types if pattern.search(line)), None)
 
 

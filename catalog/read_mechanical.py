@@ -61,6 +61,11 @@ def fill_belt(draft: Draft) -> None:
     sizes = scan.take(
         rf"{BEGIN}(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
     )
+    across = scan.take(rf"[øØ]\s?({common.NUMBER})(?:\s?mm)?(?![\w]|\s?[x×*])") if not sizes else None
+    if across and common.first(across[1]) > _SECTION_LIMIT:
+        draft.put("inside_diameter", common.first(across[1]))
+    elif across:
+        scan.release(across.start(), across.end())
     stated = scan.measures(_NONE)
     bare = [Measure(m.start(), m.end(), "mm", (common.first(m[1]),)) for m in scan.find(_BARE)]
     measures = stated + [m for m in bare if not any(s.start <= m.start < s.end for s in stated)]

@@ -7,7 +7,7 @@ import re
 import msgspec
 
 from catalog import read_common as common
-from catalog.cell_codes import CELL_CODE, PRIMARY, RECHARGEABLE, decode_cell
+from catalog.cell_codes import CELL_CODE, LOW_CELL, PRIMARY, RECHARGEABLE, decode_cell
 from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, FuseMark, from_match
 from catalog.quantity import scaled
 from catalog.read_capacitors import take_chip_size
@@ -25,7 +25,8 @@ _MAINS = re.compile(
     r"(?:\s?(?:input|mains|in))?(?![^\W_])"
 )
 _POLARITY = re.compile(
-    r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip)\s?[:=]?\s?([+-])(?!\w)"
+    r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip|innen)\s?[:=]?\s?([+-])(?!\w)"
+    r"|(?<![\w+-])([+-])\s?innen(?![^\W_])"
 )
 _LEAST_VOLTS = 30
 """No miniature fuse is rated for less (common practice): `2A5` is no fuse of 5 V."""
@@ -128,7 +129,7 @@ def fill_ptc(draft: Draft) -> None:
 def fill_battery(draft: Draft) -> None:
     """The cell code gives chemistry, volts and size; packs give volts, cells and capacity in words."""
     scan = draft.scan
-    code = scan.take(CELL_CODE)
+    code = scan.take(CELL_CODE) or scan.take(LOW_CELL)
     if code:
         _cell(draft, code[0])
     elif round_cell := scan.take(_LITHIUM_ROUND):
@@ -199,7 +200,7 @@ def fill_psu(draft: Draft) -> None:
     """Output first; mains figures are the input. Plug dimensions are outer by inner by length."""
     scan = draft.scan
     if polarity := scan.take(_POLARITY, low=True):
-        sign = polarity[1] or polarity[2]
+        sign = polarity[1] or polarity[2] or polarity[3]
         draft.put("polarity", "centre-positive" if sign == "+" else "centre-negative")
     mains = scan.take(_MAINS)
     if mains:

@@ -32,6 +32,81 @@ _LADDERS = {
     "1N581": (dict(zip("789", (20, 30, 40), strict=True)), 1.0, "schottky"),
 }
 _POLARITY = {"2SA": "pnp", "2SB": "pnp", "2SC": "npn", "2SD": "npn"}
+_NPN = (
+    *(
+        "BC107",
+        "BC108",
+        "BC109",
+        "BC237",
+        "BC238",
+        "BC239",
+        "BC337",
+        "BC338",
+        "BC546",
+        "BC547",
+        "BC548",
+        "BC549",
+        "BC550",
+    ),
+    *(
+        "BC635",
+        "BC637",
+        "BC639",
+        "BC817",
+        "BC818",
+        "BC846",
+        "BC847",
+        "BC848",
+        "BC849",
+        "BC850",
+        "BD135",
+        "BD137",
+        "BD139",
+    ),
+    *("2N2222", "2N3904", "2N3053", "2N3055"),
+)
+_PNP = (
+    *(
+        "BC177",
+        "BC178",
+        "BC179",
+        "BC307",
+        "BC308",
+        "BC309",
+        "BC327",
+        "BC328",
+        "BC556",
+        "BC557",
+        "BC558",
+        "BC559",
+        "BC560",
+    ),
+    *(
+        "BC636",
+        "BC638",
+        "BC640",
+        "BC807",
+        "BC808",
+        "BC856",
+        "BC857",
+        "BC858",
+        "BC859",
+        "BC860",
+        "BD136",
+        "BD138",
+        "BD140",
+    ),
+    *("2N2907", "2N3906", "2N2905", "2N2955"),
+)
+_OTHER = {"2N3819": "n-jfet", "BF245": "n-jfet", "2N7000": "n-mos", "BS170": "n-mos", "BS250": "p-mos"}
+_REGISTERED = {**dict.fromkeys(_NPN, "npn"), **dict.fromkeys(_PNP, "pnp"), **_OTHER}
+"""Polarity of registered types that every bench knows (common practice); any suffix letter is left aside."""
+_SIGNAL_DIODES = {"1N4148": (100.0, 0.2, "fast"), "1N914": (100.0, 0.2, "fast")}
+"""Repetitive reverse volts, amperes, recovery of registered types (from memory)."""
+SPACED_TYPE = re.compile(
+    r"(?<![^\W_])(?i:((?:bc|bd|bf)\s?\d{3}[a-c]?|2n\s?\d{4}[a-c]?))(?![^\W_]|[.,/]\d|\s?(?:mm|x\d))"
+)
+"""The commonest registered types as they are typed: `bc 557`, `2n3904`."""
 _PIN_ORDER = re.compile(
     r"(?<![^\W_])(?:pinout |pins? )?"
     r"((?:[EBC]-){2}[EBC]|[EBC]{3}|(?:[GDS]-){2}[GDS]|[GDS]{3}|(?:(?:IN|OUT|GND|ADJ)-){2}(?:IN|OUT|GND|ADJ))(?![^\W_])"
@@ -82,6 +157,11 @@ def fill_diode(draft: Draft) -> None:
 
 
 def _ladder(draft: Draft, number: str) -> None:
+    if number in _SIGNAL_DIODES:
+        volts, amperes, recovery = _SIGNAL_DIODES[number]
+        draft.put("reverse_voltage", volts, implied=True)
+        draft.put("current", amperes, implied=True)
+        draft.put("recovery", recovery, implied=True)
     ladder = _LADDERS.get(number[:5])
     if ladder and number[5:6] in ladder[0]:
         draft.put("reverse_voltage", float(ladder[0][number[5]]), implied=True)
@@ -92,12 +172,14 @@ def _ladder(draft: Draft, number: str) -> None:
 def fill_transistor(draft: Draft) -> None:
     """Type number and the figures in words; the polarity follows from the letters of a registered type."""
     scan = draft.scan
-    found = scan.take(TRANSISTOR_TYPE)
+    found = scan.take(TRANSISTOR_TYPE) or scan.take(SPACED_TYPE)
     if found:
-        draft.put("type_number", found[1])
-        draft.part_number = found[1]
-        if found[1][:3] in _POLARITY:
-            draft.put("polarity", _POLARITY[found[1][:3]], implied=True)
+        number = found[1].upper().replace(" ", "")
+        draft.put("type_number", number)
+        draft.part_number = number
+        polarity = _POLARITY.get(number[:3]) or _REGISTERED.get(re.sub(r"[A-Z]?(?:-\d+)?$", "", number))
+        if polarity:
+            draft.put("polarity", polarity, implied=True)
     _package(draft)
     gain = scan.take(rf"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{{1,5}}){END}", low=True)
     if gain:

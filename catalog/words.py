@@ -75,7 +75,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "akumulator, knoopcel, аккумуляторы, батарейки, aa, aaa, aa cell, aaa cell, aa battery, lithium ion, "
             "li po, lithium polymer, nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, "
             "batteries, battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, akkupack, "
-            "accu, pile, pile bouton, pila, batería, batterij, батарейка, аккумулятор, батарея",
+            "accu, batteria, pile, pile bouton, pila, batería, batterij, батарейка, аккумулятор, батарея",
             "switch": "przełącznik, wyłącznik, schakelaar, drukknop, tuimelschakelaar, schuifschakelaar, przycisk, "
             "brytare, strömbrytare, switch, switches, push switch, push button, pushbutton, push button switch, "
             "pushbutton switch, tact switch, tactile switch, tact, tactile, tact push switch, microswitch, "
