@@ -14,7 +14,7 @@ _ACCESSORY = re.compile(
     r"(?![^\W_])"
 )
 _INCLUDED = re.compile(
-    r"(?:[,;+&(]|(?<![^\W_])(?:with|mit|avec|con|incl|including|and|und|for|from|by|on|no|without|w/))[\s.]*(?:an?\s)?$"
+    r"(?:[,;+&(]|(?<![^\W_])(?:with|mit|avec|con|incl|including|and|und|for|from|by|on|no|without|ohne|sans|w/))[\s.]*(?:an?\s)?$"
 )
 
 

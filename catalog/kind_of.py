@@ -32,7 +32,8 @@ _HOLDER = re.compile(r"(?:holder|halter|cover|door|compartment|clip|fach|deckel)
 """What a thing named first is when it only holds another: `battery holder 2x AA`."""
 _OF_RESISTORS = frozenset({"fusible", "draht"})
 _TAPERED = re.compile(rf"{BEGIN}(?:B\d{{1,4}}[kK](?![^\W_])|[AB]\d{{1,4}}[kK]\s(?:dual|stereo|tandem)(?![^\W_]))")
-"""A taper letter before kilohms is what stands on a potentiometer (common practice): `B50K`; an `A10K` alone may be anything."""
+"""A taper letter before kilohms is what stands on a potentiometer (common practice): `B50K`.
+An `A10K` alone may be anything."""
 _BARE_CELL = re.compile(rf"(?<![^\W_])(?:R(?:{'|'.join(OLD_ROUND)})|3R12)(?![^\W_]|[.,]\d)")
 _PITCH = re.compile(r"(?<![\w.])(?:1[.,](?:0|25|27|5)|2[.,](?:0|5|54)|3[.,](?:5|81|96)|5[.,](?:0|08))(?![\w.])")
 _WAYS = re.compile(r"\d{1,2}\s?[pP]")
