@@ -242,7 +242,8 @@ def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
             ]
         else:
             readings.append(msgspec.structs.replace(answer, why=why))
-    common_left = [piece for piece in readings[0].left_over if all(piece in option.left_over for option in readings)]
+    least = min((option.left_over for option in readings), key=lambda pieces: len("".join(pieces)))
+    common_left = [piece for piece in least if all(any(piece in held for held in o.left_over) for o in readings)]
     first = readings[0]
     return Reading(
         "ambiguous",

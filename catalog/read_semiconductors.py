@@ -107,6 +107,7 @@ SPACED_TYPE = re.compile(
     r"(?<![^\W_])(?i:((?:bc|bd|bf)\s?\d{3}[a-c]?|2n\s?\d{4}[a-c]?))(?![^\W_]|[.,/]\d|\s?(?:mm|x\d))"
 )
 """The commonest registered types as they are typed: `bc 557`, `2n3904`."""
+_OR = re.compile(r"\s?(?:/|\b(?:or|oder|ou|или)\b)\s?")
 _PIN_ORDER = re.compile(
     r"(?<![^\W_])(?:pinout |pins? )?"
     r"((?:[EBC]-){2}[EBC]|[EBC]{3}|(?:[GDS]-){2}[GDS]|[GDS]{3}|(?:(?:IN|OUT|GND|ADJ)-){2}(?:IN|OUT|GND|ADJ))(?![^\W_])"
@@ -169,17 +170,31 @@ def _ladder(draft: Draft, number: str) -> None:
         draft.put("recovery", ladder[2], implied=True)
 
 
+def _transistor_type(draft: Draft, found: re.Match[str]) -> None:
+    """The type with the polarity known of it; `BC547 or BC557` is a question."""
+    scan = draft.scan
+    numbers = [found[1]]
+    link = _OR.match(scan.text, found.end())
+    other = (TRANSISTOR_TYPE.match(scan.text, link.end()) or SPACED_TYPE.match(scan.text, link.end())) if link else None
+    if other:
+        scan.claim(found.end(), other.end())
+        numbers.append(other[1])
+    choices = []
+    for number in (written.upper().replace(" ", "") for written in numbers):
+        facts = {"type_number": draft.value("type_number", number)}
+        polarity = _POLARITY.get(number[:3]) or _REGISTERED.get(re.sub(r"[A-Z]?(?:-\d+)?$", "", number))
+        if polarity:
+            facts["polarity"] = draft.value("polarity", polarity, implied=True)
+        choices.append(Choice(f"type {number}", facts))
+        draft.part_number = "" if other else number
+    draft.ask(*choices)
+
+
 def fill_transistor(draft: Draft) -> None:
     """Type number and the figures in words; the polarity follows from the letters of a registered type."""
     scan = draft.scan
-    found = scan.take(TRANSISTOR_TYPE) or scan.take(SPACED_TYPE)
-    if found:
-        number = found[1].upper().replace(" ", "")
-        draft.put("type_number", number)
-        draft.part_number = number
-        polarity = _POLARITY.get(number[:3]) or _REGISTERED.get(re.sub(r"[A-Z]?(?:-\d+)?$", "", number))
-        if polarity:
-            draft.put("polarity", polarity, implied=True)
+    if found := scan.take(TRANSISTOR_TYPE) or scan.take(SPACED_TYPE):
+        _transistor_type(draft, found)
     _package(draft)
     gain = scan.take(rf"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{{1,5}}){END}", low=True)
     if gain:
