@@ -302,11 +302,12 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "polarity",
                     "centre-positive",
-                ): "centre positive, center positive, centre plus, center plus, plus innen, tip positive",
+                ): "centre positive, center positive, centre plus, center plus, plus innen, innen plus, tip positive",
                 (
                     "polarity",
                     "centre-negative",
-                ): "centre negative, center negative, centre minus, center minus, minus innen, tip negative",
+                ): "centre negative, center negative, centre minus, center minus, minus innen, innen minus, "
+                "tip negative",
                 ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
                 ("output", "ac"): "ac output, ac ac, wechselspannung, alternatif, alterna",
                 ("regulated", True): "regulated, stabilised, stabilized, stabilisiert",

@@ -44,7 +44,7 @@ _DIAMETERS = {
     4: 4.8, 5: 5.8, 6: 6.8, 7: 7.9, 9: 9.5, 10: 10.0, 11: 11.6, 12: 12.5, 14: 14.5, 16: 16.0, 17: 17.0,
     18: 18.0, 20: 20.0, 23: 23.0, 24: 24.5, 26: 26.2, 30: 30.0,
 }
-_OLD_ROUND = {
+OLD_ROUND = {
     "03": (10.5, 44.5), "1": (12.0, 30.2), "6": (14.5, 50.5), "14": (26.2, 50.0), "20": (34.2, 61.5),
     "41": (7.9, 3.6), "43": (11.6, 4.2), "44": (11.6, 5.4), "48": (7.9, 5.4), "54": (11.6, 3.05),
     "55": (11.6, 2.1), "57": (9.5, 2.7), "59": (7.9, 2.6), "60": (6.8, 2.15),
@@ -76,9 +76,12 @@ _ALIASES = {
 }
 _TRADE = "|".join(sorted((key for key in RECHARGEABLE if len(key) > 1), key=len, reverse=True))
 CELL_CODE = re.compile(
-    rf"(?<![^\W_])(?:(?:({_TRADE})R?|(\d{{1,2}})?([LSPCBEFGZMNHK])?R)(\d{{1,5}})([A-Z]{{0,2}})(?:-(\d))?|6F22|AG1[0-3]|AG[1-9]|2CR5)(?![^\W_])"
+    rf"(?<![^\W_])(?:(?:({_TRADE})R?|(\d{{1,2}})?([LSPCBEFGZMNHK])?R)(\d{{1,5}})([A-Z]{{0,2}})(?:-(\d))?|6F22|AG1[0-3]|AG[1-9]|2CR5)(?![^\W_])(?!/\d)"
 )
 """Finds a code inside a longer line. A bare `R` plus digits needs a word that says battery before it is one."""
+
+LOW_CELL = re.compile(r"(?<![^\W_])(?:[lscp]r\d{2,4}|ml\d{4}|lir\d{4})(?![^\W_])(?!/\d)")
+"""The same in small letters, where no bare `r` is one."""
 
 
 class Cell(msgspec.Struct, frozen=True):
@@ -140,8 +143,8 @@ def encode_cell(letter: str, diameter: float, height: float) -> str:
 
 def _size(digits: str) -> tuple[float, float] | None:
     """Diameter and height: the old number, or a diameter code followed by the height in tenths of a millimetre."""
-    if digits in _OLD_ROUND:
-        return _OLD_ROUND[digits]
+    if digits in OLD_ROUND:
+        return OLD_ROUND[digits]
     width = {3: 1, 4: 2, 5: 2}.get(len(digits))
     diameter = _DIAMETERS.get(int(digits[:width])) if width else None
     return (diameter, int(digits[width:]) / 10) if diameter and int(digits[width:]) else None

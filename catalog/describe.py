@@ -13,6 +13,7 @@ from types import MappingProxyType
 import msgspec
 
 from catalog.bare_numbers import open_number
+from catalog.doubts import doubts
 from catalog.kind_of import CAPACITORS, kinds_of
 from catalog.numbered import part_numbers, purposes
 from catalog.read_capacitors import fill_capacitor, safety_class
@@ -84,6 +85,9 @@ _AFTER_MARK_WORD = re.compile(rf"(?:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}$")
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
 _SIZE_COMMA = re.compile(r"(?<![\w.])(0\d{3,4}),(?=\d)")
 """The comma behind a size code parts fields; no decimal begins with a nought and another digit."""
+_CONTACTS = frozenset({"switch", "listed"})
+_OPEN_CONTACT = re.compile(r"(?<![^\W_])NO[\s,;:(]*$")
+"""In capitals, on a switch or relay, this is the contact that is open at rest."""
 _PLUS = re.compile(r"\s\+\s")
 
 
@@ -113,12 +117,56 @@ def read(text: str, kind: str | None = None) -> Reading:
 
 
 def _read_line(line: str, kind: str | None) -> Reading:
+    """The reading of a line; with what it denies or doubts, and without, where that makes a difference."""
+    plain = _read_plainly(line, kind)
+    if plain.status not in {"ok", "ambiguous"}:
+        return plain
+    places = doubts(Scan(line).low, {option.spec.kind for option in plain.readings or (plain,) if option.spec})
+    if plain.spec and plain.spec.kind in _CONTACTS:
+        places = tuple(place for place in places if not _OPEN_CONTACT.search(line[: place[0]]))
+    if not places:
+        return plain
+    bare = line
+    for start, end in places:
+        bare = bare[:start] + " " * (end - start) + bare[end:]
+    other = _read_plainly(bare, kind, line)
+    if other.status not in {"ok", "ambiguous"}:
+        name = plain.spec.kind if plain.spec else (plain.readings[0].spec or PartSpec("")).kind
+        other = Reading("ok", PartSpec(kind or name), left_over=plain.left_over)
+    if _facts(plain) == _facts(other):
+        return plain
+    said = ", ".join(line[start:end] for start, end in places)
+    merged = _merged([(plain, f"with '{said}'"), (other, f"without '{said}'")])
+    return msgspec.structs.replace(merged, spec=_in_common(plain.spec, other.spec), left_over=_known_left(plain, other))
+
+
+def _facts(reading: Reading) -> tuple[object, ...]:
+    options = tuple(_facts(option) for option in reading.readings)
+    return (reading.status, reading.spec, reading.value_si, reading.tolerance, reading.voltage, options)
+
+
+def _known_left(plain: Reading, other: Reading) -> tuple[str, ...]:
+    """What the denied reading leaves over, which is all that the other one does and more."""
+    return other.left_over or plain.left_over
+
+
+def _in_common(one: PartSpec | None, other: PartSpec | None) -> PartSpec | None:
+    """What both say of one kind of part; None for two kinds."""
+    if one is None or other is None or one.kind != other.kind:
+        return None
+    held = {name: value for name, value in one.attributes.items() if other.attributes.get(name) == value}
+    number = one.part_number if one.part_number == other.part_number else ""
+    return PartSpec(one.kind, held, one.role if one.role == other.role else None, number)
+
+
+def _read_plainly(line: str, kind: str | None, shown: str = "") -> Reading:
+    """The reading of a line that denies nothing; left-over pieces are cut from `shown`."""
     kinds = kinds_of(line, kind)
     if not kinds:
         return Reading("nothing", left_over=(line,) if line else ())
     if len(kinds) == 1:
-        return _as_kind(line, kinds[0][0])
-    answers = [(_as_kind(line, name), why) for name, why in kinds]
+        return _as_kind(line, kinds[0][0], shown)
+    answers = [(_as_kind(line, name, shown), why) for name, why in kinds]
     usable = [(answer, why) for answer, why in answers if answer.status in {"ok", "ambiguous"}]
     if len(usable) == 1 and kind is not None and answers[0][0].status not in {"ok", "ambiguous"}:
         # the given kind stays a reading, even if nothing of the line speaks for it
@@ -128,8 +176,8 @@ def _read_line(line: str, kind: str | None) -> Reading:
     return _merged(usable) if usable else answers[0][0]
 
 
-def _as_kind(line: str, kind: str) -> Reading:
-    scan = Scan(line)
+def _as_kind(line: str, kind: str, shown: str = "") -> Reading:
+    scan = Scan(line, shown)
     tokens = set(re.findall(r"[^\W_]+", scan.low))
     old = any(word in tokens for word in VINTAGE_WORDS) or re.search(r"\d\s?(?:mfd|mmfd?|µµf|uuf)(?![^\W_])", scan.low)
     draft = Draft(scan, kind, marked=any(word in tokens for word in MARK_WORDS), vintage=bool(old))
@@ -154,7 +202,7 @@ def _as_kind(line: str, kind: str) -> Reading:
         and not draft.refused
         and not any(_belongs(k, kind) for _, _, k in named)
     ):
-        return Reading("nothing", left_over=(line,) if line else ())
+        return Reading("nothing", left_over=(scan.shown,) if line else ())
     return draft.reading()
 
 
@@ -194,7 +242,8 @@ def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
             ]
         else:
             readings.append(msgspec.structs.replace(answer, why=why))
-    common_left = [piece for piece in readings[0].left_over if all(piece in option.left_over for option in readings)]
+    least = min((option.left_over for option in readings), key=lambda pieces: len("".join(pieces)))
+    common_left = [piece for piece in least if all(any(piece in held for held in o.left_over) for o in readings)]
     first = readings[0]
     return Reading(
         "ambiguous",

@@ -5,14 +5,15 @@ from __future__ import annotations
 import itertools
 import re
 
-from catalog.cell_codes import CELL_CODE, decode_cell
+from catalog.accessories import is_accessory
+from catalog.cell_codes import CELL_CODE, LOW_CELL, OLD_ROUND, decode_cell
 from catalog.colour_bands import find_bands
 from catalog.markings import SIGNIFICANDS
 from catalog.numbered import without_names
 from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
 from catalog.read_power import fuse_by_mark
-from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, TRANSISTOR_TYPE
-from catalog.scan import Scan
+from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, SPACED_TYPE, TRANSISTOR_TYPE
+from catalog.scan import Measure, Scan
 from catalog.text import BEGIN, END, Refused
 from catalog.words import KIND_WORDS, MARK_WORDS
 
@@ -29,6 +30,14 @@ _HENRY = re.compile(rf"{BEGIN}\d{{1,3}}[nuµμm]\d{{1,3}}H(?![^\W_])")
 _MARKED_CLASS = re.compile(rf"(?i:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}([XY][1-4])(?![^\W_])")
 _HOLDER = re.compile(r"(?:holder|halter|cover|door|compartment|clip|fach|deckel)$")
 """What a thing named first is when it only holds another: `battery holder 2x AA`."""
+_OF_RESISTORS = frozenset({"fusible", "draht"})
+_TAPERED = re.compile(rf"{BEGIN}(?:B\d{{1,4}}[kK](?![^\W_])|[AB]\d{{1,4}}[kK]\s(?:dual|stereo|tandem)(?![^\W_]))")
+"""A taper letter before kilohms is what stands on a potentiometer (common practice): `B50K`.
+An `A10K` alone may be anything."""
+_BARE_CELL = re.compile(rf"(?<![^\W_])(?:R(?:{'|'.join(OLD_ROUND)})|3R12)(?![^\W_]|[.,]\d)")
+_PITCH = re.compile(r"(?<![\w.])(?:1[.,](?:0|25|27|5)|2[.,](?:0|5|54)|3[.,](?:5|81|96)|5[.,](?:0|08))(?![\w.])")
+_WAYS = re.compile(r"\d{1,2}\s?[pP]")
+"""Pins of a connector as well as picofarads, beside a usual pitch."""
 _ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
 _MARKED = re.compile(
     r"(?<![^\W_])(?:mark|marked|marking|stamped|printed|code)[:\s]{1,3}\d{3}(?!\d)|(?<!\d)\d{3} marked(?![^\W_])"
@@ -98,6 +107,9 @@ def _named(line: str) -> list[tuple[int, int, str]]:
 
 def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
     """Drop the vaguer words; of words that form one compound the last names the part."""
+    if is_accessory(line):
+        return ("listed",)
+    hits = _with_ohms(line, hits)
     kinds = {kind for _, _, kind in hits}
     if kinds & CAPACITORS and kinds <= CAPACITORS and SAFETY.search(line):
         return ("safety-cap",)
@@ -119,6 +131,14 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
     if kinds == {"capacitor"}:
         kinds = {_construction(line)}
     return tuple(sorted(kinds))
+
+
+def _with_ohms(line: str, hits: list[tuple[int, int, str]]) -> list[tuple[int, int, str]]:
+    """`fusible` and `Draht` name a resistor where ohms stand beside them and no other word says fuse or wire."""
+    said = {line[start:end].lower() for start, end, kind in hits if kind in {"fuse", "wire"}}
+    if said and said <= _OF_RESISTORS and any(measure.unit == "ohm" for measure in Scan(line).measures(_ALL)):
+        return [(start, end, "resistor" if kind in {"fuse", "wire"} else kind) for start, end, kind in hits]
+    return hits
 
 
 def _one_compound(line: str, hits: list[tuple[int, int, str]]) -> bool:
@@ -150,27 +170,49 @@ def _by_code(line: str) -> tuple[str, ...]:
         ("inductor", _HENRY.search(line) is not None),
         ("fuse", fuse_by_mark(line)),
         ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
+        ("battery", LOW_CELL.search(line) is not None),
+        ("potentiometer", _TAPERED.search(line) is not None),
         ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
     )
     sure = next((kind for kind, seen in signs if seen), None)
     if sure:
         return (sure,)
-    units = {measure.unit for measure in Scan(line).measures(_ALL)} | ({"F"} if _PREFIXED.search(line) else set())
-    lettered = _CODE_LETTER.search(line) is not None
-    if {"F", "ohm"} <= units or (lettered and not units - {"ohm"}):
-        return ("capacitor", "resistor")
+    measures = Scan(line).measures(_ALL)
+    units = {measure.unit for measure in measures} | ({"F"} if _PREFIXED.search(line) else set())
+    open_kinds = _of_two(line, measures, units)
+    if open_kinds:
+        return open_kinds
     registered = _registered(line)
     if registered and not units & {"F", "H"}:
         return (registered,)
-    by_unit = (("F", _construction(line)), ("ohm", "resistor"), ("H", "inductor"), ("Hz", "crystal"))
+    by_unit = (("F", _construction(line)), ("H", "inductor"), ("ohm", "resistor"), ("Hz", "crystal"))
     found = next((kind for unit, kind in by_unit if unit in units), None) or _by_type(line, units)
     if found:
         return (found,)
     return ("capacitor", "resistor") if _BARE.fullmatch(line) or _MARKED.search(line.lower()) else ()
 
 
+def _of_two(line: str, measures: list[Measure], units: set[str]) -> tuple[str, ...]:
+    """The two kinds that a code without its unit may mean; a safety class beside volts settles it."""
+    lettered = _CODE_LETTER.search(line) is not None
+    if lettered and SAFETY.search(line) and "V" in units:
+        return ("safety-cap",)
+    if {"F", "ohm"} <= units or (lettered and not units - {"ohm", "V"}):
+        return ("capacitor", "resistor")
+    if not units - {"ohm", "V"} and _BARE_CELL.search(line):
+        return ("battery", "resistor")
+    if units == {"F"} and _PITCH.search(line) and all(_WAYS.fullmatch(line[m.start : m.end]) for m in measures):
+        return ("connector", "capacitor")
+    return ()
+
+
 def _registered(line: str) -> str | None:
-    types = ((DIODE_TYPE, "diode"), (TRANSISTOR_TYPE, "transistor"), (REGULATOR_TYPE, "regulator"))
+    types = (
+        (DIODE_TYPE, "diode"),
+        (TRANSISTOR_TYPE, "transistor"),
+        (SPACED_TYPE, "transistor"),
+        (REGULATOR_TYPE, "regulator"),
+    )
     return next((kind for pattern, kind in types if pattern.search(line)), None)
 
 

@@ -38,6 +38,10 @@ _CAN = re.compile(
     rf"{BEGIN}(\d{{1,5}}(?:\.\d)?)\s?[/ ]\s?(?:(\d{{1,3}}(?:\.\d)?)\s?[Vv]?|(\dV\d)|([jJACEVHD]))(?![\w%]|[.,]\d)"
 )
 _BARE = re.compile(rf"{BEGIN}(\d{{1,5}}(?:[.,]\d{{1,4}})?|[.,]\d{{1,4}})(?![\w%]|[.,]\d|\s?[x×*]|\s?°)")
+_WORKING = re.compile(
+    rf"{BEGIN}(\d{{1,4}}(?:[.,]\d)?)\s?(?:WV|wv|Wv|wvdc|WVDC){END}|(?<![^\W_])(?:WV|wv)\s?[:=]?\s?(\d{{1,4}})(?:\s?[Vv])?{END}"
+)
+"""Working volts, which are the rating of old lists."""
 _CEILING = re.compile(
     rf"(?:max\.?|under|below|clearance|low profile)\s?(?:height\s)?({common.NUMBER})\s?mm"
     rf"|({common.NUMBER})\s?mm\s?(?:max|clearance)"
@@ -57,6 +61,8 @@ def fill_capacitor(draft: Draft) -> None:
     _size_code(draft)
     _mechanics(draft)
     common.take_tolerance(draft)
+    if "voltage_dc" in KINDS[draft.kind] and (working := scan.take(_WORKING)):
+        draft.put("voltage_dc", common.first(working[1] or working[2]))
     take_sections(draft)
     take_codes(draft)
     measures = scan.measures(_UNITS)

@@ -25,8 +25,16 @@ _PICOFARADS = re.compile(rf"(?:±|\+/-|\+-)\s?({NUMBER})\s?p[Ff]?(?![^\W_])")
 _COUPLED = re.compile(
     rf"(?:(?P<low>{BEGIN}{NUMBER})\s?V?\s?(?:-|–|\.{{2,3}}|to|bis)\s?)(?P<high>{NUMBER})\s?V(?:AC|DC|ac|dc)?(?![^\W\d_])"
 )
-_NO_RATING = re.compile(r"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang)(?![^\W_])")
-_NO_RATING_BEFORE = re.compile(r"(?:vreg|rail|(?<!power )supply|input|vin|vcc)\s?[:=]?\s?$")
+_TESTED = (
+    r"(?:(?:test|proof|withstand|impulse|surge|peak|prüf|spitzen|stoß|stoss)[\s-]?(?:voltage|volts|spannung)?|spitze|sv|"
+    r"tension d'essai|crête)"
+)
+"""Volts that a part stands for a moment only: never its rating (common practice)."""
+_NO_RATING = re.compile(rf"\s?(?:input|in|rail|supply|bulk|vreg|line|bus|versorgung|eingang|{_TESTED})(?![^\W_])")
+_NO_RATING_BEFORE = re.compile(
+    rf"(?:vreg|rail|(?<!power )supply|input|vin|vcc|(?<![^\W_]){_TESTED}"
+    r"|(?<![^\W_])(?:tested|measured|formed|reformed|charged|geprüft|gemessen|formiert)\s(?:at|to|with|bei|mit|auf))\s?[:=]?\s?$"
+)
 _SUPPLY_ITSELF = re.compile(r"(?:plug in|power) supply\s?[:=]?\s?$")
 _MEASURED = re.compile(r"^[\d.,]+\s?(?:v(?:ac|dc)?|w|mm|%)(?![^\W_])")
 """A figure with its unit, which is no mark although a word for marks stands in front."""
@@ -265,7 +273,7 @@ def mark_token(draft: Draft) -> str | None:
         return None
     words = "marked|marking|mark|stamped|printed|code|aufdruck|gestempelt|marquage|маркировка"
     after = draft.scan.find(rf"(?<![^\W_])(?:{words})[:\s\"'=]{{1,4}}([^\s\"',;]{{1,12}})", low=True)
-    before = draft.scan.find(rf"{BEGIN}([^\s\"',;]{{2,8}})[\"']?\s(?:{words})(?![^\W_])", low=True)
+    before = draft.scan.find(rf"{BEGIN}([^\s\"',;]{{2,8}})[\"']?\s(?:chip\s)?(?:{words})(?![^\W_])", low=True)
     match = next(
         (m for m in (*after, *before) if re.search(r"\d", m[1]) and not _MEASURED.search(draft.scan.low[m.start(1) :])),
         None,

@@ -21,6 +21,19 @@ _RATING = re.compile(
     r"\d+(?:[.,]\d+)?(?:[kmµunp]?(?:V|VA|VAC|VDC|A|Ah|W|Hz|H|F)|mm|cm|MHz|GHz|Ohm|R|K|M|P|x)|\d+[x/-]\d+\w?",
     re.IGNORECASE,
 )
+LAMP_BASE = re.compile(
+    r"(?<![^\W_])(?:E(?:5|5\.5|10|12|14|17|27)|BA[79][sS]|BA15[dDsS]|B22[dD]?|GU?\d{1,2}(?:\.\d)?|W2x4\.6d)(?![^\W_])"
+)
+"""Caps of lamps after IEC 60061 (from memory)."""
+_NO_NUMBER = re.compile(
+    rf"{LAMP_BASE.pattern}|(?:TO|SOT|DO|SOD|SO|SOIC|SSOP|TSSOP|DIP|PDIP|DIL|SIP|SIL|ZIP|QFP|TQFP|LQFP|PLCC|BGA|SC)-?\d{{1,3}}[A-Z]{{0,2}}"
+    r"|IP\d{2}[A-Z]?|(?:IEC|EN|DIN|ISO|VDE|UL|EIA|JIS)-?\d+(?:-\d+)*|EI-?\d{2,3}(?:[./x]\d+)?|M\d{1,2}(?:[.,]\d{1,2})?(?:x\d+)?"
+    r"|\d{1,3}T|Z=?\d{1,3}|[A-Z]{0,4}\d{1,4}[xX]\d{1,4}|AWG\d{1,2}"
+    r"|1[NS]\d{2,4}[A-Z]?",
+    re.IGNORECASE,
+)
+"""Packages, caps of lamps, standards, classes of protection, core and thread sizes, counts of teeth or signs: many
+parts share them, so none is a part's own number (common practice)."""
 _FORM = re.compile(
     r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T)(?:-?(NO|NC))?|([1-9])\s?pole\s([1-9]\d?)\s?(?:way|throw))(?![^\W_])",
     re.IGNORECASE,
@@ -48,6 +61,11 @@ def fill_belt(draft: Draft) -> None:
     sizes = scan.take(
         rf"{BEGIN}(?:[øØ]\s?)?({common.NUMBER})(?:\s?mm)?\s?[x×*]\s?({common.NUMBER})(?:(?:\s?mm)?\s?[x×*]\s?({common.NUMBER}))?(?:\s?mm)?(?![\w])"
     )
+    across = scan.take(rf"[øØ]\s?({common.NUMBER})(?:\s?mm)?(?![\w]|\s?[x×*])") if not sizes else None
+    if across and common.first(across[1]) > _SECTION_LIMIT:
+        draft.put("inside_diameter", common.first(across[1]))
+    elif across:
+        scan.release(across.start(), across.end())
     stated = scan.measures(_NONE)
     bare = [Measure(m.start(), m.end(), "mm", (common.first(m[1]),)) for m in scan.find(_BARE)]
     measures = stated + [m for m in bare if not any(s.start <= m.start < s.end for s in stated)]
@@ -217,7 +235,7 @@ def fill_listed(draft: Draft) -> None:
 def _number(draft: Draft, name: str) -> None:
     """Claim the part number; a figure with its unit (`12V`) is none."""
     named = (match for match in draft.scan.find(PART_NUMBER) if not CELL_CODE.fullmatch(match[1]))
-    found = [match for match in named if not _RATING.fullmatch(match[1])]
+    found = [match for match in named if not (_RATING.fullmatch(match[1]) or _NO_NUMBER.fullmatch(match[1]))]
     for match in found:
         draft.scan.claim(match.start(), match.end())
     codes = list(dict.fromkeys(match[1] for match in found))

@@ -281,6 +281,12 @@ def fill_crystal(draft: Draft) -> None:
     for measure in measures:
         if measure.unit == "Hz":
             take_range(draft, measure, "frequency", _OHM)
+    bare = [m for m in measures if re.search(r"[kKкMМ]$", scan.text[m.start : m.end]) and scan.free(m.start, m.end)]
+    if len(bare) == 1 and all(measure.unit != "Hz" for measure in measures):
+        scan.claim(bare[0].start, bare[0].end)
+        ways = (("frequency", "as the frequency, its Hz left out"), ("esr", "as ohms"))
+        ohms = bare[0].values[0]
+        draft.ask(*(Choice(f"{ohms:g} {why}", {name: draft.value(name, ohms)}) for name, why in ways))
     common.place(draft, measures, {"Hz": "frequency", "ohm": "esr"})
 
 

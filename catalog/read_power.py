@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 
+import msgspec
+
 from catalog import read_common as common
-from catalog.cell_codes import CELL_CODE, PRIMARY, RECHARGEABLE, decode_cell
-from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, from_match
+from catalog.cell_codes import CELL_CODE, LOW_CELL, PRIMARY, RECHARGEABLE, decode_cell
+from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, FuseMark, from_match
+from catalog.quantity import scaled
 from catalog.read_capacitors import take_chip_size
 from catalog.reading import Choice, Draft
 from catalog.text import BEGIN, END, Refused
@@ -22,8 +25,11 @@ _MAINS = re.compile(
     r"(?:\s?(?:input|mains|in))?(?![^\W_])"
 )
 _POLARITY = re.compile(
-    r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip)\s?[:=]?\s?([+-])(?!\w)"
+    r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip|innen)\s?[:=]?\s?([+-])(?!\w)"
+    r"|(?<![\w+-])([+-])\s?innen(?![^\W_])"
 )
+_LEAST_VOLTS = 30
+"""No miniature fuse is rated for less (common practice): `2A5` is no fuse of 5 V."""
 _NAMED_SIZES = {"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"}
 _LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
@@ -42,8 +48,7 @@ def fill_fuse(draft: Draft) -> None:
         if mark[1] and mark[4] and mark[1] != mark[4]:
             both = (mark[1], mark[4])
             draft.ask(*(Choice(f"{letter} as the speed", {"speed": draft.value("speed", letter)}) for letter in both))
-        read = from_match(mark)
-        draft.put("current", read.current)
+        read = _amperes(draft, mark)
         for name, held in (("speed", read.speed), ("breaking", read.breaking)):
             if held and not draft.has(name):
                 draft.put(name, held)
@@ -63,6 +68,23 @@ def fill_fuse(draft: Draft) -> None:
         alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))}){END}")
         if alone and not (name == "breaking" and draft.has("breaking")):
             draft.put(name, alone[1])
+
+
+def _amperes(draft: Draft, mark: re.Match[str]) -> FuseMark:
+    """The mark with its current stated; what figures right behind the A are is a question unless they must be volts."""
+    read = from_match(mark)
+    glued = mark[6] and not mark[7] and not mark[8] and mark[0].endswith(f"A{mark[6]}")
+    if glued and float(mark[6]) < _LEAST_VOLTS:
+        point = "" if re.search(r"[.,]", mark[2]) else "."
+        pointed = scaled(f"{mark[2].replace(',', '.')}{point}{mark[6]}", -3 if mark[3] else 0)
+        ways = ((read.current, f"{mark[6]} apart"), (pointed, "A as the point"))
+        draft.ask(*(Choice(why, {"current": draft.value("current", amps)}) for amps, why in ways))
+        return msgspec.structs.replace(read, volts=None)
+    draft.put("current", read.current)
+    if glued and read.volts is None:
+        rated = {"voltage_ac": draft.value("voltage_ac", float(mark[6]))}
+        draft.ask(Choice(f"{mark[6]} as the volts", rated), Choice(f"{mark[6]} as something else"))
+    return read
 
 
 def fill_thermal_fuse(draft: Draft) -> None:
@@ -107,7 +129,7 @@ def fill_ptc(draft: Draft) -> None:
 def fill_battery(draft: Draft) -> None:
     """The cell code gives chemistry, volts and size; packs give volts, cells and capacity in words."""
     scan = draft.scan
-    code = scan.take(CELL_CODE)
+    code = scan.take(CELL_CODE) or scan.take(LOW_CELL)
     if code:
         _cell(draft, code[0])
     elif round_cell := scan.take(_LITHIUM_ROUND):
@@ -178,7 +200,7 @@ def fill_psu(draft: Draft) -> None:
     """Output first; mains figures are the input. Plug dimensions are outer by inner by length."""
     scan = draft.scan
     if polarity := scan.take(_POLARITY, low=True):
-        sign = polarity[1] or polarity[2]
+        sign = polarity[1] or polarity[2] or polarity[3]
         draft.put("polarity", "centre-positive" if sign == "+" else "centre-negative")
     mains = scan.take(_MAINS)
     if mains:
@@ -195,6 +217,10 @@ def fill_psu(draft: Draft) -> None:
         draft.put_measure("voltage", measure)
         if sort:
             draft.put("output", sort)
+    if scan.take(r"(?<![^\W_])ac\s?[/>-]{1,2}\s?ac(?![^\W_])", low=True):
+        draft.put("output", "ac")
+    elif scan.take(r"(?<![^\W_])ac\s?[/>-]{1,2}\s?dc(?![^\W_])", low=True):
+        draft.put("output", "dc")
     common.attribute_words(draft)
     common.place(draft, rest, {"A": "current"})
     output = draft.attributes.get("output")

@@ -32,6 +32,82 @@ _LADDERS = {
     "1N581": (dict(zip("789", (20, 30, 40), strict=True)), 1.0, "schottky"),
 }
 _POLARITY = {"2SA": "pnp", "2SB": "pnp", "2SC": "npn", "2SD": "npn"}
+_NPN = (
+    *(
+        "BC107",
+        "BC108",
+        "BC109",
+        "BC237",
+        "BC238",
+        "BC239",
+        "BC337",
+        "BC338",
+        "BC546",
+        "BC547",
+        "BC548",
+        "BC549",
+        "BC550",
+    ),
+    *(
+        "BC635",
+        "BC637",
+        "BC639",
+        "BC817",
+        "BC818",
+        "BC846",
+        "BC847",
+        "BC848",
+        "BC849",
+        "BC850",
+        "BD135",
+        "BD137",
+        "BD139",
+    ),
+    *("2N2222", "2N3904", "2N3053", "2N3055"),
+)
+_PNP = (
+    *(
+        "BC177",
+        "BC178",
+        "BC179",
+        "BC307",
+        "BC308",
+        "BC309",
+        "BC327",
+        "BC328",
+        "BC556",
+        "BC557",
+        "BC558",
+        "BC559",
+        "BC560",
+    ),
+    *(
+        "BC636",
+        "BC638",
+        "BC640",
+        "BC807",
+        "BC808",
+        "BC856",
+        "BC857",
+        "BC858",
+        "BC859",
+        "BC860",
+        "BD136",
+        "BD138",
+        "BD140",
+    ),
+    *("2N2907", "2N3906", "2N2905", "2N2955"),
+)
+_OTHER = {"2N3819": "n-jfet", "BF245": "n-jfet", "2N7000": "n-mos", "BS170": "n-mos", "BS250": "p-mos"}
+_REGISTERED = {**dict.fromkeys(_NPN, "npn"), **dict.fromkeys(_PNP, "pnp"), **_OTHER}
+"""Polarity of registered types that every bench knows (common practice); any suffix letter is left aside."""
+_SIGNAL_DIODES = {"1N4148": (100.0, 0.2, "fast"), "1N914": (100.0, 0.2, "fast")}
+"""Repetitive reverse volts, amperes, recovery of registered types (from memory)."""
+SPACED_TYPE = re.compile(
+    r"(?<![^\W_])(?i:((?:bc|bd|bf)\s?\d{3}[a-c]?|2n\s?\d{4}[a-c]?))(?![^\W_]|[.,/]\d|\s?(?:mm|x\d))"
+)
+"""The commonest registered types as they are typed: `bc 557`, `2n3904`."""
+_OR = re.compile(r"\s?(?:/|\b(?:or|oder|ou|или)\b)\s?")
 _PIN_ORDER = re.compile(
     r"(?<![^\W_])(?:pinout |pins? )?"
     r"((?:[EBC]-){2}[EBC]|[EBC]{3}|(?:[GDS]-){2}[GDS]|[GDS]{3}|(?:(?:IN|OUT|GND|ADJ)-){2}(?:IN|OUT|GND|ADJ))(?![^\W_])"
@@ -82,6 +158,11 @@ def fill_diode(draft: Draft) -> None:
 
 
 def _ladder(draft: Draft, number: str) -> None:
+    if number in _SIGNAL_DIODES:
+        volts, amperes, recovery = _SIGNAL_DIODES[number]
+        draft.put("reverse_voltage", volts, implied=True)
+        draft.put("current", amperes, implied=True)
+        draft.put("recovery", recovery, implied=True)
     ladder = _LADDERS.get(number[:5])
     if ladder and number[5:6] in ladder[0]:
         draft.put("reverse_voltage", float(ladder[0][number[5]]), implied=True)
@@ -89,15 +170,31 @@ def _ladder(draft: Draft, number: str) -> None:
         draft.put("recovery", ladder[2], implied=True)
 
 
+def _transistor_type(draft: Draft, found: re.Match[str]) -> None:
+    """The type with the polarity known of it; `BC547 or BC557` is a question."""
+    scan = draft.scan
+    numbers = [found[1]]
+    link = _OR.match(scan.text, found.end())
+    other = (TRANSISTOR_TYPE.match(scan.text, link.end()) or SPACED_TYPE.match(scan.text, link.end())) if link else None
+    if other:
+        scan.claim(found.end(), other.end())
+        numbers.append(other[1])
+    choices = []
+    for number in (written.upper().replace(" ", "") for written in numbers):
+        facts = {"type_number": draft.value("type_number", number)}
+        polarity = _POLARITY.get(number[:3]) or _REGISTERED.get(re.sub(r"[A-Z]?(?:-\d+)?$", "", number))
+        if polarity:
+            facts["polarity"] = draft.value("polarity", polarity, implied=True)
+        choices.append(Choice(f"type {number}", facts))
+        draft.part_number = "" if other else number
+    draft.ask(*choices)
+
+
 def fill_transistor(draft: Draft) -> None:
     """Type number and the figures in words; the polarity follows from the letters of a registered type."""
     scan = draft.scan
-    found = scan.take(TRANSISTOR_TYPE)
-    if found:
-        draft.put("type_number", found[1])
-        draft.part_number = found[1]
-        if found[1][:3] in _POLARITY:
-            draft.put("polarity", _POLARITY[found[1][:3]], implied=True)
+    if found := scan.take(TRANSISTOR_TYPE) or scan.take(SPACED_TYPE):
+        _transistor_type(draft, found)
     _package(draft)
     gain = scan.take(rf"(?<![^\W_])(?:hfe|gain|β)\s?[:=>]?\s?(\d{{1,5}}){END}", low=True)
     if gain:
@@ -137,6 +234,9 @@ def fill_regulator(draft: Draft) -> None:
         draft.put("dropout", common.first(dropout[1]))
     ratings, rest = common.split_volts(draft, scan.measures(frozenset({"V"})))
     for measure, _ in ratings:
+        if len(measure.values) > 1:
+            draft.put_measure("output_voltage", measure)
+            continue
         negative = scan.text[measure.start - 1 : measure.start] in {"-", "−"} and measure.start > 0
         value = measure.values[0]
         scan.claim(measure.start - negative, measure.end)

@@ -10,7 +10,8 @@ import re
 from collections.abc import Callable
 
 from catalog import read_common as common
-from catalog.read_mechanical import fill_listed
+from catalog.accessories import is_accessory
+from catalog.read_mechanical import LAMP_BASE, fill_listed
 from catalog.reading import Draft
 
 _NONE: frozenset[str] = frozenset()
@@ -23,6 +24,8 @@ _WORDS = {
 }
 _FORM = re.compile(r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T))(?![^\W_])", re.IGNORECASE)
 _COIL = re.compile(r"(?:coil|spule)\s?[:=]?\s?$|^\s?(?:coil|spule)(?![^\W_])")
+_CONTACTS = re.compile(r"(?<![^\W_])(?:contacts?|kontakte?)\s?[:=]?\s?$")
+_AT_CONTACTS = re.compile(r"\s?(?:at the |on the )?(?:contacts?|kontakte?)(?![^\W_])")
 _FAMILY = re.compile(
     r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
 )
@@ -32,6 +35,9 @@ _PINS = re.compile(r"(?<![^\W_])(?:pin map|pinout|pins like)\s?[:=]?\s?([A-Za-z0
 def fill_trade(draft: Draft) -> None:
     """The traits of the thing that is named, then its number."""
     low = draft.scan.low
+    if is_accessory(draft.scan.text):
+        fill_listed(draft)
+        return
     what = next((name for name, words in _WORDS.items() if re.search(rf"(?<![^\W_])(?:{words})(?![^\W_])", low)), None)
     if what is not None:
         if pins := draft.scan.take(_PINS):
@@ -54,7 +60,8 @@ def _relay(draft: Draft) -> None:
     ratings, rest = common.split_volts(draft, scan.measures(_NONE))
     for measure, sort in ratings:
         beside = _COIL.search(scan.low[: measure.start]) or _COIL.search(scan.low[measure.end :])
-        if beside or (len(ratings) == 1 and max(measure.values) <= 48):
+        contacts = _CONTACTS.search(scan.low[: measure.start]) or _AT_CONTACTS.match(scan.low, measure.end)
+        if beside or (len(ratings) == 1 and max(measure.values) <= 48 and not contacts):
             draft.put_measure("coil_voltage", measure)
             if sort:
                 draft.put("coil_current", sort)
@@ -66,6 +73,8 @@ def _relay(draft: Draft) -> None:
 def _lamp(draft: Draft) -> None:
     if draft.scan.take(r"(?<![^\W_])led(?![^\W_])", low=True):
         draft.put("led", value=True)
+    if base := draft.scan.take(LAMP_BASE):
+        draft.put("footprint", base[0].upper())
     ratings, rest = common.split_volts(draft, draft.scan.measures(_NONE))
     for measure, _ in ratings:
         draft.put_measure("voltage", measure)

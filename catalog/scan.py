@@ -18,11 +18,16 @@ from catalog.text import BEGIN, Refused
 T = TypeVar("T")
 
 _NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|(?<![^\W\d_])[.,]\d{1,6}")
+_POINT_OF_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+"""In half of Europe the point parts thousands: `1.000 µF`. Crystals are written with three decimals everywhere."""
 _GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
-_RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVH])(\d{0,3})([A-Z])?")
+_RKM = re.compile(r"(\d{0,3})([RKkкMmGTLEpnuµμFVvHΩ])(\d{0,3})([A-Z])?")
+_LETTER_OF_SIGN = str.maketrans("кvΩ", "kVR")
+"""Letters of a code that the tables hold under another: the unit itself as the point is one of them."""
+_DIGITS = re.compile(r"\d{1,3}(?![\w%°/*×-]|[.,]\d| ?[x×*]\s?\d)")
 _OHM_WORD = re.compile(r"\s(?:[Oo]hms?|OHMS?|Ω|Ом)(?![^\W_])")
 _LEADING = re.compile(r"R\d{1,4}|[MKpnuµμm]\d{2,3}|[µμ]\d")
 _TOKEN = re.compile(r"[^\W_]+")
@@ -55,9 +60,10 @@ class Measure(msgspec.Struct, frozen=True):
 class Scan:
     """A cleaned line with its claimed places. `low` is the same text, lower case, hyphens between letters as spaces."""
 
-    def __init__(self, text: str) -> None:
-        """`text` must be cleaned already."""
+    def __init__(self, text: str, shown: str = "") -> None:
+        """`text` must be cleaned already; `shown` is what left-over pieces are cut from, where it differs."""
         self.text = text
+        self.shown = shown or text
         # places in both must agree: a letter whose small form is longer stays as it is
         low = text.lower() if text.isascii() else "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
         self.low = re.sub(r"(?<=[^\W\d_])-(?=[^\W\d_])", " ", low)
@@ -126,6 +132,7 @@ class Scan:
             )
             if boundary and not self._taken[at] and (self.text[at].isalnum() or self.text[at] in ".,"):
                 measure = self._measure_at(at, units)
+                measure = self._with_figures_behind(measure, units) if measure else None
             if measure:
                 if self.free(measure.start, measure.end):
                     found.append(measure)
@@ -134,6 +141,30 @@ class Scan:
                 number = _NUMBER.match(self.text, at)
                 at = number.end() if number else at + 1
         return found
+
+    def _with_figures_behind(self, measure: Measure, units: frozenset[str]) -> Measure | None:
+        """A digit right behind a unit is the start of a next measure, or a question: the unit may be the point.
+
+        None where there is no such question to ask; then nothing of the piece is read.
+        """
+        figures = _DIGITS.match(self.text, measure.end)
+        if (
+            figures is None
+            or not self.text[measure.end - 1].isalpha()
+            or not self.free(figures.start(), figures.end())
+            or self._measure_at(measure.end, units)
+        ):
+            return measure
+        number = _NUMBER.match(self.text, measure.start)
+        if number is None or not number[0].isdecimal() or len(measure.values) > 1:
+            return None
+        pointed = Scan(f"{number[0]}.{figures[0]}{self.text[number.end() : measure.end]}").measures(units)
+        if len(pointed) != 1 or pointed[0].values[0] == measure.values[0]:
+            return None
+        why = (f"{figures[0]} behind the unit apart", "the unit as the point")
+        return msgspec.structs.replace(
+            measure, end=figures.end(), values=(measure.values[0], pointed[0].values[0]), why=why
+        )
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
         number = _NUMBER.match(self.text, at)
@@ -199,13 +230,14 @@ class Scan:
         match = _RKM.match(self.text, at)
         if match is None or not match[3] or not (match[1] or _LEADING.match(self.text, at)):
             return None
-        end, letter = match.end(3), match[2].replace("к", "k")
+        end, letter = match.end(3), match[2].translate(_LETTER_OF_SIGN)
         follow = re.match(r"[A-Za-zΩµμ%Ωа-яА-Я]*", self.text[end:])
         tail = follow[0] if follow else ""
         after = self.text[end + len(tail) : end + len(tail) + 1]
-        unit = next((u for u in ("V", "ohm", "F", "H") if u in units and _holds(letter, u)), None)
-        if unit is None or (not match[1] and unit == "V"):
-            return None
+        tenth = len(match[3]) == 1 and letter == "V"  # `4V5` is one number in every kind of part
+        unit = next((u for u in ("V", "ohm", "F", "H") if (u in units or tenth) and _holds(letter, u)), None)
+        if unit is None or (unit == "V" and (not match[1] or len(match[1] + match[3]) > 3 or tail)):
+            return None  # `25V85` is no decimal that the trade writes
         if (tail and unit != "V" and _VOLTS.match(self.text, end)) or tail in {"W", "%"}:
             return _splits(at, match, unit, self.text)
         own = {"F": ("F",), "H": ("H",), "ohm": ("Ω", "ohm", "Ohm", "OHM", "Ом", "ом"), "V": ()}[unit]
@@ -219,7 +251,7 @@ class Scan:
         """Pieces nobody claimed, in order; separators and pieces of nothing but function words are no pieces."""
         pieces: list[str] = []
         for match in re.finditer(rb"[\x00\x02]+", bytes(self._taken)):
-            piece = _trimmed(self.text[match.start() : match.end()])
+            piece = _trimmed(self.shown[match.start() : match.end()])
             # a capital alone is a mark (A as a taper, W of watts), no function word
             words = [word if len(word) == 1 else word.lower() for word in piece.split()]
             bare = [word.strip(_SEPARATORS + "()[]{}<>") for word in words]
@@ -260,10 +292,14 @@ def _measure(
 ) -> Measure:
     """All readings of a number times all readings of its prefix."""
     plain = numbers(number[0])
+    pointed = _POINT_OF_THOUSANDS.fullmatch(number[0])
+    if pointed and (unit == "F" or (unit == "ohm" and powers == (0,))):
+        plain = (*plain, float(number[0].replace(".", "")))
     values = tuple(scaled(repr(value), power) for power in powers for value in plain)
     reasons = list(why) if why else [""] * len(powers)
     if len(plain) == 2:
-        commas = ("comma as decimal sign", "comma between thousands")
+        sign = "point" if "." in number[0] else "comma"
+        commas = (f"{sign} as decimal sign", f"{sign} between thousands")
         reasons = [f"{reason}; {comma}".strip("; ") for reason in reasons for comma in commas]
     return Measure(number.start(), end, unit, values, tuple(reasons) if len(values) > 1 else (), kind_of_volts)
 
@@ -272,11 +308,13 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
     """A number with a prefix letter and no unit: `10k`, `100n`, `4,7K`, `10m`."""
     letter, tail = bare[1], bare[2] or ""
     if letter == "m":
-        if "ohm" not in units:
+        if "ohm" not in units or tail:  # `500mA` is no ohms
             return None
         why = ("small m as milli", "small m written for mega")
         return _measure(number, bare.end(), "ohm", (-3, 6), why) if "F" not in units else None
     letter = letter.upper() if letter == "e" else letter
+    if letter == "T" and bare[0][0] != "T":
+        return None  # a T apart is the letter of a slow fuse
     unit = _UNIT_OF_LETTER[letter]
     if unit == "F" and "F" not in units and "H" in units:
         unit = "H"
@@ -291,7 +329,7 @@ def _bare(number: re.Match[str], bare: re.Match[str], units: frozenset[str]) -> 
 
 def _splits(at: int, match: re.Match[str], unit: str, text: str) -> Measure | None:
     """`4µ750V` may be 4.7 µF 50 V or 4 µF 750 V; `47R5W` only 47 ohm and 5 W."""
-    before, letter, digits = match[1], match[2].replace("к", "k"), match[3]
+    before, letter, digits = match[1], match[2].translate(_LETTER_OF_SIGN), match[3]
     options: list[tuple[float, float]] = []
     for length in range(min(len(digits), 3)):
         point, rest = digits[:length], digits[length:]

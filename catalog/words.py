@@ -31,7 +31,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
             "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
             "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
-            "film": "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
+            "film": "greencap, green cap, "
+            "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
             "folienkondensatoren, plastfolie, film, film capacitor, film cap, foil, foil capacitor, folie, "
             "folienkondensator, folko, polyester, polyester film, polypropylene, polypropylene film, polystyrene, "
             "paper, paper capacitor, wax paper, paper in oil, papierkondensator, plastique, poliéster, poliestere, "
@@ -74,7 +75,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "akumulator, knoopcel, аккумуляторы, батарейки, aa, aaa, aa cell, aaa cell, aa battery, lithium ion, "
             "li po, lithium polymer, nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, "
             "batteries, battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, akkupack, "
-            "accu, pile, pile bouton, pila, batería, batterij, батарейка, аккумулятор, батарея",
+            "accu, batteria, pile, pile bouton, pila, batería, batterij, батарейка, аккумулятор, батарея",
             "switch": "przełącznik, wyłącznik, schakelaar, drukknop, tuimelschakelaar, schuifschakelaar, przycisk, "
             "brytare, strömbrytare, switch, switches, push switch, push button, pushbutton, push button switch, "
             "pushbutton switch, tact switch, tactile switch, tact, tactile, tact push switch, microswitch, "

@@ -115,6 +115,14 @@ TRADE = (
         tell="A light-emitting diode stands in for the lamp",
     ),
     Rule(
+        id="LP5",
+        attributes=("footprint",),
+        test=Equal(Grade.REFUSE),
+        vouched=True,
+        when=_LAMP,
+        why="another cap does not go into the holder",
+    ),
+    Rule(
         id="RO1",
         attributes=("diameter",),
         test=Equal(Grade.REFUSE, near=(Step(0.1, Grade.DROP_IN),)),

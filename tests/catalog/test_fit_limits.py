@@ -310,6 +310,7 @@ QUIET = [
             ("LP2", {"current": 0.25}, {"current": 1.0}),
             ("LP3", {"power": 1.0}, {"power": 2.0}),
             ("LP4", {}, {"led": True}),
+            ("LP5", {"footprint": "E10"}, {"footprint": "BA9S"}),
             ("RO1", {"diameter": 13.0}, {"diameter": 14.0}),
             ("RO2", {"bore": 2.0}, {"bore": 3.0}),
             ("SK1", {"family": "K"}, {"family": "L"}),

@@ -762,6 +762,8 @@ ROWS = [
     ("LP4", "listed", {**LAMP, "led": True}, {**LAMP, "led": True}, None, E),
     ("LP4", "listed", LAMP, {**LAMP, "led": True}, None, C),
     ("LP4", "listed", {**LAMP, "led": True}, LAMP, None, X),
+    ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "E10"}, None, E),
+    ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "BA9S"}, None, X),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.1}, None, D),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.2}, None, X),
     ("RO2", "listed", ROLLER, ROLLER, None, E),

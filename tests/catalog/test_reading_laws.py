@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from catalog.attribute_words import ATTRIBUTE_WORDS
 from catalog.describe import as_dict, read
 from catalog.markings import encode_chip_resistor, encode_eia96, encode_picofarads, encode_two_character
 from catalog.numbered import part_numbers
@@ -17,6 +18,7 @@ from catalog.quantity import scaled
 from catalog.scan import Scan
 from catalog.spec import KINDS
 from catalog.text import clean_line
+from catalog.words import KIND_WORDS
 
 LIST = Path(__file__).with_name("descriptions.csv").read_text(encoding="utf-8")
 TEXTS = [(row["text"], row["given"] or None) for row in csv.DictReader(LIST.splitlines(), delimiter=";")]
@@ -197,3 +199,63 @@ def test_every_preferred_resistance_is_read_from_its_marks(power):
         options = {option.value_si for option in reading.readings or (reading,)}
         assert ohms in options
         assert (reading.status == "ambiguous") == (len(options) > 1)
+
+
+DENIED = ["not {}", "no {}", "non-{}", "without {}", "kein {}", "nicht {}", "ohne {}", "sans {}", "не {}", "без {}"]
+DENIED += [
+    "instead of {}",
+    "not for {}",
+    "maybe {}",
+    "{}?",
+    "{} ?",
+    "{} (?)",
+    "?{}",
+    "({} removed)",
+    "{} missing",
+    "{}: no",
+]
+
+
+def sure(reading):
+    """What stands beyond doubt: the attributes of a reading that is ok, else those that all its readings share."""
+    options = reading.readings or (reading,)
+    held = [{(name, item.value) for name, item in option.spec.attributes.items()} for option in options if option.spec]
+    return set.intersection(*held) if held else set()
+
+
+@given(st.sampled_from(INDEPENDENT), st.data(), st.sampled_from(DENIED))
+def test_what_is_denied_or_doubted_is_no_fact(pieces, data, way):
+    at = data.draw(st.integers(0, len(pieces) - 1))
+    assume(pieces[at].lower() not in KIND_WORDS)  # of another kind the rest of the line may say other things
+    denied = way.format(pieces[at])
+    rest = pieces[:at] + pieces[at + 1 :]
+    said, without = sure(read(" ".join(pieces))), sure(read(", ".join(rest)))
+    reading = sure(read(", ".join([*rest, denied])))
+    assert not (said - without) & reading, (denied, reading)
+
+
+@pytest.mark.parametrize("kind", sorted(ATTRIBUTE_WORDS))
+def test_no_word_of_any_kind_is_a_fact_beside_a_denial(kind):
+    for phrase, effects in ATTRIBUTE_WORDS[kind].items():
+        for way in ("not {}", "ohne {}", "non-{}", "{}?", "({} removed)"):
+            text = way.format(phrase)
+            if any(own in text.lower().replace("-", " ") and own != phrase for own in ATTRIBUTE_WORDS[kind]):
+                continue  # a phrase of its own, or a longer one
+            assert not set(effects) & sure(read(text, kind)), text
+
+
+POINTED = [("resistor", "ohm"), ("resistor", "Ω"), ("resistor", "R"), ("resistor", "k"), ("elko", "uF"), ("film", "nF")]
+POINTED += [("elko 100uF", "V"), ("choke", "µH"), ("fuse", "A"), ("zener", "v"), ("zener", "V"), ("psu", "V")]
+POINTED += [("psu", "v"), ("motor", "V"), ("NiMH", "v"), ("regulator", "v"), ("crystal", "MHz"), ("relay", "V")]
+POINTED += [("resistor 10k", "W"), ("lamp", "v"), ("film 10nF", "V")]
+
+
+@given(st.sampled_from(POINTED), st.integers(0, 99), st.integers(1, 999), st.sampled_from(["", " 5%", ", new", " 3"]))
+def test_a_digit_right_behind_a_unit_is_never_left_over_silently(what, before, behind, tail):
+    words, unit = what
+    reading = read(f"{words} {before}{unit}{behind}{tail}")
+    whole = sure(read(words))
+    cut = {held for held in sure(read(f"{words} {before}{unit}")) - whole if isinstance(held[1], float)}
+    assert reading.status != "ok" or not cut & sure(reading), reading
+    pieces = " ".join(reading.left_over).split()
+    assert str(behind) not in pieces or reading.status == "ambiguous" or str(behind) == tail.strip()
