@@ -136,7 +136,7 @@ def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:
         return [_by_number(case)]
     route = _route(case, family)
     if route is None:
-        return [_another_kind(case, family)]
+        return [_another_kind(case)]
     said = _with_own(case, _apply(case, route.rules), own)
     return said if family.kind == "listed" else said + _rest(case, family, route, said)
 
@@ -170,7 +170,7 @@ def _undecided(case: Case, own: tuple[Rule, ...], sides: list[str]) -> list[_Sai
     most_told = max(refused, key=len) if ways and len(refused) == len(ways) else []
     why = f"the kind of the {' and the '.join(sides)} part is not known"
     reason = Reason("kind", kinds[0] or None, kinds[1] or None, Grade.UNKNOWN, "G8", why, "")
-    return [*most_told, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part")]
+    return [*most_told, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part", guarded=True)]
 
 
 def _may_be(kind: str, other: str) -> tuple[str, ...]:
@@ -189,10 +189,11 @@ def _as_kinds(case: Case, wanted: str, candidate: str) -> Case:
     )
 
 
-def _another_kind(case: Case, family: Family) -> _Said:
+def _another_kind(case: Case) -> _Said:
+    """Refused for good: between these kinds no row of safety was ever asked, so nothing may speak over it."""
     why = "different kinds never match unless a rule allows it"
     kinds = case.wanted.kind, case.candidate.kind
-    return _Said(Reason("kind", *kinds, Grade.REFUSE, "G8", why, "", locked=family.guarded), guarded=family.guarded)
+    return _Said(Reason("kind", *kinds, Grade.REFUSE, "G8", why, "", locked=True), guarded=True)
 
 
 def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:

@@ -357,6 +357,23 @@ def test_nothing_a_person_says_moves_a_locked_refusal(kind, data, role, grade, v
 
 @every
 @law
+@given(data=st.data(), role=roles, grade=grades)
+def test_a_pair_never_lifts_a_refusal_across_kinds(kind, data, role, grade):
+    other = data.draw(st.sampled_from([*CAPACITOR, *(name for name in JUDGED if name not in {kind, "listed"})]))
+    wanted, candidate = data.draw(parts(kind)), PartSpec(other)
+    if other in KINDS and data.draw(st.booleans()):
+        candidate = data.draw(parts(other))
+    wanted, candidate = numbered(wanted, "K-1"), numbered(candidate, "K-2")
+    across = [one.result for one in fit(wanted, candidate, role).reasons if one.rule == "G8"]
+    after = fit(wanted, candidate, role, [Pair("K-1", "K-2", grade)]).grade
+    if Grade.REFUSE in across:
+        assert after is Grade.REFUSE
+    if Grade.UNKNOWN in across:
+        assert after.rank >= Grade.UNKNOWN.rank
+
+
+@every
+@law
 @given(data=st.data(), role=roles)
 def test_a_rule_beside_the_others_only_makes_a_verdict_stricter(kind, data, role):
     wanted, candidate = data.draw(two(kind))
