@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Protocol
 
 from catalog.fit import Fit, Reason, fit
-from catalog.rules import Grade, Pair, Rule
+from catalog.rules import Grade, Pair, Rule, worst
 from catalog.spec import PartSpec
+from catalog.text import clean_line
+from catalog.unread import Unread, unread
 
 
 class Understood(Protocol):
@@ -36,6 +38,10 @@ class Read(Protocol):
     def readings(self) -> Sequence[Understood]:
         """All ways to read it, when ambiguous."""
 
+    @property
+    def left_over(self) -> Sequence[str]:
+        """The pieces that were not understood, in order."""
+
 
 def fit_texts(
     wanted_text: str,
@@ -50,10 +56,26 @@ def fit_texts(
     """Judge two descriptions, read by `read`; the rest as in `catalog.fit.fit`.
 
     A text that can be read in several ways gives unknown, or refuse when every pair of readings is refused; a text
-    of which nothing is understood gives unknown.
+    of which nothing is understood gives unknown. What was left over is a check, and never exact (`catalog.unread`).
     """
     pairs, rules = tuple(pairs), tuple(rules)
-    texts = (("wanted", wanted_text, read(wanted_text)), ("candidate", candidate_text, read(candidate_text)))
+    seen = read(wanted_text), read(candidate_text)
+    verdict = _judged((wanted_text, candidate_text), seen, role, pairs, rules, mains)
+    kind = seen[0].spec.kind if seen[0].spec else ""
+    texts = clean_line(wanted_text), clean_line(candidate_text)
+    left = unread(seen[0].left_over, seen[1].left_over, texts=texts, kind=kind)
+    return _with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
+
+
+def _judged(
+    written: tuple[str, str],
+    read: tuple[Read, Read],
+    role: str | None,
+    pairs: tuple[Pair, ...],
+    rules: tuple[Rule, ...],
+    mains: float | None,
+) -> Fit:
+    texts = (("wanted", written[0], read[0]), ("candidate", written[1], read[1]))
     unread = [(name, text) for name, text, seen in texts if not _ways(seen)]
     if unread:
         return _unread(unread, "could not be read as a part")
@@ -75,6 +97,16 @@ def _ways(seen: Read) -> list[PartSpec]:
         return [seen.spec] if seen.spec is not None else []
     ways = [one.spec for one in seen.readings if one.spec is not None]
     return ways if seen.status == "ambiguous" else []
+
+
+def _with_unread(verdict: Fit, left: Sequence[Unread]) -> Fit:
+    """The verdict with what the words that were left over say; they never make it better."""
+    if not left:
+        return verdict
+    more = [Reason("text", one.wanted, one.candidate, one.grade, "G4", one.why, one.source) for one in left]
+    reasons = sorted([*verdict.reasons, *more], key=lambda reason: -reason.result.rank)
+    do = tuple(dict.fromkeys([*verdict.do, *(one.do for one in left)]))
+    return Fit(worst(reason.result for reason in reasons), tuple(reasons), do, verdict.tell)
 
 
 def _unread(sides: Sequence[tuple[str, str]], why: str) -> Fit:

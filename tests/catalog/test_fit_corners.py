@@ -257,7 +257,7 @@ def test_a_limit_belongs_to_its_window():
 
 
 def test_what_could_not_be_read_is_told_on_its_side():
-    nothing = SimpleNamespace(status="nothing", spec=None, readings=[])
+    nothing = SimpleNamespace(status="nothing", spec=None, readings=[], left_over=())
     verdict = fit_texts("abc", "def", read=lambda _: nothing)
     assert [(one.wanted, one.candidate, one.result) for one in verdict.reasons] == [("abc", None, U), (None, "def", U)]
     assert verdict.do == ("Say more of the wanted part", "Say more of the candidate part")

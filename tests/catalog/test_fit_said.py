@@ -37,3 +37,80 @@ def test_a_pair_carries_no_part_across_kinds(wanted, candidate):
     verdict = fit(wanted, candidate, pairs=[Pair(*numbers)])
     assert verdict.grade.rank >= U.rank
     assert verdict.grade is U or verdict.locked
+
+
+# words and figures that nobody understood
+
+T2 = "fuse T2AL250V 5x20"
+LEFT = [
+    # wanted, candidate, grade
+    ("display HX-9 12V", "display HX-9 5V", U),
+    ("display HX-9 12V", "display HX-9 12V", E),
+    ("display HX-9 12V", "display HX-9", D),
+    ("display HX-9", "display HX-9", E),
+    (T2, f"{T2} blown", X),
+    (T2, f"{T2} or T4A", U),
+    (T2, f"{T2} DC only", D),
+    (T2, f"{T2} nicht defekt", D),
+    (f"{T2} blown", T2, E),
+    (f"{T2} durchgebrannt", f"{T2} durchgebrannt", X),
+    ("CR2032", "CR2032 empty", X),
+    ("CR2032", "CR2032 not empty", D),
+    ("CR2032", "leaking CR2032", X),
+    ("CR2032", "2x CR2016", U),
+    ("CR2032", "2x CR2032", U),
+    ("2x CR2032", "2x CR2032", E),
+    ("18650", "18650 swollen", X),
+    ("1N4007", "10x 1N4007", E),
+    ("resistor 10k 0.25W", "resistor 10k 0.25W (10 pcs)", E),
+    ("resistor 10k 0.25W", "Werzel resistor 10k 0.25W", D),
+    ("Werzel resistor 10k 0.25W", "resistor 10k 0.25W", D),
+    ("Werzel resistor 10k 0.25W", "resistor 10k 0.25W WERZEL", E),
+    ("ceramic TK-104K X7R 100nF 50V", "ceramic QX-223K X7R 100nF 50V", D),
+]
+
+
+@pytest.mark.parametrize(("wanted", "candidate", "grade"), LEFT)
+def test_what_was_left_over_is_never_passed_over_in_silence(wanted, candidate, grade):
+    verdict = judged(wanted, candidate)
+    assert verdict.grade is grade, verdict
+    if grade is not E:
+        assert any(reason.attribute == "text" for reason in verdict.reasons)
+        assert verdict.do
+
+
+def test_a_broken_candidate_is_refused_with_the_word_that_says_so():
+    verdict = judged("CR2032", "CR2032 swollen")
+    assert verdict.reasons[0].why == "the text says that it is broken: swollen"
+    assert not verdict.locked
+
+
+# numbers
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("HX1-12", "HX11-2", False),
+        ("HX-210", "HX-21-0", False),
+        ("HX1 12", "HX11 2", False),
+        ("HX1/12", "HX11/2", False),
+        ("HX1-12", "hx-1 12", True),
+        ("HX1_12", "HX1−12", True),
+        ("BC 547-B", "bc547b", True),
+        ("TO-220", "TO220", True),
+        ("HC-49/U", "HC49U", True),
+        ("X1/Y2", "x1y2", True),
+        ("1N 4007", "1N4007", True),
+        ("K-1", "k 1", True),
+    ],
+)
+def test_a_gap_between_two_figures_tells_numbers_apart(one, other, same):
+    assert same_word(one, other) is same
+    assert same_word(other, one) is same
+
+
+def test_two_numbers_that_differ_by_their_gap_are_no_one_number():
+    assert judged("relay HX1-12", "relay HX11-2").grade is U
+    assert judged("relay HX1-12", "relay HX1-12").grade is E
+    assert judged("relay HX11-2", "relay HX-3", pairs=[Pair("HX1-12", "HX-3")]).grade is U
