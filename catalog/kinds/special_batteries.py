@@ -32,12 +32,20 @@ _ROUND_MINIMA = {
 
 
 def charge_system(case: Case) -> Outcome | None:
-    """BA1 and BA7: a place that charges takes its own rechargeable system only."""
+    """BA1 and BA7: a place that charges takes its own rechargeable system only.
+
+    A place that is said to charge goes before what the wanted cell is: a primary cell there was a mistake.
+    """
     chemistry = case.words("chemistry")
     shown = case.wanted.word("chemistry"), case.candidate.word("chemistry")
     kinds = rechargeable(case.wanted), rechargeable(case.candidate)
+    if _charges(case) and kinds[1] is False:
+        return Outcome("rechargeable", Grade.REFUSE, "a primary cell would be charged", *shown)
     if kinds[0] is None or kinds[1] is None:
         return Outcome("rechargeable", Grade.UNKNOWN, "check: rechargeable or primary not stated on both sides", *shown)
+    if not kinds[0] and _charges(case):
+        detail = "check: the charge system of the place is not stated; a primary cell does not belong there"
+        return Outcome("chemistry", Grade.UNKNOWN, detail, *shown)
     if not kinds[0]:
         return None if kinds[1] else Outcome("rechargeable", Grade.EXACT, "", wanted=False, candidate=False)
     if _says_no_charging(case.wanted) and case.role != "charging":
@@ -169,6 +177,11 @@ def _least(diameter: float, height: float) -> tuple[float, float]:
         low for size, low in _ROUND_MINIMA.items() if same_number(size[0], diameter) and same_number(size[1], height)
     )
     return next(known, (diameter, height))
+
+
+def _charges(case: Case) -> bool:
+    """Whether the place is said to charge its cell."""
+    return case.role == "charging" or case.wanted.flag("charging_circuit")
 
 
 def _says_no_charging(spec: PartSpec) -> bool:

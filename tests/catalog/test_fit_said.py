@@ -114,3 +114,29 @@ def test_two_numbers_that_differ_by_their_gap_are_no_one_number():
     assert judged("relay HX1-12", "relay HX11-2").grade is U
     assert judged("relay HX1-12", "relay HX1-12").grade is E
     assert judged("relay HX11-2", "relay HX-3", pairs=[Pair("HX1-12", "HX-3")]).grade is U
+
+
+# places that charge
+
+
+@pytest.mark.parametrize(
+    ("wanted", "candidate", "role", "grade"),
+    [
+        ("CR2032", "CR2032", "charging", X),
+        ("CR2032", "CR2032", None, E),
+        ("ML2032", "CR2032", "charging", X),
+        ("ML2032", "ML2032", "charging", E),
+        ("CR2032", "ML2032", "charging", U),
+    ],
+)
+def test_a_primary_cell_never_goes_where_it_would_be_charged(wanted, candidate, role, grade):
+    verdict = judged(wanted, candidate, role)
+    assert verdict.grade is grade, verdict
+    assert verdict.locked is (grade is X)
+
+
+def test_a_place_that_says_itself_that_it_charges_takes_no_primary_cell():
+    cell = spec("battery", code="CR2032", chemistry="lithium-manganese-dioxide", voltage=3.0, diameter=20.0, height=3.2)
+    place = spec("battery", **{name: held.value for name, held in cell.attributes.items()}, charging_circuit=True)
+    assert fit(cell, cell).grade is E
+    assert fit(place, cell).locked
