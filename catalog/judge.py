@@ -34,6 +34,11 @@ from catalog.rules import (
 from catalog.spec import PartSpec
 from catalog.text import Refused
 
+HIGHER, LOWER = "higher than wanted, which is better", "lower than wanted, which does no harm"
+FURTHER = "further up the ladder, which does no harm"
+HARMLESS = frozenset({HIGHER, LOWER, FURTHER})
+"""Details of what differs for the good: why the row fails a part says nothing there."""
+
 
 def judge(rule: Rule, case: Case, functions: Mapping[str, Function]) -> list[Outcome]:
     """Apply one rule; an empty list means it has nothing to say. Refused when it names a function that is not there."""
@@ -134,7 +139,8 @@ def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
                 sure = off is not Grade.REFUSE or can_refuse(test, wanted)
                 return off if sure else Grade.UNKNOWN, "different"
             higher = places[1] > places[0]
-            return (test.above, "further up the ladder") if higher else (test.below, "further down the ladder")
+            above = FURTHER if test.above is Grade.DROP_IN else "further up the ladder"
+            return (test.above, above) if higher else (test.below, "further down the ladder")
         case Matrix():
             row = _row(test, wanted)
             return row.get(normal(candidate), test.otherwise), "different"
@@ -152,11 +158,11 @@ def _numbers(test: Test, wanted: float, candidate: float) -> tuple[Grade, str]:
             return _near(test, wanted, abs(candidate - wanted))
         case AtLeast():
             higher = abs(candidate) > abs(wanted)
-            return (Grade.DROP_IN, "higher than wanted") if higher else (test.broken, "lower than wanted")
+            return (Grade.DROP_IN, HIGHER) if higher else (test.broken, "lower than wanted")
         case AtMost():
             lower = candidate < wanted
             grade = Grade.DROP_IN if lower else _stepped(test.over, candidate - wanted, test.broken)
-            return grade, "lower than wanted" if lower else "higher than wanted"
+            return grade, LOWER if lower else "higher than wanted"
         case Ratio():
             return _window(test, wanted, candidate)
         case _:

@@ -63,7 +63,7 @@ FUSE = Family(
             attributes=("body",),
             test=Equal(Grade.REWORK),
             must_know=True,
-            why="the holder belongs to the body",
+            why="the holder belongs to the body; say the body size, such as 5x20",
             do="Change the holder",
         ),
         Rule(

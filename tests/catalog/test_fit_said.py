@@ -3,9 +3,11 @@
 import pytest
 
 from catalog.describe import read
+from catalog.figures import changed, row_of
 from catalog.fit import fit
 from catalog.fit_texts import fit_texts
-from catalog.rules import Grade, Pair, same_word
+from catalog.own_rules import checked
+from catalog.rules import Grade, Pair, Ratio, Rule, Window, same_word
 from catalog.spec import PartSpec, Value
 
 E, D, R, C, U, X = tuple(Grade)
@@ -140,3 +142,68 @@ def test_a_place_that_says_itself_that_it_charges_takes_no_primary_cell():
     place = spec("battery", **{name: held.value for name, held in cell.attributes.items()}, charging_circuit=True)
     assert fit(cell, cell).grade is E
     assert fit(place, cell).locked
+
+
+# rules of one's own in the place of a row
+
+
+def belts(low, name, **more):
+    windows = (Window(low, 1.02, D),)
+    return checked(
+        Rule(
+            id=name, kind="belt", attributes=("circumference",), test=Ratio(windows, X), instead_of="BE1", why=name, **more
+        )
+    )
+
+
+BELT = spec("belt", circumference=100.0, section="square", thickness=1.2)
+SHORT = spec("belt", circumference=92.0, section="square", thickness=1.2)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_own_rules_in_the_place_of_one_row_the_strictest_counts_and_is_named(turned):
+    wide, narrow = belts(0.9, "wide"), belts(0.95, "narrow")
+    rules = [narrow, wide] if turned else [wide, narrow]
+    verdict = fit(BELT, SHORT, rules=rules)
+    assert fit(BELT, SHORT, rules=[wide]).grade is D
+    assert verdict.grade is X
+    assert verdict.reasons[0].rule == "narrow"
+
+
+def test_a_changed_window_keeps_what_its_row_warns_of():
+    wanted, candidate = "0.1uF X2 275VAC", "1uF X2 275VAC"
+    row = row_of("safety-cap", "SC4")
+    wide = changed(row.test, "compromise to", 10.0)
+    own = Rule(id="own", kind="safety-cap", attributes=row.attributes, test=wide, instead_of="SC4", why="mine")
+    verdict = judged(wanted, candidate, rules=[checked(own)])
+    reason = next(one for one in verdict.reasons if one.attribute == "capacitance")
+    assert verdict.grade is C
+    assert reason.why == "10 times the wanted value; mine; SC4 says refuse; the discharge of the plug pins depends on the value"
+    assert verdict.tell == ("The suppression capacitor has another value",)
+
+
+# reasons in words
+
+
+@pytest.mark.parametrize(
+    ("wanted", "candidate", "why"),
+    [
+        ("resistor 10k 0.25W", "resistor 10k 0.6W", "higher than wanted, which is better"),
+        ("elko 100uF 16V", "elko 100uF 25V", "higher than wanted, which is better"),
+        ("diode 100V 1A", "diode 400V 1A", "higher than wanted, which is better"),
+        ("elko 100uF 25V 6.3x11mm", "elko 100uF 25V 5x11mm", "lower than wanted, which does no harm"),
+    ],
+)
+def test_what_is_better_is_not_told_like_a_fault(wanted, candidate, why):
+    reasons = [reason.why for reason in judged(wanted, candidate).reasons if reason.result is D]
+    assert why in reasons
+
+
+def test_what_is_worse_still_says_why():
+    assert "it overheats" in judged("resistor 10k 0.6W", "resistor 10k 0.25W").reasons[0].why
+
+
+def test_a_fuse_without_its_body_is_told_to_say_it():
+    verdict = judged("T2AL250V", "T2AL250V")
+    assert verdict.grade is U
+    assert "say the body size, such as 5x20" in verdict.reasons[0].why

@@ -47,6 +47,8 @@ class Findable(msgspec.Struct, frozen=True):
     judge: Callable[..., Any]
     told_apart: frozenset[str]
     """Part numbers on the person's own list of pairs."""
+    rules_stamp: tuple[int, int] | None = None
+    """The state of the person's file of rules that the judge knows."""
 
 
 def findable(bench: BenchFile) -> Findable:
@@ -116,13 +118,14 @@ def _brought_up(bench: BenchFile, held: Findable | None) -> Findable:
     moment = find_store.now(bench.database)
     if held is None or not find_store.holds(bench.database, held.moment):
         return _made(bench, moment)
-    if held.moment == moment:
+    same_rules = held.rules_stamp == bench.rules_stamp
+    if held.moment == moment and same_rules:
         return held
     changed = find_store.changed(bench.database, held.moment)
     index = held.index
     if changed.keys:
         index = index.changed(changed.keys, find_store.rows_of(bench.database, changed.keys))
-    if not changed.own_words:
+    if not changed.own_words and same_rules:
         return msgspec.structs.replace(held, moment=moment, index=index)
     return _with_own_words(bench, moment, index)
 
@@ -144,9 +147,10 @@ def _made(bench: BenchFile, moment: find_store.Moment) -> Findable:
 
 
 def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -> Findable:
+    seen = bench.rules_stamp  # before the file is read: one that changes meanwhile is read again
     pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(bench), numbers)
+    return Findable(moment, index, judge_by(bench), numbers, seen)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from catalog import own_store, store
-from catalog.rules import Grade, Pair, Rule, same_word
+from catalog.rules import Grade, Pair, Rule, Test, same_word
 from catalog.text import Refused, clean_line
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.rules_file import NAME, PAIR_GRADES
@@ -148,7 +148,7 @@ def set_figure(
 ) -> Rule:
     """Change one figure of a built-in row that is not locked: a rule of the person's own takes its place.
 
-    Figures of the same row that were changed before stay changed.
+    Figures of the same row that were changed before stay changed, and the reason names all of them.
 
     Raises:
         Refused: no such kind, rule or figure, or the row is locked.
@@ -171,7 +171,7 @@ def set_figure(
         vouched=False,
         remark="",
         by=clean_line(by, 80),
-        why=clean_line(why) or f"{figure} {value:g} instead of {dict(_named(row))[figure]:g}",
+        why="; ".join(part for part in (clean_line(why), _changes(row, test)) if part),
     )
     return add_rule(bench, own)
 
@@ -212,10 +212,12 @@ def _row(bench: BenchFile, kind: str, name: str) -> own_store.OwnRule | None:
     return next((row for row in rows if (row.kind, row.name) == (kind, name)), None)
 
 
-def _named(row: Rule) -> list[tuple[str, float]]:
+def _changes(row: Rule, test: Test) -> str:
+    """The figures that are other than in the built-in row."""
     from catalog.figures import named  # noqa: PLC0415
 
-    return list(named(row.test))
+    both = zip(named(row.test), named(test), strict=True)
+    return ", ".join(f"{name} {now:g} instead of {before:g}" for (name, before), (_, now) in both if now != before)
 
 
 def _pair(row: store.Pair) -> Pair:
