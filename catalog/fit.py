@@ -10,13 +10,14 @@ from typing import Any
 
 import msgspec
 
-from catalog.judge import HARMLESS, judge
+from catalog.judge import judge
 from catalog.kinds import family_of, listed
 from catalog.kinds.family import Family, Route
 from catalog.kinds.remarks import REMARKS
 from catalog.kinds.special import FUNCTIONS
 from catalog.own_rules import grade_instead, of_kind, source_of
 from catalog.rules import (
+    HARMLESS,
     Case,
     Grade,
     Listed,
@@ -241,9 +242,7 @@ def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said | None:
         reason = msgspec.structs.replace(mine, result=grade, why="; ".join(part for part in parts if part))
         if grade.rank > Grade.COMPROMISE.rank:
             return msgspec.structs.replace(other, reason=reason)
-        return msgspec.structs.replace(
-            other, reason=reason, do=other.do or one.row.do, tell=other.tell or one.row.tell
-        )
+        return msgspec.structs.replace(other, reason=reason, do=other.do or one.row.do, tell=other.tell or one.row.tell)
     return None
 
 

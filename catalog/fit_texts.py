@@ -6,10 +6,12 @@ What can be read in several ways is judged in all of them; nothing is promised o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Protocol
+from typing import Protocol, TypeVar
+
+import msgspec
 
 from catalog.fit import Fit, Reason, fit
-from catalog.rules import Grade, Pair, Rule, worst
+from catalog.rules import Grade, Pair, Rule, same_word, worst
 from catalog.spec import PartSpec
 from catalog.text import clean_line
 from catalog.unread import Unread, unread
@@ -21,6 +23,15 @@ class Understood(Protocol):
     @property
     def spec(self) -> PartSpec | None:
         """The part, or None when nothing was understood."""
+
+
+class Numbered(msgspec.Struct, frozen=True):
+    """A part of which nothing is known but its number."""
+
+    spec: PartSpec
+    status: str = "ok"
+    readings: tuple[Numbered, ...] = ()
+    left_over: tuple[str, ...] = ()
 
 
 class Read(Protocol):
@@ -43,6 +54,9 @@ class Read(Protocol):
         """The pieces that were not understood, in order."""
 
 
+R = TypeVar("R", bound=Read)
+
+
 def fit_texts(
     wanted_text: str,
     candidate_text: str,
@@ -59,7 +73,7 @@ def fit_texts(
     of which nothing is understood gives unknown. What was left over is a check, and never exact (`catalog.unread`).
     """
     pairs, rules = tuple(pairs), tuple(rules)
-    seen = read(wanted_text), read(candidate_text)
+    seen = by_number(read(wanted_text), wanted_text, pairs), by_number(read(candidate_text), candidate_text, pairs)
     verdict = _judged((wanted_text, candidate_text), seen, role, pairs, rules, mains)
     kind = seen[0].spec.kind if seen[0].spec else ""
     texts = clean_line(wanted_text), clean_line(candidate_text)
@@ -90,6 +104,15 @@ def _judged(
     if all(one.grade is Grade.REFUSE for one in fits):
         return fits[0]
     return _unread(several, "can be read in more than one way")
+
+
+def by_number(seen: R, text: str, pairs: Iterable[Pair]) -> R | Numbered:
+    """What was read; a text of which nothing was, and which the list names as a number, is the part of that number."""
+    if seen.status != "nothing":
+        return seen
+    names = (name for pair in pairs for name in (pair.wanted, pair.candidate))
+    number = next((name for name in names if same_word(name, text)), "")
+    return Numbered(spec=PartSpec("listed", part_number=number)) if number else seen
 
 
 def _ways(seen: Read) -> list[PartSpec]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from catalog.rules import (
+    FURTHER,
+    HIGHER,
+    LOWER,
     SLACK,
     AtLeast,
     AtMost,
@@ -33,11 +36,6 @@ from catalog.rules import (
 )
 from catalog.spec import PartSpec
 from catalog.text import Refused
-
-HIGHER, LOWER = "higher than wanted, which is better", "lower than wanted, which does no harm"
-FURTHER = "further up the ladder, which does no harm"
-HARMLESS = frozenset({HIGHER, LOWER, FURTHER})
-"""Details of what differs for the good: why the row fails a part says nothing there."""
 
 
 def judge(rule: Rule, case: Case, functions: Mapping[str, Function]) -> list[Outcome]:

@@ -20,6 +20,10 @@ LIMIT = 1e-6
 """Relative slack at a stated limit such as 2.2 times; limits are inclusive."""
 COMMON = "common practice"
 MEMORY = "from memory"
+HIGHER, LOWER = "higher than wanted, which is better", "lower than wanted, which does no harm"
+FURTHER = "further up the ladder, which does no harm"
+HARMLESS = frozenset({HIGHER, LOWER, FURTHER})
+"""Details of what differs for the good: why the row fails a part says nothing there."""
 
 Plain = float | str | bool | None
 

@@ -66,9 +66,7 @@ def unread(
     if not any(only):
         return tuple(found)
     shown = " ".join(only[0]) or None, " ".join(only[1]) or None
-    figures = [
-        _figures(words, text) if words else frozenset() for words, text in zip(only, texts, strict=True)
-    ]
+    figures = [_figures(words, text) if words else frozenset() for words, text in zip(only, texts, strict=True)]
     said = " and ".join(f"“{one}”" for one in shown if one)
     if all(figures) or any(_is_choice(side) for side in only) or (kind == "battery" and _counted(only)):
         why, grade = f"check: {said} was not understood and may say another part", Grade.UNKNOWN

@@ -286,7 +286,9 @@ def test_a_fully_stated_part_replaces_itself_exactly_whatever_the_person_said(ki
     if kind == "diode" and data.draw(st.booleans()):
         spec = without(spec, "zener_voltage")
     if kind == "battery" and special_batteries.rechargeable(spec) is not True:
-        spec = without(spec, "charging_circuit")  # a primary cell in a place that charges is refused, whatever was there
+        spec = without(
+            spec, "charging_circuit"
+        )  # a primary cell in a place that charges is refused, whatever was there
         role = None if role == "charging" else role
     spec = numbered(spec, "K-1")
     pairs = [Pair("K-1", "K-1", Grade.REFUSE), Pair("K-1", "K-2", Grade.REFUSE), Pair("K-2", "K-1", Grade.REWORK)]

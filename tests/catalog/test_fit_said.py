@@ -151,7 +151,13 @@ def belts(low, name, **more):
     windows = (Window(low, 1.02, D),)
     return checked(
         Rule(
-            id=name, kind="belt", attributes=("circumference",), test=Ratio(windows, X), instead_of="BE1", why=name, **more
+            id=name,
+            kind="belt",
+            attributes=("circumference",),
+            test=Ratio(windows, X),
+            instead_of="BE1",
+            why=name,
+            **more,
         )
     )
 
@@ -178,7 +184,10 @@ def test_a_changed_window_keeps_what_its_row_warns_of():
     verdict = judged(wanted, candidate, rules=[checked(own)])
     reason = next(one for one in verdict.reasons if one.attribute == "capacitance")
     assert verdict.grade is C
-    assert reason.why == "10 times the wanted value; mine; SC4 says refuse; the discharge of the plug pins depends on the value"
+    assert (
+        reason.why
+        == "10 times the wanted value; mine; SC4 says refuse; the discharge of the plug pins depends on the value"
+    )
     assert verdict.tell == ("The suppression capacitor has another value",)
 
 
@@ -190,6 +199,8 @@ def test_a_changed_window_keeps_what_its_row_warns_of():
     [
         ("resistor 10k 0.25W", "resistor 10k 0.6W", "higher than wanted, which is better"),
         ("elko 100uF 16V", "elko 100uF 25V", "higher than wanted, which is better"),
+        ("film 100nF 250V", "film 100nF 400V", "higher than wanted, which is better"),
+        ("T2AL250V 5x20", "T2AL300V 5x20", "higher than wanted, which is better"),
         ("diode 100V 1A", "diode 400V 1A", "higher than wanted, which is better"),
         ("elko 100uF 25V 6.3x11mm", "elko 100uF 25V 5x11mm", "lower than wanted, which does no harm"),
     ],
@@ -207,3 +218,16 @@ def test_a_fuse_without_its_body_is_told_to_say_it():
     verdict = judged("T2AL250V", "T2AL250V")
     assert verdict.grade is U
     assert "say the body size, such as 5x20" in verdict.reasons[0].why
+
+
+# numbers that only the person's list knows
+
+
+def test_two_numbers_that_nobody_can_read_are_judged_by_the_persons_list():
+    pairs = [Pair("QX-9", "QX-10", R)]
+    assert judged("QX-9", "QX-10", pairs=pairs).grade is R
+    assert judged("qx 9", "QX10", pairs=pairs).grade is R
+    assert judged("QX-10", "QX-9", pairs=pairs).grade is U
+    assert judged("QX-9", "QX-9", pairs=pairs).grade is E
+    assert judged("QX-9", "QX-10").grade is U
+    assert judged("fuse T2AL250V 5x20", "QX-10", pairs=[Pair("fuse T2AL250V 5x20", "QX-10")]).grade is U

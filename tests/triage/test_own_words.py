@@ -10,6 +10,7 @@ from catalog.rules import AtMost, Grade, Rule
 from catalog.text import Refused
 from triage.actions import files, judging, own_words, parts
 from triage.actions.findable import find_parts
+from triage.actions.finding import why_it_fits
 from triage.actions.history import take_back
 from triage.bench_file import BenchFile
 from triage.rules_file import parse_rules
@@ -234,3 +235,13 @@ def test_a_row_changed_twice_names_both_figures(bench):
     own_words.set_figure(bench, "belt", "BE1", "drop-in from", 0.95)
     kept = own_words.set_figure(bench, "belt", "BE1", "drop-in to", 1.02, why="soft belts")
     assert kept.why == "soft belts; drop-in from 0.95 instead of 0.97, drop-in to 1.02 instead of 1.01"
+
+
+def test_a_number_that_only_the_list_knows_is_judged_in_find_too(bench):
+    parts.add_part(bench, "QX-10", part_number="QX-10", quantity=2)
+    own_words.add_pair(bench, "QX-9", "QX-10", Grade.REWORK, note="needs a shim")
+    found = next(hit for hit in find_parts(bench, "QX-9") if hit.entry.part_number == "QX-10")
+    assert found.grade == "rework"
+    assert why_it_fits(bench, "QX-9", None, found.entry).grade == "rework"
+    take_back(bench)
+    assert "rework" not in {hit.grade for hit in find_parts(bench, "QX-9")}

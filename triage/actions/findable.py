@@ -22,6 +22,7 @@ from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
     from catalog.finder import Index, Match
+    from catalog.rules import Pair
 
 QUERY_LIMIT = 200
 _HELD, _LOCK, _MAKING = "findable", "findable lock", "findable making"
@@ -47,6 +48,8 @@ class Findable(msgspec.Struct, frozen=True):
     judge: Callable[..., Any]
     told_apart: frozenset[str]
     """Part numbers on the person's own list of pairs."""
+    pairs: tuple[Pair, ...] = ()
+    """That list."""
     rules_stamp: tuple[int, int] | None = None
     """The state of the person's file of rules that the judge knows."""
 
@@ -84,11 +87,13 @@ def find_parts(
     bench: BenchFile, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False
 ) -> list[Hit]:
     """Parts and offers in force for what was typed, best first; empty when cancelled."""
+    from catalog.fit_texts import by_number  # noqa: PLC0415 - the rule tables are loaded when something is judged
+
     held = findable(bench)
     matches = held.index.find(
         clean_line(query, QUERY_LIMIT),
         limit,
-        reader=read_description,
+        reader=lambda text: by_number(read_description(text), text, held.pairs),
         judge=held.judge,
         told_apart=held.told_apart,
         cancelled=cancelled,
@@ -150,7 +155,7 @@ def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -
     seen = bench.rules_stamp  # before the file is read: one that changes meanwhile is read again
     pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(bench), numbers, seen)
+    return Findable(moment, index, judge_by(bench), numbers, pairs, seen)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:
