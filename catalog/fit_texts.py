@@ -6,6 +6,7 @@ What can be read in several ways is judged in all of them; nothing is promised o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Protocol, TypeVar
 
 import msgspec
@@ -74,30 +75,20 @@ def fit_texts(
     """
     pairs, rules = tuple(pairs), tuple(rules)
     seen = by_number(read(wanted_text), wanted_text, pairs), by_number(read(candidate_text), candidate_text, pairs)
-    verdict = _judged((wanted_text, candidate_text), seen, role, pairs, rules, mains)
+    judge = partial(fit, role=role, pairs=pairs, rules=rules, mains=mains)
+    verdict = _judged((wanted_text, candidate_text), seen, judge)
     kind = seen[0].spec.kind if seen[0].spec else ""
     texts = clean_line(wanted_text), clean_line(candidate_text)
     left = unread(seen[0].left_over, seen[1].left_over, texts=texts, kind=kind)
     return _with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
 
 
-def _judged(
-    written: tuple[str, str],
-    read: tuple[Read, Read],
-    role: str | None,
-    pairs: tuple[Pair, ...],
-    rules: tuple[Rule, ...],
-    mains: float | None,
-) -> Fit:
+def _judged(written: tuple[str, str], read: tuple[Read, Read], judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
     texts = (("wanted", written[0], read[0]), ("candidate", written[1], read[1]))
-    unread = [(name, text) for name, text, seen in texts if not _ways(seen)]
-    if unread:
-        return _unread(unread, "could not be read as a part")
-    fits = [
-        fit(one, other, role, pairs, rules=rules, mains=mains)
-        for one in _ways(texts[0][2])
-        for other in _ways(texts[1][2])
-    ]
+    nothing = [(name, text) for name, text, seen in texts if not _ways(seen)]
+    if nothing:
+        return _unread(nothing, "could not be read as a part")
+    fits = [judge(one, other) for one in _ways(texts[0][2]) for other in _ways(texts[1][2])]
     several = [(name, text) for name, text, seen in texts if seen.status != "ok"]
     if not several:
         return fits[0]

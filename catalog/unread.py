@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 import msgspec
 
@@ -17,11 +18,33 @@ _WORD = re.compile(r"[^\s,;()\[\]\"/]+")
 _COUNT = re.compile(
     r"[x×х]\s?\d{1,4}|\d{1,4}\s?[x×х]|\d{1,4}\s?(?:шт\.?|pcs?\.?|pieces?|stk\.?|stück|pièces?)|lot of \d{1,4}"
 )
-_OR = frozenset("or oder ou o of lub или".split())
-_NOT = frozenset("not no non never without nicht kein keine nie ohne sans pas jamais sin senza niet не нет без".split())
+_OR = frozenset({"or", "oder", "ou", "o", "of", "lub", "или"})
+_NOT = frozenset(
+    {
+        "not",
+        "no",
+        "non",
+        "never",
+        "without",
+        "nicht",
+        "kein",
+        "keine",
+        "nie",
+        "ohne",
+        "sans",
+        "pas",
+        "jamais",
+        "sin",
+        "senza",
+        "niet",
+        "не",
+        "нет",
+        "без",
+    }
+)
 _BROKEN = re.compile(
-    r"blown|burn(?:t|ed)(?: out)?|swollen|bulg(?:ed|ing)|empty|leak(?:ed|ing|s|y)|dead|cracked|broken|bad|torn|stretched"
-    r"|defect(?:ive)?|faulty|damaged|shorted|corroded|worn out|not working|does not work|doesn't work"
+    r"blown|burn(?:t|ed)(?: out)?|swollen|bulg(?:ed|ing)|empty|leak(?:ed|ing|s|y)|dead|cracked|broken|bad|torn"
+    r"|stretched|defect(?:ive)?|faulty|damaged|shorted|corroded|worn out|not working|does not work|doesn't work"
     r"|defekt\w{0,2}|kaputt\w{0,2}|durchgebrannt\w{0,2}|verbrannt\w{0,2}|leer\w{0,2}|ausgelaufen\w{0,2}|tot\w{0,2}"
     r"|aufgebläht\w{0,2}|gerissen\w{0,2}|gebrochen\w{0,2}|beschädigt\w{0,2}|funktioniert nicht|geht nicht"
     r"|grillée?|gonflée?|vide|morte?|cassée?|défectueu(?:x|se)|fundid[oa]|hinchad[oa]|vací[oa]|muert[oa]|rot[oa]"
@@ -106,7 +129,7 @@ def _figures(words: Sequence[str], text: str) -> frozenset[str]:
 
 
 def _is_choice(words: Sequence[str]) -> bool:
-    return any(word in _OR and re.search(r"\d", after) for word, after in zip(words, words[1:], strict=False))
+    return any(word in _OR and re.search(r"\d", after) for word, after in pairwise(words))
 
 
 def _counted(sides: Sequence[Sequence[str]]) -> bool:
