@@ -77,13 +77,12 @@ def unread(
         kind: of the wanted part; several cells instead of one are another part, several of anything else are not.
     """
     found = []
-    broken = _broken(candidate)
-    if broken:
-        do = "Take another one"
-        found.append(Unread(None, broken, Grade.REFUSE, f"the text says that it is broken: {broken}", do))
+    worn = broken(candidate)
+    if worn:
+        found.append(Unread(None, worn, Grade.REFUSE, f"the text says that it is broken: {worn}", "Take another one"))
     sides = _words(wanted, kind), _words(candidate, kind)
     only = tuple([word for word in side if word not in other] for side, other in (sides, sides[::-1]))
-    if broken:
+    if worn:
         only = only[0], [word for word in only[1] if not _ALONE.search(word)]
     only = [word for word in only[0] if not _ALONE.search(word)], only[1]  # what is to be replaced is broken as a rule
     if not any(only):
@@ -99,7 +98,7 @@ def unread(
     return tuple(found)
 
 
-def _broken(pieces: Sequence[str]) -> str:
+def broken(pieces: Sequence[str]) -> str:
     """The word that says so; empty when there is none, or a not stands before it."""
     for piece in pieces:
         low = piece.casefold()

@@ -143,7 +143,13 @@ def _counted(rows: LotRows, solution: Solution) -> LotPlan:
     packs, served = better_fits(
         rows.order.problem,
         *rows.order.read(values),
-        fixed={each.offer for unit in rows.problem.units for branch in unit.branches for each in branch.yields},
+        fixed={
+            each.offer
+            for unit in rows.problem.units
+            for branch in unit.branches
+            for each in branch.yields
+            if each.offer
+        },
     )
     found = count(
         rows.problem,
@@ -184,7 +190,7 @@ def _conflicts(problem: LotProblem, cancel: Cancel) -> tuple[LotConflict, ...]:
         return (LotConflict(tuple(kept), detail),)
     sure = {need for unit in units if len(ways := allowed(problem, unit)) == 1 for need in ways[0].needs}
     order = order_of(problem)
-    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields}
+    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields if each.offer}
     reasons = explain(
         msgspec.structs.replace(
             order,
