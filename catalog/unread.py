@@ -91,10 +91,10 @@ def unread(
     figures = [_figures(words, text) if words else frozenset() for words, text in zip(only, texts, strict=True)]
     said = " and ".join(f"“{one}”" for one in shown if one)
     if all(figures) or any(_is_choice(side) for side in only) or (kind == "battery" and _counted(only)):
-        why, grade = f"check: {said} was not understood and may say another part", Grade.UNKNOWN
+        why, grade = f"check: not understood, and may say another part: {said}", Grade.UNKNOWN
     else:
-        why, grade = f"check: {said} was not understood", Grade.DROP_IN
-    found.append(Unread(*shown, grade, why, f"Check what {said} means"))
+        why, grade = f"check: not understood: {said}", Grade.DROP_IN
+    found.append(Unread(*shown, grade, why, f"Check what is meant by {said}"))
     return tuple(found)
 
 
