@@ -110,7 +110,7 @@ def test_a_judgement_has_its_form_and_a_list_goes_row_by_row(run, tmp_path):
 def test_a_pair_that_stays_refused_says_so_at_once(run):
     told = run("pairs", "add", "1N4007", "CR2032")
     assert told.code == 0
-    assert "it stays refuse all the same: kind: different kinds never match" in told.err + told.out
+    assert "; still refused: different kinds never match" in told.err + told.out
     assert run("fit", "1N4007", "CR2032", "--json").form["grade"] == "refuse"
     held = run("pairs", "add", "QX-9", "QX-10", "--json")
     assert held.form["held_back"] == ""

@@ -128,8 +128,8 @@ def held_back(bench: BenchFile, pair: store.Pair) -> str:
     verdict = fit_texts(pair.wanted, pair.candidate, read=read_description, pairs=own.pairs, rules=own.rules)
     if pair.grade is Grade.REFUSE or verdict.grade.rank <= Grade.COMPROMISE.rank:
         return ""
-    first = verdict.reasons[0]
-    return f"stays {verdict.grade} all the same: {first.attribute.replace('_', ' ')}: {first.why}"
+    grade = "refused" if verdict.grade is Grade.REFUSE else "unknown"
+    return f"still {grade}: {verdict.reasons[0].why.partition(';')[0]}"
 
 
 def _refuse_description(number: str, where: str) -> None:

@@ -247,7 +247,7 @@ def add_pair(held: Globals, *, wanted: str, candidate: str, grade: str, note: st
     with held.open() as bench:
         pair = own_words.add_pair(bench, wanted, candidate, Grade(grade), note=note, by=by)
         back = own_words.held_back(bench, pair)
-    say(f"kept: {pair.candidate} for {pair.wanted}, {pair.grade}{f'; it {back}' if back else ''}")
+    say(f"kept: {pair.candidate} for {pair.wanted}, {pair.grade}{f'; {back}' if back else ''}")
     if as_json:
         form = {"pair": pair.id, "wanted": pair.wanted, "candidate": pair.candidate, "grade": pair.grade}
         json_line({**form, "held_back": back})

@@ -72,7 +72,7 @@ def _said_pair(bench: BenchFile, typed: dict[str, str]) -> str:
         raise Refused(f"expected one of {', '.join(PAIR_GRADES)}", where="how") from None
     pair = add_pair(bench, typed["wanted"], typed["candidate"], grade, note=typed["note"], by=typed["by"])
     held = held_back(bench, pair)
-    return f"{pair.candidate} for {pair.wanted}: {held or pair.grade}"
+    return f"kept; {held}" if held else f"{pair.candidate} for {pair.wanted}: {pair.grade}"
 
 
 def _figure_form(place: Place, kind: str) -> Form:
