@@ -284,10 +284,10 @@ class Index:
         numbers = {number_form(one) for one in (*map(identity, wanted), *asked.told_apart)}
         for place in {place for number in numbers for place in held.numbered(number)}:
             make = int(held.makes[place])
-            if make != NO_MAKE:
-                spec = self._makes.spec(make, held.stated(place))
-                ways = [said(judge(one, spec), sure=len(wanted) == 1) for one in wanted]
-                found[place] = min(ways, key=lambda told: grade_rank(told[0]))
+            number = PartSpec("listed", part_number=held.numbers[place])
+            spec = number if make == NO_MAKE else self._makes.spec(make, held.stated(place))
+            ways = [said(judge(one, spec), sure=len(wanted) == 1) for one in wanted]
+            found[place] = min(ways, key=lambda told: grade_rank(told[0]))
         return found
 
     def _best(self, found: Sequence[_Scored], asked: _Query) -> list[Match]:

@@ -17,6 +17,7 @@ from catalog.kinds.remarks import REMARKS
 from catalog.kinds.special import FUNCTIONS
 from catalog.own_rules import grade_instead, of_kind, source_of
 from catalog.rules import (
+    HARMLESS,
     Case,
     Grade,
     Listed,
@@ -77,6 +78,8 @@ class _Said(msgspec.Struct, frozen=True):
     tell: str = ""
     guarded: bool = False
     """True when the person's list may not speak over it: a refusal, or a doubt, of a locked rule."""
+    row: Rule | None = None
+    """The rule that says it."""
 
 
 def fit(
@@ -136,7 +139,7 @@ def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:
         return [_by_number(case)]
     route = _route(case, family)
     if route is None:
-        return [_another_kind(case, family)]
+        return [_another_kind(case)]
     said = _with_own(case, _apply(case, route.rules), own)
     return said if family.kind == "listed" else said + _rest(case, family, route, said)
 
@@ -170,7 +173,7 @@ def _undecided(case: Case, own: tuple[Rule, ...], sides: list[str]) -> list[_Sai
     most_told = max(refused, key=len) if ways and len(refused) == len(ways) else []
     why = f"the kind of the {' and the '.join(sides)} part is not known"
     reason = Reason("kind", kinds[0] or None, kinds[1] or None, Grade.UNKNOWN, "G8", why, "")
-    return [*most_told, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part")]
+    return [*most_told, _Said(reason, f"Find out the kind of the {' and the '.join(sides)} part", guarded=True)]
 
 
 def _may_be(kind: str, other: str) -> tuple[str, ...]:
@@ -189,10 +192,11 @@ def _as_kinds(case: Case, wanted: str, candidate: str) -> Case:
     )
 
 
-def _another_kind(case: Case, family: Family) -> _Said:
+def _another_kind(case: Case) -> _Said:
+    """Refused for good: between these kinds no row of safety was ever asked, so nothing may speak over it."""
     why = "different kinds never match unless a rule allows it"
     kinds = case.wanted.kind, case.candidate.kind
-    return _Said(Reason("kind", *kinds, Grade.REFUSE, "G8", why, "", locked=family.guarded), guarded=family.guarded)
+    return _Said(Reason("kind", *kinds, Grade.REFUSE, "G8", why, "", locked=True), guarded=True)
 
 
 def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:
@@ -200,18 +204,29 @@ def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:
 
 
 def _with_own(case: Case, said: list[_Said], own: Sequence[Rule]) -> list[_Said]:
-    """Let the person's own rules speak: beside the built-in ones, or in the place of a row that is not locked."""
-    for rule in own:
-        spoken = _apply(case, (rule,))
-        said = [_instead(one, rule, spoken) for one in said] if rule.instead_of else [*said, *spoken]
-    return said
+    """Let the person's own rules speak: beside the built-in ones, or in the place of a row that is not locked.
+
+    Where several take the place of one row, the strictest counts.
+    """
+    spoken = [(rule, _apply(case, (rule,))) for rule in own]
+    beside = [one for rule, found in spoken if not rule.instead_of for one in found]
+    instead = [(rule, found) for rule, found in spoken if rule.instead_of]
+    return [*(_strictest(one, instead) for one in said), *beside]
 
 
-def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said:
-    """What is said once the own rule stands in the place of the row; as it was where that may not or cannot be."""
+def _strictest(one: _Said, instead: Sequence[tuple[Rule, list[_Said]]]) -> _Said:
+    found = [put for rule, spoken in instead if (put := _instead(one, rule, spoken))]
+    return max(found, key=lambda said: said.reason.result.rank, default=one)
+
+
+def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said | None:
+    """What is said once the own rule stands in the place of the row; None where that may not or cannot be.
+
+    What the row warns of stays said, whatever its own figures were changed to.
+    """
     built_in = one.reason
     if built_in.rule != rule.instead_of or one.guarded or built_in.attribute not in rule.attributes:
-        return one
+        return None
     for other in spoken:
         mine = other.reason
         same = isinstance(rule.test, Special) or mine.attribute == built_in.attribute
@@ -220,15 +235,22 @@ def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said:
         if not isinstance(rule.test, Present) and None in {mine.wanted, mine.candidate}:
             return max(one, other, key=lambda said: said.reason.result.rank)
         grade = grade_instead(built_in.result, mine.result)
-        why = mine.why if grade is built_in.result else f"{mine.why}; {built_in.rule} says {built_in.result}"
-        return msgspec.structs.replace(other, reason=msgspec.structs.replace(mine, result=grade, why=why))
-    return one
+        if built_in.result is Grade.EXACT or one.row is None:
+            return msgspec.structs.replace(other, reason=msgspec.structs.replace(mine, result=grade))
+        parts = [mine.why, "" if grade is built_in.result else f"{built_in.rule} says {built_in.result}"]
+        parts += [one.row.why if one.row.why not in mine.why else ""]
+        reason = msgspec.structs.replace(mine, result=grade, why="; ".join(part for part in parts if part))
+        if grade.rank > Grade.COMPROMISE.rank:
+            return msgspec.structs.replace(other, reason=reason)
+        return msgspec.structs.replace(other, reason=reason, do=other.do or one.row.do, tell=other.tell or one.row.tell)
+    return None
 
 
 def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
     grade = outcome.grade
     remark = REMARKS[rule.remark](case) if rule.remark in REMARKS else ""
-    why = "; ".join(part for part in (outcome.detail, remark, rule.why if grade is not Grade.EXACT else "") if part)
+    fails = grade is not Grade.EXACT and outcome.detail not in HARMLESS
+    why = "; ".join(part for part in (outcome.detail, remark, rule.why if fails else "") if part)
     reason = Reason(
         outcome.attribute,
         outcome.wanted,
@@ -243,7 +265,7 @@ def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
     do = outcome.do or (rule.do if bent else "")
     if outcome.detail.startswith(("check", "not stated")):
         do = _check(outcome)
-    return _Said(reason, do, (outcome.tell or rule.tell) if bent else "", rule.locked and not outcome.unlocked)
+    return _Said(reason, do, (outcome.tell or rule.tell) if bent else "", rule.locked and not outcome.unlocked, rule)
 
 
 def _check(outcome: Outcome) -> str:

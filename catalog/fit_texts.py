@@ -6,11 +6,16 @@ What can be read in several ways is judged in all of them; nothing is promised o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Protocol
+from functools import partial
+from typing import Protocol, TypeVar
+
+import msgspec
 
 from catalog.fit import Fit, Reason, fit
-from catalog.rules import Grade, Pair, Rule
+from catalog.rules import Grade, Pair, Rule, same_word, worst
 from catalog.spec import PartSpec
+from catalog.text import clean_line
+from catalog.unread import Unread, unread
 
 
 class Understood(Protocol):
@@ -19,6 +24,15 @@ class Understood(Protocol):
     @property
     def spec(self) -> PartSpec | None:
         """The part, or None when nothing was understood."""
+
+
+class Numbered(msgspec.Struct, frozen=True):
+    """A part of which nothing is known but its number."""
+
+    spec: PartSpec
+    status: str = "ok"
+    readings: tuple[Numbered, ...] = ()
+    left_over: tuple[str, ...] = ()
 
 
 class Read(Protocol):
@@ -36,6 +50,13 @@ class Read(Protocol):
     def readings(self) -> Sequence[Understood]:
         """All ways to read it, when ambiguous."""
 
+    @property
+    def left_over(self) -> Sequence[str]:
+        """The pieces that were not understood, in order."""
+
+
+R = TypeVar("R", bound=Read)
+
 
 def fit_texts(
     wanted_text: str,
@@ -50,18 +71,24 @@ def fit_texts(
     """Judge two descriptions, read by `read`; the rest as in `catalog.fit.fit`.
 
     A text that can be read in several ways gives unknown, or refuse when every pair of readings is refused; a text
-    of which nothing is understood gives unknown.
+    of which nothing is understood gives unknown. What was left over is a check, and never exact (`catalog.unread`).
     """
     pairs, rules = tuple(pairs), tuple(rules)
-    texts = (("wanted", wanted_text, read(wanted_text)), ("candidate", candidate_text, read(candidate_text)))
-    unread = [(name, text) for name, text, seen in texts if not _ways(seen)]
-    if unread:
-        return _unread(unread, "could not be read as a part")
-    fits = [
-        fit(one, other, role, pairs, rules=rules, mains=mains)
-        for one in _ways(texts[0][2])
-        for other in _ways(texts[1][2])
-    ]
+    seen = by_number(read(wanted_text), wanted_text, pairs), by_number(read(candidate_text), candidate_text, pairs)
+    judge = partial(fit, role=role, pairs=pairs, rules=rules, mains=mains)
+    verdict = _judged((wanted_text, candidate_text), seen, judge)
+    kind = seen[0].spec.kind if seen[0].spec else ""
+    texts = clean_line(wanted_text), clean_line(candidate_text)
+    left = unread(seen[0].left_over, seen[1].left_over, texts=texts, kind=kind)
+    return _with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
+
+
+def _judged(written: tuple[str, str], read: tuple[Read, Read], judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
+    texts = (("wanted", written[0], read[0]), ("candidate", written[1], read[1]))
+    nothing = [(name, text) for name, text, seen in texts if not _ways(seen)]
+    if nothing:
+        return _unread(nothing, "could not be read as a part")
+    fits = [judge(one, other) for one in _ways(texts[0][2]) for other in _ways(texts[1][2])]
     several = [(name, text) for name, text, seen in texts if seen.status != "ok"]
     if not several:
         return fits[0]
@@ -70,11 +97,30 @@ def fit_texts(
     return _unread(several, "can be read in more than one way")
 
 
+def by_number(seen: R, text: str, pairs: Iterable[Pair]) -> R | Numbered:
+    """What was read; a text of which nothing was, and which the list names as a number, is the part of that number."""
+    if seen.status != "nothing":
+        return seen
+    names = (name for pair in pairs for name in (pair.wanted, pair.candidate))
+    number = next((name for name in names if same_word(name, text)), "")
+    return Numbered(spec=PartSpec("listed", part_number=number)) if number else seen
+
+
 def _ways(seen: Read) -> list[PartSpec]:
     if seen.status == "ok":
         return [seen.spec] if seen.spec is not None else []
     ways = [one.spec for one in seen.readings if one.spec is not None]
     return ways if seen.status == "ambiguous" else []
+
+
+def _with_unread(verdict: Fit, left: Sequence[Unread]) -> Fit:
+    """The verdict with what the words that were left over say; they never make it better."""
+    if not left:
+        return verdict
+    more = [Reason("text", one.wanted, one.candidate, one.grade, "G4", one.why, one.source) for one in left]
+    reasons = sorted([*verdict.reasons, *more], key=lambda reason: -reason.result.rank)
+    do = tuple(dict.fromkeys([*verdict.do, *(one.do for one in left)]))
+    return Fit(worst(reason.result for reason in reasons), tuple(reasons), do, verdict.tell)
 
 
 def _unread(sides: Sequence[tuple[str, str]], why: str) -> Fit:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from catalog.rules import (
+    FURTHER,
+    HIGHER,
+    LOWER,
     SLACK,
     AtLeast,
     AtMost,
@@ -134,7 +137,8 @@ def _words(test: Test, wanted: str, candidate: str) -> tuple[Grade, str]:
                 sure = off is not Grade.REFUSE or can_refuse(test, wanted)
                 return off if sure else Grade.UNKNOWN, "different"
             higher = places[1] > places[0]
-            return (test.above, "further up the ladder") if higher else (test.below, "further down the ladder")
+            above = FURTHER if test.above is Grade.DROP_IN else "further up the ladder"
+            return (test.above, above) if higher else (test.below, "further down the ladder")
         case Matrix():
             row = _row(test, wanted)
             return row.get(normal(candidate), test.otherwise), "different"
@@ -152,11 +156,11 @@ def _numbers(test: Test, wanted: float, candidate: float) -> tuple[Grade, str]:
             return _near(test, wanted, abs(candidate - wanted))
         case AtLeast():
             higher = abs(candidate) > abs(wanted)
-            return (Grade.DROP_IN, "higher than wanted") if higher else (test.broken, "lower than wanted")
+            return (Grade.DROP_IN, HIGHER) if higher else (test.broken, "lower than wanted")
         case AtMost():
             lower = candidate < wanted
             grade = Grade.DROP_IN if lower else _stepped(test.over, candidate - wanted, test.broken)
-            return grade, "lower than wanted" if lower else "higher than wanted"
+            return grade, LOWER if lower else "higher than wanted"
         case Ratio():
             return _window(test, wanted, candidate)
         case _:

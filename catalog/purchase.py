@@ -16,6 +16,7 @@ from catalog.purchase_conflicts import explain
 from catalog.purchase_data import FrontPoint, PlanStatus, PurchasePlan
 from catalog.purchase_parts import merged, parts
 from catalog.purchase_rows import PurchaseRows, usable
+from catalog.purchase_ties import better_fits
 from catalog.reprice import reprice
 
 if TYPE_CHECKING:
@@ -102,6 +103,7 @@ def _plan(
         bound += found[-1].total if found[-1].status is PlanStatus.OPTIMAL else solution.bound
     packs = {offer: count for each in found for offer, count in each.packs.items()}
     served = smaller.apart(entry for each in found for entry in each.served)
+    packs, served = better_fits(problem, packs, served)
     total = sum(each.total for each in found)
     if all(each.status is PlanStatus.OPTIMAL for each in found):
         return reprice(problem, packs, served)

@@ -20,6 +20,10 @@ LIMIT = 1e-6
 """Relative slack at a stated limit such as 2.2 times; limits are inclusive."""
 COMMON = "common practice"
 MEMORY = "from memory"
+HIGHER, LOWER = "higher than wanted, which is better", "lower than wanted, which does no harm"
+FURTHER = "further up the ladder, which does no harm"
+HARMLESS = frozenset({HIGHER, LOWER, FURTHER})
+"""Details of what differs for the good: why the row fails a part says nothing there."""
 
 Plain = float | str | bool | None
 
@@ -283,13 +287,19 @@ class Outcome(msgspec.Struct, frozen=True):
 Function = Callable[..., Outcome | None]
 """Takes the case, and the rule's windows and figures by name where it has any."""
 
-_JOINS = re.compile(r"\s+|(?<=[^\W_])[-_/]+(?=[^\W_])")
+_SEPARATE = re.compile(r"(?<=\d)[\s_-]+(?=\d)")
+"""Between two figures a gap says where one number ends: `HX1-12` is not `HX11-2`."""
+_JOINS = re.compile(r"\s+|(?<=[^\W_])[-_/]+(?=[^\W_\d])|(?<=[^\W_\d])[-_/]+(?=\d)")
 _IDENTITY = ("part_number", "type_number", "model_code", "code")
 
 
 def normal(word: str) -> str:
-    """A word in the form in which words are compared: case, spaces and marks that only join do not count."""
-    return _JOINS.sub("", word.casefold().replace(",", ".").replace("×", "x").replace("−", "-"))
+    """A word in the form in which words are compared: case, spaces and marks that only join do not count.
+
+    Between two figures they count, all alike but for the slash.
+    """
+    plain = word.casefold().replace(",", ".").replace("×", "x").replace("−", "-")
+    return _JOINS.sub("", _SEPARATE.sub("-", plain))
 
 
 def same_word(one: str, other: str) -> bool:

@@ -25,6 +25,7 @@ from catalog.rules import Grade, Pair, identity, same_word
 from catalog.sourcing_data import LeftOut, Source, Sourcing
 from catalog.spec import PartSpec
 from catalog.text import Refused
+from catalog.unread import broken
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
@@ -293,7 +294,10 @@ def _from_drawer(
         product = part_product(part.id)
         left = part.quantity - reserved.get(part.id, 0)
         origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
-        if left > 0:
+        worn = broken((part.left_over,))
+        if worn:
+            yield _Candidate(product, origin, spec, None, f"its description says that it is broken: {worn}")
+        elif left > 0:
             yield _Candidate(product, origin, spec, _own_offer(product, DRAWER, left), good=good.get(part.id, 1.0))
         else:
             yield _Candidate(product, origin, spec, None, f"all {part.quantity} in the drawer are promised elsewhere")

@@ -41,6 +41,10 @@ class HeldPart(Protocol):
     def quantity(self) -> int:
         """Pieces in the drawer."""
 
+    @property
+    def left_over(self) -> str:
+        """What of the description was not understood."""
+
 
 class Sender(Protocol):
     """Somebody who sells parts; amounts are minor units of `currency`."""

@@ -98,6 +98,7 @@ def _problems(database: Database) -> Iterator[str]:
     yield from _number_problems(database)
     yield from _line_problems(database)
     yield from _chain_problems(database)
+    yield from _rule_problems(database)
     yield from _journal_problems(database)
 
 
@@ -171,6 +172,26 @@ def _chain_problems(database: Database) -> Iterator[str]:
             read_chain(str(chain))
         except Refused as refused:
             yield f"own_paths {row_id} chain: {refused.problem}"
+
+
+def _rule_problems(database: Database) -> Iterator[str]:
+    """Own rules may stand only as `catalog.own_rules` lets them: a form alone does not say that."""
+    from catalog.own_rules import checked  # noqa: PLC0415 - the rule tables, where there are such rules
+
+    names = list(columns(database, "own_rules")) if "own_rules" in table_names(database) else []
+    for values in rows(database, "own_rules") if names else ():
+        row = dict(zip(names, values, strict=True))
+        try:
+            held = load("own_rules", row)
+            assert isinstance(held, OwnRule)  # noqa: S101 - what `FORMS` says
+            kept = checked(held.rule)
+        except Refused as refused:
+            yield f"own_rules {row['id']} rule: {refused.where}: {refused.problem}"
+        except ValueError:
+            continue  # told already, when the row was loaded
+        else:
+            if (kept.kind, kept.id) != (held.kind, held.name):
+                yield f"own_rules {row['id']} name: the rule is “{kept.id}” for {kept.kind}"
 
 
 def _journal_problems(database: Database) -> Iterator[str]:

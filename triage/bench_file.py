@@ -24,6 +24,7 @@ from triage.person import Person, Said, person_of, said_of
 if TYPE_CHECKING:
     from catalog.rules import Pair, Rule
 
+Stamp = tuple[int, int] | None
 P = ParamSpec("P")
 T = TypeVar("T")
 
@@ -54,6 +55,7 @@ class BenchFile:
         self._today = today
         self.database = open_database(path, schema.MIGRATIONS, when=datetime.now(tz=UTC).strftime("%Y%m%d-%H%M%S"))
         self.journal = Journal(self.database)
+        self._rules: tuple[Stamp, tuple[tuple[Rule, ...], tuple[Pair, ...]]] | None = None
         self.cache: dict[str, Any] = {}
         """Derived things worth keeping between two keystrokes; always safe to clear."""
         self.studies: dict[tuple[int, float], Any] = {}
@@ -106,12 +108,25 @@ class BenchFile:
         """One line for each of the person's class files that was left out: which, where in it, and why."""
         return self.classes.problems
 
-    @cached_property
+    @property
+    def rules_stamp(self) -> Stamp:
+        """What tells one state of the file of rules from another: its time and size; None where there is no file."""
+        from triage.rules_file import stamp  # noqa: PLC0415 - with the rules
+
+        return stamp(self.path.parent)
+
+    @property
     def rules_file(self) -> tuple[tuple[Rule, ...], tuple[Pair, ...]]:
-        """The person's rules and pairs of the file beside the bench file; raises `Refused` when it is not right."""
+        """The person's rules and pairs of the file beside the bench file; read again when the file was changed.
+
+        Raises `Refused` when it is not right.
+        """
         from triage.rules_file import read_rules  # noqa: PLC0415 - the rule tables, when something is judged
 
-        return read_rules(self.path.parent)
+        seen = self.rules_stamp
+        if self._rules is None or self._rules[0] != seen:
+            self._rules = seen, read_rules(self.path.parent)
+        return self._rules[1]
 
     @property
     def person(self) -> Person:

@@ -15,6 +15,7 @@ from catalog.model import Model
 from catalog.purchase import Mismatch, Stopped
 from catalog.purchase_conflicts import explain
 from catalog.purchase_data import PlanStatus
+from catalog.purchase_ties import better_fits
 from triage.lot_count import count
 from triage.lot_data import LotConflict, LotPlan, LotProblem
 from triage.lot_rows import LotRows, allowed, order_of
@@ -139,7 +140,17 @@ def _whole(problem: LotProblem) -> bool:
 def _counted(rows: LotRows, solution: Solution) -> LotPlan:
     """The plan behind the solver's values, worked out again from its decisions."""
     values = solution.values
-    packs, served = rows.order.read(values)
+    packs, served = better_fits(
+        rows.order.problem,
+        *rows.order.read(values),
+        fixed={
+            each.offer
+            for unit in rows.problem.units
+            for branch in unit.branches
+            for each in branch.yields
+            if each.offer
+        },
+    )
     found = count(
         rows.problem,
         {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5},
@@ -179,7 +190,7 @@ def _conflicts(problem: LotProblem, cancel: Cancel) -> tuple[LotConflict, ...]:
         return (LotConflict(tuple(kept), detail),)
     sure = {need for unit in units if len(ways := allowed(problem, unit)) == 1 for need in ways[0].needs}
     order = order_of(problem)
-    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields}
+    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields if each.offer}
     reasons = explain(
         msgspec.structs.replace(
             order,

@@ -43,6 +43,15 @@ class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     pairs: tuple[Pair, ...] = ()
 
 
+def stamp(folder: Path) -> tuple[int, int] | None:
+    """When the file was changed last, in nanoseconds, and its size in bytes; None where there is no file."""
+    try:
+        held = (folder / NAME).stat()
+    except OSError:
+        return None
+    return held.st_mtime_ns, held.st_size
+
+
 def read_rules(folder: Path) -> tuple[tuple[Rule, ...], tuple[Pair, ...]]:
     """The rules and pairs of the file in `folder`; none where there is no file. Refused when it is not right."""
     path = folder / NAME

@@ -40,8 +40,6 @@ class Family(msgspec.Struct, frozen=True):
     """Other kinds that may serve, or are refused with a reason of their own."""
     rework: Defaults = Defaults(5, 0.02, 0.0)
     compromise: Defaults = Defaults(0, 0.05, 0.03)
-    guarded: bool = False
-    """A safety part: a candidate of another kind is refused for good."""
     reminders: tuple[str, ...] = ()
     """What to do whatever the grade."""
 

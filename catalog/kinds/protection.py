@@ -63,7 +63,7 @@ FUSE = Family(
             attributes=("body",),
             test=Equal(Grade.REWORK),
             must_know=True,
-            why="the holder belongs to the body",
+            why="the holder belongs to the body; say the body size, such as 5x20",
             do="Change the holder",
         ),
         Rule(
@@ -88,7 +88,6 @@ FUSE = Family(
     rework=Defaults(10, 0.0, 0.0),
     compromise=Defaults(0, 0.03, 0.0),
     routes=dict.fromkeys(("ptc", "thermal-fuse", "wire", "resistor", "switch"), _ANOTHER_THING),
-    guarded=True,
 )
 
 THERMAL_FUSE = Family(
@@ -139,7 +138,6 @@ THERMAL_FUSE = Family(
     ),
     rework=Defaults(10, 0.02, 0.0),
     compromise=Defaults(0, 0.05, 0.0),
-    guarded=True,
 )
 
 PTC = Family(
@@ -200,5 +198,4 @@ PTC = Family(
             )
         )
     },
-    guarded=True,
 )

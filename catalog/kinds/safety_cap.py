@@ -99,5 +99,4 @@ FAMILY = Family(
     rework=Defaults(3, 0.0, 0.0, "common practice"),
     compromise=Defaults(0, 0.02, 0.0),
     routes={kind: Route((_SC2,)) for kind in ("film", "ceramic", "electrolytic", "tantalum")},
-    guarded=True,
 )

@@ -32,20 +32,33 @@ _ROUND_MINIMA = {
 
 
 def charge_system(case: Case) -> Outcome | None:
-    """BA1 and BA7: a place that charges takes its own rechargeable system only."""
+    """BA1 and BA7: a place that charges takes its own rechargeable system only.
+
+    A place that is said to charge goes before what the wanted cell is: a primary cell there was a mistake.
+    """
     chemistry = case.words("chemistry")
     shown = case.wanted.word("chemistry"), case.candidate.word("chemistry")
     kinds = rechargeable(case.wanted), rechargeable(case.candidate)
+    uncharged = _says_no_charging(case.wanted) and case.role != "charging"
+    if kinds[1] is False and (_charges(case) or (kinds[0] and not uncharged)):
+        return Outcome("rechargeable", Grade.REFUSE, "a primary cell would be charged", *shown)
     if kinds[0] is None or kinds[1] is None:
         return Outcome("rechargeable", Grade.UNKNOWN, "check: rechargeable or primary not stated on both sides", *shown)
     if not kinds[0]:
-        return None if kinds[1] else Outcome("rechargeable", Grade.EXACT, "", wanted=False, candidate=False)
-    if _says_no_charging(case.wanted) and case.role != "charging":
+        return _for_primary(case, shown)
+    if uncharged:
         same = bool(chemistry[0]) and chemistry[0] == chemistry[1]
         return Outcome("chemistry", Grade.EXACT if same else Grade.DROP_IN, "nothing charges it in this place", *shown)
-    if not kinds[1]:
-        return Outcome("rechargeable", Grade.REFUSE, "a primary cell would be charged", *shown)
     return _same_system(chemistry, shown)
+
+
+def _for_primary(case: Case, shown: tuple[str | None, str | None]) -> Outcome | None:
+    """BA1 where the wanted cell is a primary one; what may be charged is judged by BA2."""
+    if _charges(case):
+        detail = "check: the charge system of the place is not stated; a primary cell does not belong there"
+        return Outcome("chemistry", Grade.UNKNOWN, detail, *shown)
+    both = not rechargeable(case.candidate)
+    return Outcome("rechargeable", Grade.EXACT, "", wanted=False, candidate=False) if both else None
 
 
 def _same_system(chemistry: tuple[str, str], shown: tuple[str | None, str | None]) -> Outcome:
@@ -169,6 +182,11 @@ def _least(diameter: float, height: float) -> tuple[float, float]:
         low for size, low in _ROUND_MINIMA.items() if same_number(size[0], diameter) and same_number(size[1], height)
     )
     return next(known, (diameter, height))
+
+
+def _charges(case: Case) -> bool:
+    """Whether the place is said to charge its cell."""
+    return case.role == "charging" or case.wanted.flag("charging_circuit")
 
 
 def _says_no_charging(spec: PartSpec) -> bool:

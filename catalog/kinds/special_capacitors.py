@@ -7,7 +7,7 @@ import re
 from catalog.dielectric_codes import Dielectric, decode_dielectric
 from catalog.kinds.electrolytic import FREQUENCY_ROLES
 from catalog.kinds.safety_cap import SERVES
-from catalog.rules import Case, Grade, Outcome, Window, graded, over, same_number, same_word, worst
+from catalog.rules import HIGHER, Case, Grade, Outcome, Window, graded, over, same_number, same_word, worst
 from catalog.sizes import CHIPS
 from catalog.text import Refused
 
@@ -77,10 +77,12 @@ def film_volts(case: Case, *, ac_to_dc: float) -> Outcome | None:
         direct = max(candidate[0] or 0, ac_to_dc * (candidate[1] or 0))
         same = candidate[0] is not None and same_number(wanted[0], candidate[0])
         grade = Grade.EXACT if same else worst([Grade.DROP_IN, _rating(wanted[0], direct)])
-        found.append(Outcome("voltage_dc", grade, "", wanted[0], candidate[0] or candidate[1]))
+        better = grade is Grade.DROP_IN and candidate[0] is not None and candidate[0] > wanted[0]
+        found.append(Outcome("voltage_dc", grade, HIGHER if better else "", wanted[0], candidate[0] or candidate[1]))
     if wanted[1] is not None:
         grade = _rating(wanted[1], candidate[1] or 0)
-        detail = "" if candidate[1] else "the candidate gives direct volts only"
+        detail = HIGHER if grade is Grade.DROP_IN else ""
+        detail = detail if candidate[1] else "the candidate gives direct volts only"
         found.append(Outcome("voltage_ac", grade, detail, wanted[1], candidate[1] or candidate[0]))
     return max(found, key=lambda outcome: outcome.grade.rank)
 

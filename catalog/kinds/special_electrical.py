@@ -6,7 +6,20 @@ import re
 from decimal import Decimal
 
 from catalog.kinds.listed import MUST_MATCH
-from catalog.rules import LIMIT, Case, Grade, Outcome, Window, graded, identity, normal, over, same_number, same_word
+from catalog.rules import (
+    HIGHER,
+    LIMIT,
+    Case,
+    Grade,
+    Outcome,
+    Window,
+    graded,
+    identity,
+    normal,
+    over,
+    same_number,
+    same_word,
+)
 from catalog.spec import PartSpec
 
 _NOT_WANTED = "not stated for the wanted part"
@@ -120,7 +133,8 @@ def fuse_volts(case: Case) -> Outcome:
             continue
         low = over(wanted, candidate) and not same_number(wanted, candidate)
         better = Grade.EXACT if same_number(wanted, candidate) else Grade.DROP_IN
-        found.append(Outcome(name, Grade.REFUSE if low else better, "", wanted, candidate))
+        detail = HIGHER if better is Grade.DROP_IN and not low else ""
+        found.append(Outcome(name, Grade.REFUSE if low else better, detail, wanted, candidate))
     if not found:
         return Outcome("voltage_ac", Grade.UNKNOWN, _NOT_WANTED, None, case.candidate.number("voltage_ac"))
     return max(found, key=lambda outcome: outcome.grade.rank)

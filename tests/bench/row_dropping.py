@@ -140,8 +140,6 @@ def changes(family: Family) -> Iterator[tuple[str, Family]]:
     for other, route in family.routes.items():
         for said, rules in changed_rules(route.rules):
             yield f"← {other} {said}", swap(family, routes={**family.routes, other: Route(rules, route.settled)})
-    if family.guarded:
-        yield "not guarded", swap(family, guarded=False)
 
 
 def changed_rules(rules: tuple[Rule, ...]) -> Iterator[tuple[str, tuple[Rule, ...]]]:

@@ -60,7 +60,7 @@ def test_a_stated_attribute_without_a_rule_must_be_equal_for_exact():
 def test_different_kinds_never_match_unless_a_rule_allows_it():
     resistor = spec("resistor", resistance=100.0)
     assert [reason.rule for reason in fit(CAP, resistor).reasons] == ["G8"]
-    assert not fit(CAP, resistor).locked
+    assert fit(CAP, resistor).locked
     assert fit(FUSE, resistor).locked
 
 
@@ -208,6 +208,7 @@ def reader(*ways, status="ok"):
         status=status if text == "several" else "ok" if text != "nothing" else "nothing",
         spec=None if text in {"several", "nothing"} else CAP,
         readings=found if text == "several" else [],
+        left_over=(),
     )
 
 

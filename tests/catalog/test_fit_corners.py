@@ -130,7 +130,9 @@ def test_an_unknown_kind_is_said_and_the_fullest_refusal_shown():
 def test_a_reason_has_the_words_of_its_rule_only_where_something_differs():
     reasons = fit(part("electrolytic", CAN), part("electrolytic", CAN, voltage_dc=35.0)).reasons
     assert [(one.rule, one.why) for one in reasons if one.result is E] == [("AE1", "the same")]
-    assert any("vent opens" in one.why for one in reasons if one.rule == "AE3")
+    assert any(one.why == "higher than wanted, which is better" for one in reasons if one.rule == "AE3")
+    lower = fit(part("electrolytic", CAN), part("electrolytic", CAN, voltage_dc=16.0)).reasons
+    assert any("vent opens" in one.why for one in lower if one.rule == "AE3")
     smaller = fit(
         part("ceramic", {"capacitance": 1e-7, "voltage_dc": 50.0, "dielectric": "X7R", "size": "0805"}),
         part("ceramic", {"capacitance": 1e-7, "voltage_dc": 50.0, "dielectric": "X7R", "size": "0603"}),
@@ -257,7 +259,7 @@ def test_a_limit_belongs_to_its_window():
 
 
 def test_what_could_not_be_read_is_told_on_its_side():
-    nothing = SimpleNamespace(status="nothing", spec=None, readings=[])
+    nothing = SimpleNamespace(status="nothing", spec=None, readings=[], left_over=())
     verdict = fit_texts("abc", "def", read=lambda _: nothing)
     assert [(one.wanted, one.candidate, one.result) for one in verdict.reasons] == [("abc", None, U), (None, "def", U)]
     assert verdict.do == ("Say more of the wanted part", "Say more of the candidate part")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from catalog.figures import changed, named, rows_of
 from catalog.fit import fit
-from catalog.kinds import FAMILIES
+from catalog.kinds import FAMILIES, special_batteries
 from catalog.kinds.listed import MUST_MATCH
 from catalog.own_rules import checked, ratings
 from catalog.rules import (
@@ -285,6 +285,11 @@ def test_a_fully_stated_part_replaces_itself_exactly_whatever_the_person_said(ki
         spec = plus(spec, output_voltage_max=9.0)
     if kind == "diode" and data.draw(st.booleans()):
         spec = without(spec, "zener_voltage")
+    if kind == "battery" and special_batteries.rechargeable(spec) is not True:
+        spec = without(
+            spec, "charging_circuit"
+        )  # a primary cell in a place that charges is refused, whatever was there
+        role = None if role == "charging" else role
     spec = numbered(spec, "K-1")
     pairs = [Pair("K-1", "K-1", Grade.REFUSE), Pair("K-1", "K-2", Grade.REFUSE), Pair("K-2", "K-1", Grade.REWORK)]
     said = data.draw(own(kind))
@@ -353,6 +358,23 @@ def test_nothing_a_person_says_moves_a_locked_refusal(kind, data, role, grade, v
         after = fit(wanted, candidate, role, pairs, rules=said, mains=volts)
         assert after.grade is Grade.REFUSE
         assert {reason.rule for reason in reasons} <= {reason.rule for reason in after.reasons if reason.locked}
+
+
+@every
+@law
+@given(data=st.data(), role=roles, grade=grades)
+def test_a_pair_never_lifts_a_refusal_across_kinds(kind, data, role, grade):
+    other = data.draw(st.sampled_from([*CAPACITOR, *(name for name in JUDGED if name not in {kind, "listed"})]))
+    wanted, candidate = data.draw(parts(kind)), PartSpec(other)
+    if other in KINDS and data.draw(st.booleans()):
+        candidate = data.draw(parts(other))
+    wanted, candidate = numbered(wanted, "K-1"), numbered(candidate, "K-2")
+    across = [one.result for one in fit(wanted, candidate, role).reasons if one.rule == "G8"]
+    after = fit(wanted, candidate, role, [Pair("K-1", "K-2", grade)]).grade
+    if Grade.REFUSE in across:
+        assert after is Grade.REFUSE
+    if Grade.UNKNOWN in across:
+        assert after.rank >= Grade.UNKNOWN.rank
 
 
 @every

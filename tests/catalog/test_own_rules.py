@@ -84,7 +84,7 @@ def test_a_reason_says_whose_rule_it_is_since_when_and_what_the_row_says():
     mine = next(reason for reason in reasons if reason.attribute == "capacitance")
     assert mine.rule == "mine"
     assert mine.source == "the person's own rule, by Ann, 2026-11-27"
-    assert mine.why.endswith("AE1 says refuse")
+    assert "; AE1 says refuse; more is invisible in a reservoir" in mine.why
     same = fit(can(), can(), rules=[VALUE]).reasons
     assert next(reason.why for reason in same if reason.attribute == "capacitance") == "the same"
     assert [reason.rule for reason in same].count("AE1") == 0

@@ -230,15 +230,6 @@ def test_exactly_the_rows_about_safety_are_locked(kind):
     assert set(LOCKED.get(kind, "").split()) <= {rule.id for rule in rows}
 
 
-GUARDED = {"safety-cap", "fuse", "thermal-fuse", "ptc"}
-"""Kinds for which a part of another kind is refused for good."""
-
-
-@pytest.mark.parametrize("kind", FAMILIES)
-def test_exactly_the_safety_parts_are_guarded_against_other_kinds(kind):
-    assert family_of(kind).guarded is (kind in GUARDED)
-
-
 def test_every_named_function_and_remark_is_used_by_a_rule():
     assert {rule.test.name for _, rule in ALL_RULES if isinstance(rule.test, Special)} == set(FUNCTIONS)
     assert {rule.remark for _, rule in ALL_RULES if rule.remark} == set(REMARKS)

@@ -111,6 +111,17 @@ def test_drawer_and_offers_become_one_problem():
     assert (ordered.total, [line.offer for line in ordered.own]) == (0, ["part 7"])
 
 
+def test_what_is_said_to_be_broken_is_not_used():
+    whole = _part(7, CAPACITOR)
+    for words, used in (("swollen", False), ("not swollen", True), ("from a radio", True)):
+        held = msgspec.structs.replace(whole, left_over=words)
+        found = _source([_want()], parts=[held])
+        assert bool(found.problem.offers) is used, words
+        assert bool(found.left_out) is not used
+    worn = _source([_want()], parts=[msgspec.structs.replace(whole, left_over="swollen")])
+    assert worn.left_out == (LeftOut("part 7", "its description says that it is broken: swollen"),)
+
+
 def test_what_is_promised_elsewhere_is_not_there():
     held = {"parts": [_part(7, CAPACITOR, quantity=5)]}
     assert _source([_want()], **held, reserved={7: 3}).problem.offers[0].stock_packs == 2

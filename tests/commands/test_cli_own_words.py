@@ -2,6 +2,8 @@
 
 import json
 
+import pytest
+
 
 def test_rules_are_said_listed_changed_and_dropped(run):
     assert run("rules", "list", "--kind", "foot", "--json").form["rules"][0]["rule"] == "RF1"
@@ -103,3 +105,28 @@ def test_a_judgement_has_its_form_and_a_list_goes_row_by_row(run, tmp_path):
     assert lines[2]["row"] == 3
     assert "decoration" in lines[2]["error"]
     assert done.code == 3
+
+
+def test_a_pair_that_stays_refused_says_so_at_once(run):
+    told = run("pairs", "add", "1N4007", "CR2032")
+    assert told.code == 0
+    assert "; still refused: different kinds never match" in told.err + told.out
+    assert run("fit", "1N4007", "CR2032", "--json").form["grade"] == "refuse"
+    held = run("pairs", "add", "QX-9", "QX-10", "--json")
+    assert held.form["held_back"] == ""
+    assert run("fit", "QX-9", "QX-10", "--json").form["grade"] == "drop-in"
+    assert run("pairs", "add", "QX-9", "QX-11", "--grade", "refuse", "--json").form["held_back"] == ""
+
+
+@pytest.mark.parametrize(
+    ("wanted", "candidate", "told"),
+    [
+        ("0.1uF X2 275VAC", "QX-1", "pair.wanted: “0.1uF X2 275VAC” is a description; a pair names two full"),
+        ("QX-1", "relay HX1-12", "pair.candidate: “relay HX1-12” says more than a part number; say “HX1-12” alone"),
+    ],
+)
+def test_a_pair_takes_numbers_only(run, wanted, candidate, told):
+    answer = run("pairs", "add", wanted, candidate)
+    assert answer.code == 3
+    assert told in answer.err
+    assert run("pairs", "list", "--json").form["pairs"] == []

@@ -137,6 +137,16 @@ def test_what_lies_in_the_drawer_is_not_ordered(bench):
     assert sorted(both) == [1, 2]
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_belts_in_the_drawer_the_better_fitting_one_is_planned(bench, turned):
+    belts = [BELT.replace("118", "117"), BELT]
+    for belt in belts[::-1] if turned else belts:
+        parts.add_part(bench, belt, quantity=1)
+    needs.describe_need(bench, 1, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    assert [(line.description, line.pieces) for line in plan.drawer] == [(BELT, 1)]
+
+
 def test_a_unit_sold_as_it_stands_leaves_the_order(bench):
     for number in (1, 2):
         needs.describe_need(bench, number, "belt", BELT)

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import msgspec
 import pytest
 
 from catalog import own_store, store
@@ -9,6 +10,7 @@ from catalog.rules import AtMost, Grade, Rule
 from catalog.text import Refused
 from triage.actions import files, judging, own_words, parts
 from triage.actions.findable import find_parts
+from triage.actions.finding import why_it_fits
 from triage.actions.history import take_back
 from triage.bench_file import BenchFile
 from triage.rules_file import parse_rules
@@ -192,3 +194,54 @@ def test_export_and_import_keep_rules_and_pairs(bench, tmp_path):
     with BenchFile(tmp_path / "again.db") as again:
         assert store.pairs(again.database) == store.pairs(bench.database)
         assert own_store.own_rules(again.database) == own_store.own_rules(bench.database)
+
+
+def test_the_file_is_read_again_when_it_was_changed(bench):
+    file = bench.path.parent / "rules.toml"
+    parts.add_part(bench, TALL, quantity=3)
+    assert grade(bench) == find_parts(bench, WANTED)[0].grade == "rework"
+    file.write_text(FILE)
+    assert grade(bench) == find_parts(bench, WANTED)[0].grade == "refuse"
+    file.write_text(FILE.replace("at most, else refuse", "at most, else compromise"))
+    assert grade(bench) == find_parts(bench, WANTED)[0].grade == "compromise"
+    file.unlink()
+    assert grade(bench) == find_parts(bench, WANTED)[0].grade == "rework"
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"test": {"test": "special", "name": "frequency"}}, "own_rules 1 rule: test.name: a named test stands only"),
+        ({"instead_of": "AE3"}, "own_rules 1 rule: instead_of: AE3 is locked for safety"),
+        ({"id": "other"}, "own_rules 1 name: the rule is “other” for electrolytic"),
+    ],
+)
+def test_an_own_rule_that_may_not_stand_is_told_by_verify_and_not_imported(bench, tmp_path, change, told):
+    own_words.add_rule(
+        bench, Rule(id="low lid", kind="electrolytic", attributes=("height",), test=AtMost(Grade.REFUSE))
+    )
+    assert files.verify(bench).ok
+    held = msgspec.to_builtins(own_store.own_rules(bench.database)[0].rule)
+    bench.database.conn.execute("UPDATE own_rules SET rule = ?", (msgspec.json.encode({**held, **change}).decode(),))
+    bench.database.conn.commit()
+    assert [line for line in files.verify(bench).problems if line.startswith(told)]
+    files.export(bench, tmp_path / "out")
+    with pytest.raises(Refused, match="own_rules 1"):
+        files.import_(tmp_path / "out", tmp_path / "again.db")
+    assert not (tmp_path / "again.db").exists()
+
+
+def test_a_row_changed_twice_names_both_figures(bench):
+    own_words.set_figure(bench, "belt", "BE1", "drop-in from", 0.95)
+    kept = own_words.set_figure(bench, "belt", "BE1", "drop-in to", 1.02, why="soft belts")
+    assert kept.why == "soft belts; drop-in from 0.95 instead of 0.97, drop-in to 1.02 instead of 1.01"
+
+
+def test_a_number_that_only_the_list_knows_is_judged_in_find_too(bench):
+    parts.add_part(bench, "QX-10", part_number="QX-10", quantity=2)
+    own_words.add_pair(bench, "QX-9", "QX-10", Grade.REWORK, note="needs a shim")
+    found = next(hit for hit in find_parts(bench, "QX-9") if hit.entry.part_number == "QX-10")
+    assert found.grade == "rework"
+    assert why_it_fits(bench, "QX-9", None, found.entry).grade == "rework"
+    take_back(bench)
+    assert "rework" not in {hit.grade for hit in find_parts(bench, "QX-9")}

@@ -22,6 +22,7 @@ from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
     from catalog.finder import Index, Match
+    from catalog.rules import Pair
 
 QUERY_LIMIT = 200
 _HELD, _LOCK, _MAKING = "findable", "findable lock", "findable making"
@@ -47,6 +48,10 @@ class Findable(msgspec.Struct, frozen=True):
     judge: Callable[..., Any]
     told_apart: frozenset[str]
     """Part numbers on the person's own list of pairs."""
+    pairs: tuple[Pair, ...] = ()
+    """That list."""
+    rules_stamp: tuple[int, int] | None = None
+    """The state of the person's file of rules that the judge knows."""
 
 
 def findable(bench: BenchFile) -> Findable:
@@ -82,11 +87,13 @@ def find_parts(
     bench: BenchFile, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False
 ) -> list[Hit]:
     """Parts and offers in force for what was typed, best first; empty when cancelled."""
+    from catalog.fit_texts import by_number  # noqa: PLC0415 - the rule tables are loaded when something is judged
+
     held = findable(bench)
     matches = held.index.find(
         clean_line(query, QUERY_LIMIT),
         limit,
-        reader=read_description,
+        reader=lambda text: by_number(read_description(text), text, held.pairs),
         judge=held.judge,
         told_apart=held.told_apart,
         cancelled=cancelled,
@@ -116,13 +123,14 @@ def _brought_up(bench: BenchFile, held: Findable | None) -> Findable:
     moment = find_store.now(bench.database)
     if held is None or not find_store.holds(bench.database, held.moment):
         return _made(bench, moment)
-    if held.moment == moment:
+    same_rules = held.rules_stamp == bench.rules_stamp
+    if held.moment == moment and same_rules:
         return held
     changed = find_store.changed(bench.database, held.moment)
     index = held.index
     if changed.keys:
         index = index.changed(changed.keys, find_store.rows_of(bench.database, changed.keys))
-    if not changed.own_words:
+    if not changed.own_words and same_rules:
         return msgspec.structs.replace(held, moment=moment, index=index)
     return _with_own_words(bench, moment, index)
 
@@ -144,9 +152,10 @@ def _made(bench: BenchFile, moment: find_store.Moment) -> Findable:
 
 
 def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -> Findable:
+    seen = bench.rules_stamp  # before the file is read: one that changes meanwhile is read again
     pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(bench), numbers)
+    return Findable(moment, index, judge_by(bench), numbers, pairs, seen)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:

@@ -127,7 +127,8 @@ def why_it_fits(bench: BenchFile, text: str, kind: str | None, entry: Entry) -> 
     wanted = read_description(query, kind)
     if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
         return judge_by(bench)(wanted.spec, entry.spec)
-    return fit_texts(bench, query, entry.description or entry.part_number)
+    said = entry.description if entry.spec is not None else entry.part_number
+    return fit_texts(bench, query, said or entry.description or entry.part_number)
 
 
 def _held(part: store.Part | None) -> Hit:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from catalog import own_store, store
-from catalog.rules import Grade, Pair, Rule, same_word
+from catalog.rules import Grade, Pair, Rule, Test, identity, same_word
 from catalog.text import Refused, clean_line
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.rules_file import NAME, PAIR_GRADES
@@ -96,12 +96,13 @@ def add_pair(
     """Keep the person's word on how one part number stands in for another, or that it does not.
 
     Raises:
-        Refused: a number is empty, both are the same, or the grade is none a person may say.
+        Refused: a number is empty or a description, both are the same, or the grade is none a person may say.
     """
     numbers = {"wanted": clean_line(wanted, NUMBER_LIMIT), "candidate": clean_line(candidate, NUMBER_LIMIT)}
     for field, number in numbers.items():
         if not number:
             raise Refused("empty; expected a part number", where=f"pair.{field}")
+        _refuse_description(number, f"pair.{field}")
     if same_word(numbers["wanted"], numbers["candidate"]):
         raise Refused("both are the same part number; a part always stands in for itself", where="pair.candidate")
     if grade not in PAIR_GRADES:
@@ -112,6 +113,36 @@ def add_pair(
         row = msgspec.structs.asdict(pair)
         del row["id"]
         return msgspec.structs.replace(pair, id=recorder.insert("pairs", row))
+
+
+def held_back(bench: BenchFile, pair: store.Pair) -> str:
+    """Why a pair that was said to fit still does not, in a few words; empty where it does, or was said not to.
+
+    Raises:
+        Refused: as `own_words`.
+    """
+    from catalog.fit_texts import fit_texts  # noqa: PLC0415 - the rule tables, when wanted
+    from triage.actions.judging import read_description  # noqa: PLC0415 - it knows these words itself
+
+    own = own_words(bench)
+    verdict = fit_texts(pair.wanted, pair.candidate, read=read_description, pairs=own.pairs, rules=own.rules)
+    if pair.grade is Grade.REFUSE or verdict.grade.rank <= Grade.COMPROMISE.rank:
+        return ""
+    grade = "refused" if verdict.grade is Grade.REFUSE else "unknown"
+    return f"still {grade}: {verdict.reasons[0].why.partition(';')[0]}"
+
+
+def _refuse_description(number: str, where: str) -> None:
+    """A pair is about full numbers: one that names values would never be met, or would be met by too much."""
+    from triage.actions.judging import read_description  # noqa: PLC0415
+
+    spec = read_description(number).spec if " " in number else None
+    if spec is None or not spec.attributes or same_word(identity(spec), number):
+        return
+    if identity(spec):
+        raise Refused(f"“{number}” says more than a part number; say “{identity(spec)}” alone", where=where)
+    if len(spec.attributes) > 1:
+        raise Refused(f"“{number}” is a description; a pair names two full part numbers", where=where)
 
 
 @in_one_transaction
@@ -148,7 +179,7 @@ def set_figure(
 ) -> Rule:
     """Change one figure of a built-in row that is not locked: a rule of the person's own takes its place.
 
-    Figures of the same row that were changed before stay changed.
+    Figures of the same row that were changed before stay changed, and the reason names all of them.
 
     Raises:
         Refused: no such kind, rule or figure, or the row is locked.
@@ -171,7 +202,7 @@ def set_figure(
         vouched=False,
         remark="",
         by=clean_line(by, 80),
-        why=clean_line(why) or f"{figure} {value:g} instead of {dict(_named(row))[figure]:g}",
+        why="; ".join(part for part in (clean_line(why), _changes(row, test)) if part),
     )
     return add_rule(bench, own)
 
@@ -212,10 +243,12 @@ def _row(bench: BenchFile, kind: str, name: str) -> own_store.OwnRule | None:
     return next((row for row in rows if (row.kind, row.name) == (kind, name)), None)
 
 
-def _named(row: Rule) -> list[tuple[str, float]]:
+def _changes(row: Rule, test: Test) -> str:
+    """The figures that are other than in the built-in row."""
     from catalog.figures import named  # noqa: PLC0415
 
-    return list(named(row.test))
+    both = zip(named(row.test), named(test), strict=True)
+    return ", ".join(f"{name} {now:g} instead of {before:g}" for (name, before), (_, now) in both if now != before)
 
 
 def _pair(row: store.Pair) -> Pair:

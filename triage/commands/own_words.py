@@ -236,18 +236,21 @@ def list_pairs(held: Globals, *, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def add_pair(held: Globals, *, wanted: str, candidate: str, grade: str, note: str, by: str, as_json: bool) -> None:
-    """Say how CANDIDATE stands in for WANTED.
+    """Say how CANDIDATE stands in for WANTED, both full part numbers.
 
-    With --grade refuse: that it does not.
+    With --grade refuse: that it does not. A pair lifts nothing that is locked for safety, and carries no part
+    across kinds; where it stays refused this is said at once.
     """
     from catalog.rules import Grade  # noqa: PLC0415
     from triage.actions import own_words  # noqa: PLC0415
 
     with held.open() as bench:
         pair = own_words.add_pair(bench, wanted, candidate, Grade(grade), note=note, by=by)
-    say(f"kept: {pair.candidate} for {pair.wanted}, {pair.grade}; what is locked for safety stays refused")
+        back = own_words.held_back(bench, pair)
+    say(f"kept: {pair.candidate} for {pair.wanted}, {pair.grade}{f'; {back}' if back else ''}")
     if as_json:
-        json_line({"pair": pair.id, "wanted": pair.wanted, "candidate": pair.candidate, "grade": pair.grade})
+        form = {"pair": pair.id, "wanted": pair.wanted, "candidate": pair.candidate, "grade": pair.grade}
+        json_line({**form, "held_back": back})
 
 
 @pairs.command("drop", cls=Command)

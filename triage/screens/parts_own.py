@@ -14,6 +14,7 @@ from triage.actions.own_words import (
     add_rule,
     drop_pair,
     drop_rule,
+    held_back,
     list_pairs,
     list_rules,
     set_figure,
@@ -70,7 +71,8 @@ def _said_pair(bench: BenchFile, typed: dict[str, str]) -> str:
     except ValueError:
         raise Refused(f"expected one of {', '.join(PAIR_GRADES)}", where="how") from None
     pair = add_pair(bench, typed["wanted"], typed["candidate"], grade, note=typed["note"], by=typed["by"])
-    return f"{pair.candidate} for {pair.wanted}: {pair.grade}"
+    held = held_back(bench, pair)
+    return f"kept; {held}" if held else f"{pair.candidate} for {pair.wanted}: {pair.grade}"
 
 
 def _figure_form(place: Place, kind: str) -> Form:
