@@ -243,7 +243,7 @@ def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
     do = outcome.do or (rule.do if bent else "")
     if outcome.detail.startswith(("check", "not stated")):
         do = _check(outcome)
-    return _Said(reason, do, (outcome.tell or rule.tell) if bent else "", rule.locked and not outcome.unlocked)
+    return _Said(reason, do, rule.tell if bent else "", rule.locked and not outcome.unlocked)
 
 
 def _check(outcome: Outcome) -> str:
