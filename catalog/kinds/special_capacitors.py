@@ -150,7 +150,7 @@ def ceramic_for_tantalum(case: Case, *, times: float, change: float) -> Outcome:
         return Outcome("dielectric", Grade.UNKNOWN, open_question, None, dielectric)
     if volts is None or candidate is None:
         return Outcome("voltage_dc", Grade.UNKNOWN, open_question, volts, candidate)
-    if read.rank == 2 and max(map(abs, read.change or (0, 0))) > change:
+    if _unsteadiness(read)[0] > change:
         return Outcome("dielectric", Grade.REFUSE, "not steady enough", None, dielectric, unlocked=True)
     if read.rank == 1 or not over(times * volts, candidate):
         do = "Check that the supply is stable with the ceramic in place"
@@ -346,6 +346,7 @@ def _no_lower(candidate: Dielectric, wanted: Dielectric) -> bool:
 
 
 def _unsteadiness(read: Dielectric) -> tuple[float, float]:
+    """Largest change in percent over its range, 0 for class 1; then, to put equals in order, minus the range in K."""
     if read.change is None or read.low is None or read.high is None:
         return (0.0, 0.0)
     return (max(map(abs, read.change)), -float(read.high - read.low))

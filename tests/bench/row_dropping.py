@@ -39,6 +39,7 @@ SUITES = (
     "catalog/test_fit_special.py",
     "catalog/test_fit_tables.py",
     "catalog/test_fit_told.py",
+    "catalog/test_fit_whole.py",
     "outside/test_outside_fit.py",
 )
 WIDER = (0.9, 1.1)
@@ -88,7 +89,8 @@ def looser_tests(test: Test) -> Iterator[tuple[str, Test]]:
         if grade is not None and better(grade) is not grade:
             yield f"{field} {better(grade)}", swap(test, **{field: better(grade)})
     for name, value in named(test):
-        for factor in WIDER[:1] if name.endswith(" from") else WIDER[1:] if name.endswith(_UPPER) else WIDER:
+        factors = WIDER[:1] if name.endswith(" from") else WIDER[1:] if name.endswith(_UPPER) else WIDER
+        for factor in factors if value else ():
             yield f"{name} × {factor}", changed(test, name, value * factor)
     if isinstance(test, Ratio | Special):
         for place, window in enumerate(test.windows):
