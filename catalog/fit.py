@@ -203,8 +203,19 @@ def _with_own(case: Case, said: list[_Said], own: Sequence[Rule]) -> list[_Said]
     """Let the person's own rules speak: beside the built-in ones, or in the place of a row that is not locked."""
     for rule in own:
         spoken = _apply(case, (rule,))
-        said = [_instead(one, rule, spoken) for one in said] if rule.instead_of else [*said, *spoken]
+        said = _in_place(said, rule, spoken) if rule.instead_of else [*said, *spoken]
     return said
+
+
+def _in_place(said: list[_Said], rule: Rule, spoken: Sequence[_Said]) -> list[_Said]:
+    """Put the own rule in the place of its row.
+
+    A named test speaks of one attribute at a time. Where it speaks of another than the own rule does, both stand.
+    """
+    row = [one for one in said if one.reason.rule == rule.instead_of and not one.guarded]
+    if row and not any(one.reason.attribute in rule.attributes for one in row):
+        return [*said, *spoken]
+    return [_instead(one, rule, spoken) for one in said]
 
 
 def _instead(one: _Said, rule: Rule, spoken: Sequence[_Said]) -> _Said:

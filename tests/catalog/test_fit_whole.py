@@ -7,7 +7,7 @@ import pytest
 from catalog.fit import fit
 from catalog.fit_texts import fit_texts
 from catalog.own_rules import checked
-from catalog.rules import AtMost, Grade, Pair, Ratio, Rule, Window, identity
+from catalog.rules import AtMost, Equal, Grade, Pair, Ratio, Rule, Window, identity
 from catalog.spec import PartSpec, Value
 
 E, D, R, C, U, X = tuple(Grade)
@@ -198,3 +198,17 @@ def test_which_safety_class_serves_for_which(wanted, served, not_served):
         for name in classes:
             reasons = told("safety-cap", {**Y2, "safety_class": wanted}, {**Y2, "safety_class": name}, "SC1")
             assert [one[0] for one in reasons] == [grade], name
+
+
+def test_an_own_rule_speaks_though_the_row_it_replaces_tells_of_another_attribute():
+    height = [Rule(id="s", attributes=("height",), test=Equal(X), instead_of="BA4", kind="battery")]
+    whole = {**PACK, "diameter": 14.5, "height": 100.0}
+    for change, grade in (
+        ({}, E),
+        ({"height": 90.0}, X),
+        ({"height": 90.0, "diameter": 14.0}, X),
+        ({"height": 90.0, "diameter": None}, X),
+        ({"height": None, "diameter": 14.0}, U),
+        ({"diameter": 14.0}, D),
+    ):
+        assert fit(part("battery", whole), part("battery", {**whole, **change}), rules=height).grade is grade, change
