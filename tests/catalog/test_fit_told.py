@@ -163,6 +163,7 @@ TOLD = [
     ("ceramic", {**CHIP, "dielectric": "X5S"}, {**CHIP, "dielectric": "X5T"}, "CE4", (C, "X5S", "X5T"), "less steady"),
     ("ceramic", {**CHIP, "dielectric": "Z5P"}, {**CHIP, "dielectric": "Y5P"}, "CE4", (D, "Z5P", "Y5P"), "steadier"),
     ("ceramic", {**CHIP, "dielectric": "X7A"}, {**CHIP, "dielectric": "U2J"}, "CE4", (D, "X7A", "U2J"), "steadier"),
+    ("ceramic", {**CHIP, "dielectric": "X7P"}, {**CHIP, "dielectric": "Y8P"}, "CE4", (D, "X7P", "Y8P"), ""),
     ("ceramic", CHIP, {**CHIP, "size": "0603"}, "CE6", (R, "0805", "0603"), "smaller"),
     ("ceramic", CHIP, {**CHIP, "size": "1206"}, "CE6", (R, "0805", "1206"), "different"),
     ("ceramic", {**CHIP, "size": "1210"}, {**CHIP, "size": "1206"}, "CE6", (R, "1210", "1206"), "smaller"),

@@ -212,3 +212,26 @@ def test_an_own_rule_speaks_though_the_row_it_replaces_tells_of_another_attribut
         ({"diameter": 14.0}, D),
     ):
         assert fit(part("battery", whole), part("battery", {**whole, **change}), rules=height).grade is grade, change
+
+
+def instead(name, row, kind, grade):
+    return [Rule(id="s", attributes=(name,), test=Equal(grade), instead_of=row, kind=kind)]
+
+
+def test_an_own_rule_is_silent_where_its_row_is():
+    lamps = [part("listed", {**LAMP, "poles": poles}, "K-1") for poles in (1.0, 2.0)]
+    assert told("listed", RELAY, {**RELAY, "poles": 2.0}, "s", rules=instead("poles", "RY3", "listed", X))[0][0] is X
+    assert [one for one in fit(*lamps, rules=instead("poles", "RY3", "listed", X)).reasons if one.rule == "s"] == []
+
+
+def test_an_own_rule_in_the_place_of_a_locked_row_never_speaks():
+    worse = part("electrolytic", {**CAN, "esr": 1.1})
+    verdict = fit(part("electrolytic", {**CAN, "esr": 1.0}), worse, rules=instead("esr", "AE3", "electrolytic", X))
+    assert "s" not in {one.rule for one in verdict.reasons}
+
+
+def test_an_own_rule_takes_one_attribute_of_a_row_of_several():
+    wanted = {**Y2, "pitch": 10.0, "style": "radial"}
+    pitch = instead("pitch", "SC6", "safety-cap", D)
+    assert fit(part("safety-cap", wanted), part("safety-cap", {**wanted, "pitch": 15.0}), rules=pitch).grade is D
+    assert fit(part("safety-cap", wanted), part("safety-cap", {**wanted, "style": "axial"}), rules=pitch).grade is R
