@@ -61,7 +61,7 @@ def test_the_counts_are_those_of_the_entries(bench):
     told = bench[1].explained(BENCH / "mutation.txt")
     text = (BENCH / "mutation.txt").read_text(encoding="utf-8")
     counted = {
-        name: int(left) for name, left in re.findall(r"^(catalog\S+): \d+ changes, (\d+) survive", text, re.MULTILINE)
+        name: int(left) for name, left in re.findall(r"^ +(catalog\S+): \d+ changes, (\d+) survive", text, re.MULTILINE)
     }
     assert set(counted) == set(bench[0].MODULES)
     found = Counter()
