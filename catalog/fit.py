@@ -206,12 +206,18 @@ def _apply(case: Case, rules: Iterable[Rule]) -> list[_Said]:
 def _with_own(case: Case, said: list[_Said], own: Sequence[Rule]) -> list[_Said]:
     """Let the person's own rules speak: beside the built-in ones, or in the place of a row that is not locked.
 
-    Where several take the place of one row, the strictest counts.
+    Where several take the place of one row, the strictest counts. A named test speaks of one attribute at a time: where
+    its row speaks of another than the own rule does, both stand.
     """
     spoken = [(rule, _apply(case, (rule,))) for rule in own]
-    beside = [one for rule, found in spoken if not rule.instead_of for one in found]
+    beside = [one for rule, found in spoken if not rule.instead_of or _elsewhere(said, rule) for one in found]
     instead = [(rule, found) for rule, found in spoken if rule.instead_of]
     return [*(_strictest(one, instead) for one in said), *beside]
+
+
+def _elsewhere(said: Sequence[_Said], rule: Rule) -> bool:
+    row = [one for one in said if one.reason.rule == rule.instead_of and not one.guarded]
+    return bool(row) and not any(one.reason.attribute in rule.attributes for one in row)
 
 
 def _strictest(one: _Said, instead: Sequence[tuple[Rule, list[_Said]]]) -> _Said:
@@ -265,7 +271,7 @@ def _say(case: Case, rule: Rule, outcome: Outcome) -> _Said:
     do = outcome.do or (rule.do if bent else "")
     if outcome.detail.startswith(("check", "not stated")):
         do = _check(outcome)
-    return _Said(reason, do, (outcome.tell or rule.tell) if bent else "", rule.locked and not outcome.unlocked, rule)
+    return _Said(reason, do, rule.tell if bent else "", rule.locked and not outcome.unlocked, rule)
 
 
 def _check(outcome: Outcome) -> str:

@@ -276,7 +276,6 @@ class Outcome(msgspec.Struct, frozen=True):
     wanted: Plain = None
     candidate: Plain = None
     do: str = ""
-    tell: str = ""
     rule: str = ""
     unlocked: bool = False
     """True for a refusal that may be overruled although its rule is locked."""

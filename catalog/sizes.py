@@ -40,6 +40,12 @@ def imperial_chip(code: str, *, metric: bool = False) -> str:
     return code
 
 
+def chip_area(code: str) -> float:
+    """Length times width in mm² of an imperial chip size that the list holds."""
+    _, length, width = CHIPS[code]
+    return length * width
+
+
 def gauge_number(text: str) -> int:
     """The number of a gauge: `24`, `4/0` and `0000` (both -3). Refused outside 4/0 to 50."""
     digits = re.fullmatch(r"([1-4])/0|(0{1,4})|([1-9]\d?)", text.strip())

@@ -5,7 +5,6 @@ from __future__ import annotations
 from catalog.kinds.family import Defaults, Family
 from catalog.rules import AtMost, Equal, Grade, Matrix, Present, Rule, Special
 
-_FULL_SIZE = ("HC-49/U", "HC-49")
 _LOW = ("HC-49/US", "HC-49S")
 
 FAMILY = Family(
@@ -63,8 +62,10 @@ FAMILY = Family(
             attributes=("package",),
             test=Matrix(
                 {
-                    **{word: dict.fromkeys((*_LOW, *_FULL_SIZE), Grade.DROP_IN) for word in _FULL_SIZE},
-                    **{word: dict.fromkeys(_LOW, Grade.DROP_IN) for word in _LOW},
+                    "HC-49/U": dict.fromkeys(("HC-49", *_LOW), Grade.DROP_IN),
+                    "HC-49": dict.fromkeys(("HC-49/U", *_LOW), Grade.DROP_IN),
+                    "HC-49/US": {"HC-49S": Grade.DROP_IN},
+                    "HC-49S": {"HC-49/US": Grade.DROP_IN},
                 },
                 otherwise=Grade.REWORK,
             ),

@@ -8,7 +8,7 @@ from catalog.dielectric_codes import Dielectric, decode_dielectric
 from catalog.kinds.electrolytic import FREQUENCY_ROLES
 from catalog.kinds.safety_cap import SERVES
 from catalog.rules import HIGHER, Case, Grade, Outcome, Window, graded, over, same_number, same_word, worst
-from catalog.sizes import CHIPS
+from catalog.sizes import CHIPS, chip_area
 from catalog.text import Refused
 
 _ORDER = (("C0G",), ("X8R",), ("X7R",), ("X7S", "X6S"), ("X5R",), ("Y5V", "Z5U"))
@@ -147,10 +147,12 @@ def ceramic_for_tantalum(case: Case, *, times: float, change: float) -> Outcome:
     read = _dielectric(dielectric)
     if volts is not None and candidate is not None and over(volts, candidate):
         return Outcome("voltage_dc", Grade.REFUSE, "lower than wanted", volts, candidate)
-    if read is None or volts is None or candidate is None:
-        name = "dielectric" if read is None else "voltage_dc"
-        return Outcome(name, Grade.UNKNOWN, "check: volts and dielectric must both be stated", volts, candidate)
-    if read.rank == 2 and max(map(abs, read.change or (0, 0))) > change:
+    open_question = "check: volts and dielectric must both be stated"
+    if read is None:
+        return Outcome("dielectric", Grade.UNKNOWN, open_question, None, dielectric)
+    if volts is None or candidate is None:
+        return Outcome("voltage_dc", Grade.UNKNOWN, open_question, volts, candidate)
+    if _unsteadiness(read)[0] > change:
         return Outcome("dielectric", Grade.REFUSE, "not steady enough", None, dielectric, unlocked=True)
     if read.rank == 1 or not over(times * volts, candidate):
         do = "Check that the supply is stable with the ceramic in place"
@@ -181,8 +183,8 @@ def ceramic_capacitance(case: Case, *, windows: tuple[Window, ...]) -> Outcome:
         return Outcome("capacitance", Grade.EXACT, "", wanted, candidate, rule=rule)
     if tuned:
         return Outcome("capacitance", Grade.REFUSE, "different", wanted, candidate, rule=rule)
-    grade = _in_windows(windows, candidate / wanted)
-    return Outcome("capacitance", grade, f"{candidate / wanted:.3g} times the wanted value", wanted, candidate)
+    ratio = candidate / wanted if wanted else 0
+    return Outcome("capacitance", _in_windows(windows, ratio), f"{ratio:.3g} times the wanted value", wanted, candidate)
 
 
 def ceramic_dielectric(case: Case) -> Outcome:
@@ -214,7 +216,7 @@ def chip_size(case: Case) -> Outcome | None:
         return Outcome("size", Grade.DROP_IN, _NOT_CANDIDATE, wanted)
     if case.words("size")[0] == case.words("size")[1]:
         return Outcome("size", Grade.EXACT, "", wanted, candidate)
-    smaller = wanted in CHIPS and candidate in CHIPS and CHIPS[candidate][1] < CHIPS[wanted][1]
+    smaller = wanted in CHIPS and candidate in CHIPS and chip_area(candidate) < chip_area(wanted)
     do = "Bridge the pads to the other chip size"
     do = f"{do}; check the capacitance left under bias" if smaller else do
     return Outcome("size", Grade.REWORK, "smaller" if smaller else "different", wanted, candidate, do=do)
@@ -346,6 +348,7 @@ def _no_lower(candidate: Dielectric, wanted: Dielectric) -> bool:
 
 
 def _unsteadiness(read: Dielectric) -> tuple[float, float]:
+    """Largest change in percent over its range, 0 for class 1; then, to put equals in order, minus the range in K."""
     if read.change is None or read.low is None or read.high is None:
         return (0.0, 0.0)
     return (max(map(abs, read.change)), -float(read.high - read.low))

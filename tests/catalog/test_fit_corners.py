@@ -244,7 +244,8 @@ def test_a_number_against_a_word_and_zero_are_no_match_and_no_crash():
 
 
 @pytest.mark.parametrize(
-    ("one", "other", "same"), [(1.0, 1.001, True), (1.0, 1.0011, False), (-1.0, -1.0005, True), (0.0, 0.0, True)]
+    ("one", "other", "same"),
+    [(1.0, 1.001, True), (1.0, 1.0010005, True), (1.0, 1.0011, False), (-1.0, -1.0005, True), (0.0, 0.0, True)],
 )
 def test_numbers_are_the_same_but_for_rounding(one, other, same):
     assert same_number(one, other) is same
