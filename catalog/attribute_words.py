@@ -97,6 +97,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
                 ("flameproof", True): "flameproof, flame proof, flame retardant",
                 ("non_inductive", True): "non inductive",
+                ("network", True): "resistor network, resistor array, widerstandsnetzwerk",
                 ("circuit", "bussed"): "bussed",
                 ("circuit", "isolated"): "isolated",
             }

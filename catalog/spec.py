@@ -59,6 +59,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "temperature_coefficient": "ppm",
         "style": WORD,
         "size": WORD,
+        "network": FLAG,
         "circuit": WORD,
         "pins": COUNT,
     },

@@ -96,6 +96,12 @@ RESISTOR = Family(
             test=Equal(Grade.REFUSE),
             why="bussed and isolated networks are wired differently",
         ),
+        Rule(
+            id="RE12",
+            attributes=("network",),
+            test=Present(broken=Grade.REFUSE, extra=Grade.REFUSE),
+            why="one resistor and a network of several are wired differently",
+        ),
     ),
     rework=Defaults(3, 0.0, 0.0),
     compromise=Defaults(0, 0.03, 0.0),
