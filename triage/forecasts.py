@@ -100,7 +100,9 @@ def wilson(hits: int, count: int, level: float = 0.8) -> tuple[float, float]:
     share, square = hits / count, z * z / count
     middle = share + square / 2
     spread = z * math.sqrt(share * (1.0 - share) / count + square / (4 * count))
-    return max(0.0, (middle - spread) / (1.0 + square)), min(1.0, (middle + spread) / (1.0 + square))
+    low = (middle - spread) / (1.0 + square) if hits else 0.0  # exactly so, whatever the rounding
+    high = (middle + spread) / (1.0 + square) if hits < count else 1.0
+    return max(0.0, low), min(1.0, high)
 
 
 def _bins(points: Sequence[tuple[float, bool]]) -> list[Bin]:
