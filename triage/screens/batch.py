@@ -21,9 +21,8 @@ from triage.actions.telling import judged
 from triage.device_classes.schema import Hazard
 from triage.lot import Happening
 from triage.screens.dialogs import Choice, Choose
-from triage.screens.parts_draw import counted
 from triage.screens.places import Place
-from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
+from triage.screens.plain import Piece, counted, fitted, plain, pressable, stacked, styled
 from triage.screens.reading_line import STARTS, ReadingLine
 from triage.screens.rows import RowList
 

@@ -15,9 +15,8 @@ from textual.widgets import Static
 
 from triage.actions.drawer import NO_PLACE, Counted, DrawerLine, PlaceSum, consequences, count_place, lines_of, places
 from triage.screens.dialogs import Choice, Choose
-from triage.screens.parts_draw import counted
 from triage.screens.places import Place
-from triage.screens.plain import fitted, plain, stacked, styled
+from triage.screens.plain import counted, fitted, plain, stacked, styled
 from triage.screens.rows import RowList
 
 MOST_DIGITS = 6

@@ -15,7 +15,7 @@ from catalog.text import Refused, clean_line
 from triage.actions.drawer import NO_PLACE
 from triage.actions.finding import Found, Search
 from triage.actions.promises import Promise
-from triage.screens.plain import fitted, plain, stacked, styled
+from triage.screens.plain import counted, fitted, plain, stacked, styled
 from triage.wants import WantedPart
 
 _EXAMPLES = {
@@ -70,11 +70,6 @@ def way(option: Reading) -> str:
     """One way to read an ambiguous text."""
     said = attributes(option)
     return f"{said} ({option.why})" if said and option.why else said or option.why
-
-
-def counted(count: int, one: str, more: str) -> str:
-    """`1 entry`, `4,866 entries`."""
-    return f"{count:,} {one if count == 1 else more}"
 
 
 def attributes(told: Reading) -> str:

@@ -69,3 +69,8 @@ def day(iso: str) -> str:
         return ""
     there = date.fromisoformat(iso[:10])
     return f"{_WEEKDAYS[there.weekday()]} {there.day} {_MONTHS[there.month - 1]}"
+
+
+def counted(count: int, one: str, more: str) -> str:
+    """`1 entry`, `4,866 entries`."""
+    return f"{count:,} {one if count == 1 else more}"
