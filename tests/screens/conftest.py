@@ -44,3 +44,17 @@ def clear_hazards(bench):
             looks.hazard(bench, number, hazard.id, "no")
 
     return cleared
+
+
+@pytest.fixture
+def until():
+    """Waits for something another thread says; what never comes fails the test instead of holding it up."""
+
+    async def wait(pilot, event):
+        for _ in range(3000):
+            if event.is_set():
+                return
+            await pilot.pause(0.01)
+        assert event.is_set(), "what was waited for did not begin"
+
+    return wait

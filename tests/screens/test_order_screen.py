@@ -240,7 +240,7 @@ async def test_only_the_plan_that_was_shown_is_placed(shelf, start, settled, pre
         assert "the plan is another one than was shown" in seen(pilot.app)
 
 
-async def test_escape_stops_planning(shelf, start, settled, press, seen, monkeypatch):
+async def test_escape_stops_planning(shelf, start, settled, press, seen, until, monkeypatch):
     began, real = threading.Event(), order_module.plan_lot
 
     def endless(bench, lot_id, *, cancel, progress, better):
@@ -252,11 +252,7 @@ async def test_escape_stops_planning(shelf, start, settled, press, seen, monkeyp
         await settled(pilot)
         monkeypatch.setattr(order_module, "plan_lot", endless)
         await pilot.press("g")
-        for _ in range(500):  # never for ever: what cannot begin is to be seen
-            if began.is_set():
-                break
-            await pilot.pause(0.01)
-        assert began.is_set()
+        await until(pilot, began)
         await pilot.pause()
         assert "Esc stops" in seen(pilot.app)
         await press(pilot, "escape")

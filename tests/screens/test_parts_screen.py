@@ -101,7 +101,7 @@ async def test_a_text_with_several_readings_shows_them(shelf, start, press, sett
         assert "100 nF" in text
 
 
-async def test_a_stale_result_is_dropped(shelf, start, press, settled, monkeypatch):
+async def test_a_stale_result_is_dropped(shelf, start, press, settled, monkeypatch, until):
     """The search for the first letters ends after the one for all of them was asked for."""
     go, began = threading.Event(), threading.Event()
     real = parts_describe.search
@@ -121,8 +121,7 @@ async def test_a_stale_result_is_dropped(shelf, start, press, settled, monkeypat
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await pilot.press("b")
-        while not began.is_set():
-            await pilot.pause()
+        await until(pilot, began)
         await pilot.press(*"elt")
         assert pilot.app.screen.query_one("#parts-query", Input).value == "belt"
         go.set()

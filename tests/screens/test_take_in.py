@@ -211,14 +211,13 @@ async def test_an_address_is_taken_in_and_fetched_again(stocked, start, press, s
         assert offers(stocked)["F1"] == 30
 
 
-async def test_leaving_the_form_stops_the_fetch(stocked, start, press, seen, give, server, at):
+async def test_leaving_the_form_stops_the_fetch(stocked, start, press, seen, give, server, at, until):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "escape", "i")
         pilot.app.screen.query_one("#in-path", Input).value = at("slow")
         await pilot.press("enter")
-        while not server.asked.is_set():
-            await pilot.pause()
+        await until(pilot, server.asked)
         assert "Esc stops it" in seen(pilot.app)
         await press(pilot, "escape")  # settles only because the fetch ends although the server is silent
         assert not server.go.is_set()
@@ -226,14 +225,13 @@ async def test_leaving_the_form_stops_the_fetch(stocked, start, press, seen, giv
         assert offers(stocked) == {"F1": 30, "F2": 100}
 
 
-async def test_leaving_the_program_does_not_wait_for_a_silent_server(stocked, start, press, server, at):
+async def test_leaving_the_program_does_not_wait_for_a_silent_server(stocked, start, press, server, at, until):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "escape", "i")
         pilot.app.screen.query_one("#in-path", Input).value = at("slow")
         await pilot.press("enter")
-        while not server.asked.is_set():
-            await pilot.pause()
+        await until(pilot, server.asked)
         pilot.app.exit()
     assert not server.go.is_set()
 
