@@ -3,6 +3,7 @@
 import threading
 
 import pytest
+from textual import events
 from textual.widgets import Input
 
 from triage.actions import looks, lots, needs, own_words, parts, prices, units
@@ -60,6 +61,19 @@ def types(settled):
         await settled(pilot)
 
     return typed
+
+
+@pytest.fixture
+def at_once(settled):
+    """Sends keys without a pause between them, as a quick typist does while the program is busy."""
+
+    async def sent(pilot, *keys):
+        for key in keys:
+            pilot.app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await settled(pilot)
+        await settled(pilot)
+
+    return sent
 
 
 def rows_of(app, name):
@@ -358,3 +372,36 @@ async def test_ones_own_word_on_substitutes(shelf, start, press, settled, seen, 
         assert len(own_words.list_pairs(shelf)) == 1
         await press(pilot, "o", "4", "3")
         assert [line.rule for line in own_words.list_rules(shelf, own_only=True)] == ["own AE1 capacitance"]
+
+
+@pytest.mark.parametrize(
+    ("leave", "then", "name", "row"),
+    [("tab", "down", "#parts-wanted", 1), ("escape", "end", "#parts-hits", -1), ("down", "end", "#parts-hits", -1)],
+)
+async def test_a_key_right_behind_the_one_that_leaves_the_line_does_not_undo_it(
+    shelf, start, at_once, settled, leave, then, name, row
+):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await at_once(pilot, *"elko", leave, then)
+        assert pilot.app.screen.query_one("#parts-query", Input).value == "elko"
+        listed = rows_of(pilot.app, name)
+        assert pilot.app.screen.focused is listed
+        if name == "#parts-wanted":
+            assert listed.cursor == row
+
+
+async def test_letters_and_keys_of_a_list_typed_in_one_go_each_go_where_they_belong(shelf, start, at_once, settled):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await at_once(pilot, *"elko", "tab", "enter")
+        assert isinstance(pilot.app.screen, Describe)
+        assert pilot.app.place.query_one("#parts-query", Input).value == "elko"
+
+
+async def test_what_is_typed_while_the_place_comes_up_is_searched_for(shelf, start, at_once, settled):
+    async with start("lot").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await at_once(pilot, "f4", *"elko")
+        assert pilot.app.place.PLACE == "parts"
+        assert pilot.app.screen.query_one("#parts-query", Input).value == "elko"

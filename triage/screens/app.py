@@ -39,10 +39,22 @@ class LotwrightApp(App[None]):
         Binding("f1,question_mark", "help", "help", key_display="?", tooltip="Keys of this place", id="help"),
         Binding("u", "take_back", "take back", tooltip="Take back what was done last, as often as you like", id="undo"),
         Binding("U,ctrl+r", "do_again", "do again", show=False, tooltip="Do again what was taken back", id="redo"),
-        Binding("f2", "go('lot')", "Lot", show=False, tooltip="All units of the lot", id="place.lot"),
-        Binding("f3", "go('bench')", "Bench", show=False, tooltip="One unit, one question", id="place.bench"),
-        Binding("f4", "go('parts')", "Parts", show=False, tooltip="Your parts and what fits", id="place.parts"),
-        Binding("f5", "go('order')", "Order", show=False, tooltip="One order for the lot", id="place.order"),
+        Binding("f2", "go('lot')", "Lot", show=False, priority=True, tooltip="All units of the lot", id="place.lot"),
+        Binding(
+            "f3", "go('bench')", "Bench", show=False, priority=True, tooltip="One unit, one question", id="place.bench"
+        ),
+        Binding(
+            "f4",
+            "go('parts')",
+            "Parts",
+            show=False,
+            priority=True,
+            tooltip="Your parts and what fits",
+            id="place.parts",
+        ),
+        Binding(
+            "f5", "go('order')", "Order", show=False, priority=True, tooltip="One order for the lot", id="place.order"
+        ),
         Binding(
             "f9", "you", "you", show=False, tooltip="You and your bench: hour, tools, trainings, currency", id="you"
         ),

@@ -87,7 +87,7 @@ class PartsScreen(Place):
     def refresh_place(self) -> None:
         """Search again and list what is wanted."""
         if self.focused is None and self.app.screen is self:
-            self._line.focus()
+            self.set_focus(self._line)
         lot_id = self.shell.lot_id
         make_ready(self, lambda: self._search(self._query))
         self._search(self._query)
@@ -136,7 +136,7 @@ class PartsScreen(Place):
             self.say(f"unit {unit} wants no part as things stand")
             return
         self._wanted_list.cursor = (open_ones or mine)[0]
-        self._wanted_list.focus()
+        self.set_focus(self._wanted_list)
         if open_ones:
             self._describe(self._wanted[open_ones[0]])
 
@@ -166,7 +166,7 @@ class PartsScreen(Place):
     @on(RowList.Moved, "#parts-wanted")
     def _on_wanted(self, event: RowList.Moved) -> None:
         event.stop()
-        if self._wanted_list.has_focus:
+        if self.focused is self._wanted_list:
             self._show_detail()
 
     @on(events.DescendantFocus)
@@ -175,7 +175,7 @@ class PartsScreen(Place):
 
     def _show_detail(self) -> None:
         item = self._item()
-        if self._wanted_list.has_focus and item is not None:
+        if self.focused is self._wanted_list and item is not None:
             told = parts_draw.wanted_lines(item, self.shell.bench.currency)
         elif self._verdict is not None:
             told = parts_draw.hit_lines(*self._verdict)
@@ -307,7 +307,7 @@ class PartsScreen(Place):
         """Only what the line or list with the focus can do."""
         if not self.is_mounted:
             return True
-        hits, wanted = self._hits_list.has_focus, self._wanted_list.has_focus
+        hits, wanted = self.focused is self._hits_list, self.focused is self._wanted_list
         if action in _ON_HITS:
             return hits
         if action in _ON_WANTED:
@@ -315,7 +315,7 @@ class PartsScreen(Place):
         if action in _ON_LISTS:
             return hits or wanted
         if action == "leave_query":
-            return self._line.has_focus
+            return self.focused is self._line
         return super().check_action(action, parameters)
 
     @on(RowList.PastTop)
@@ -323,30 +323,32 @@ class PartsScreen(Place):
         event.stop()
         self.action_to_query()
 
-    @on(Input.Submitted, "#parts-query")
-    def _enter(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.action_leave_query()
+    def on_key(self, event: events.Key) -> None:
+        """What is typed while this place is only just coming up goes where it will stand."""
+        if self.focused is None and event.character is not None and event.is_printable:
+            event.stop()
+            self.set_focus(self._line)
+            self._line.post_message(events.Key(event.key, event.character))
 
     def action_leave_query(self) -> None:
         """Out of the search line, into what was found."""
-        self._hits_list.focus()
+        self.set_focus(self._hits_list)
 
     def action_switch(self) -> None:
         """Over to what is wanted, or back to the search line."""
-        if self._wanted_list.has_focus:
-            self._line.focus()
+        if self.focused is self._wanted_list:
+            self.set_focus(self._line)
         else:
-            self._wanted_list.focus()
+            self.set_focus(self._wanted_list)
 
     def action_to_hits(self) -> None:
         """Into what was found."""
-        self._hits_list.focus()
+        self.set_focus(self._hits_list)
 
     def action_to_wanted(self) -> None:
         """Into what is wanted."""
-        self._wanted_list.focus()
+        self.set_focus(self._wanted_list)
 
     def action_to_query(self) -> None:
         """Back to the search line."""
-        self._line.focus()
+        self.set_focus(self._line)

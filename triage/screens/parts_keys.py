@@ -1,4 +1,8 @@
-"""The keys of the place Parts and what each does, for the footer, for help and for `lotwright keys`."""
+"""The keys of the place Parts and what each does, for the footer, for help and for `lotwright keys`.
+
+The keys that leave the search line are heard before it (`priority`): a line handles its keys one after the other, and
+a key behind the one that leaves would still go into it when several are typed at once.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +16,22 @@ KEYS: Final[list[BindingType]] = [
         "escape",
         "leave_query",
         "to the list and its keys",
+        priority=True,
         tooltip="Out of the search line, to the list and its keys",
         id="parts.leave",
     ),
-    Binding("down", "leave_query", "list", show=False, tooltip="Out of the search line", id="parts.down"),
-    Binding("tab", "switch", "wanted", tooltip="Over to what the units want, and back", id="parts.switch"),
+    Binding(
+        "down,enter",
+        "leave_query",
+        "list",
+        show=False,
+        priority=True,
+        tooltip="Out of the search line",
+        id="parts.down",
+    ),
+    Binding(
+        "tab", "switch", "wanted", priority=True, tooltip="Over to what the units want, and back", id="parts.switch"
+    ),
     Binding("a", "add", "add", tooltip="Put a part into the drawer", id="parts.add"),
     Binding("plus", "count(1)", "one more", show=False, key_display="+", tooltip="One piece more", id="parts.more"),
     Binding("minus", "count(-1)", "one less", show=False, key_display="-", tooltip="One piece less", id="parts.less"),
