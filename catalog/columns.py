@@ -1,4 +1,4 @@
-"""CSV files to cleaned cells by field name, and back: encoding, delimiter, header, place of every refusal.
+"""CSV files to cleaned cells by field name, and back: delimiter, header, place of every refusal.
 
 Which columns a list has is the same question for parts, suppliers, offers and units, so the headers are here and the
 meaning of the cells is with each reader. Nothing is guessed: an unknown column is refused until a column map names it.
@@ -14,6 +14,7 @@ from pathlib import Path
 
 import msgspec
 
+from catalog.encodings import Text, decoded
 from catalog.text import LINE_LIMIT, Refused, clean_line
 
 Source = Path | str
@@ -109,17 +110,19 @@ class Table(msgspec.Struct, frozen=True):
     records: tuple[Record, ...]
     too_long: tuple[tuple[int, str], ...] = ()
     """(line, field) of cells longer than a line may be; they are empty in the record."""
+    note: str = ""
+    """What was assumed of its encoding, to tell the person; empty where nothing was."""
 
     def place(self, line: int, field: str) -> str:
         """Where a cell is: file:line:column name."""
         return f"{self.name}:{line}:{self.headers.get(field, field)}"
 
 
-def load(path: Path) -> str:
-    """The text of a file in UTF-8, with or without byte-order mark.
+def load(path: Path) -> Text:
+    """The text of a file, with what was assumed of its encoding.
 
     Raises:
-        Refused: it cannot be read, is too large, or is no UTF-8 text.
+        Refused: it cannot be read, is too large, or its encoding cannot be told.
     """
     try:
         with path.open("rb") as file:
@@ -129,21 +132,6 @@ def load(path: Path) -> str:
     if len(data) > FILE_LIMIT:
         raise Refused(f"larger than {FILE_LIMIT // 1024 // 1024} MiB; split the list", where=str(path))
     return decoded(data, str(path))
-
-
-def decoded(data: bytes, name: str) -> str:
-    """UTF-8 bytes as text, with or without byte-order mark; `name` is what to call them.
-
-    Raises:
-        Refused: they are no UTF-8 text.
-    """
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Refused("this is UTF-16; save it as CSV in UTF-8", where=f"{name}:1")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise Refused("this is no UTF-8 text; save it as CSV in UTF-8", where=f"{name}:{line}") from None
 
 
 def read_table(
@@ -166,7 +154,7 @@ def read_table(
     Raises:
         Refused: not text, no header, a column unknown, missing or named twice, a broken row.
     """
-    text, name = _text_of(source, name)
+    text, name, note = _text_of(source, name)
     always = {field: value for field, value in (stated or {}).items() if value}
     delimiter, rows, header, fields = _headed(kind, text, column_map or {}, name, always)
     headers = {field: clean_line(title) for field, title in zip(fields, header, strict=True) if field}
@@ -185,7 +173,7 @@ def read_table(
             elif field:
                 cells[field] = _unguarded(clean_line(cell))
         records.append(Record(line, cells))
-    return Table(name, headers, tuple(records), tuple(too_long))
+    return Table(name, headers, tuple(records), tuple(too_long), note)
 
 
 def check_header(
@@ -202,7 +190,7 @@ def check_header(
         Unmapped: a column map has to say what the columns hold.
         Refused: it cannot be read, or the map is wrong.
     """
-    text, name = _text_of(source, name)
+    text, name, _ = _text_of(source, name)
     _headed(kind, text, column_map or {}, name, {field: value for field, value in (stated or {}).items() if value})
 
 
@@ -222,9 +210,9 @@ def looks_like(
         stated: {field: value} of what holds for every row.
 
     Raises:
-        Refused: the file cannot be read as UTF-8 text.
+        Refused: the file cannot be read as text.
     """
-    text, name = _text_of(source, name)
+    text, name, _ = _text_of(source, name)
     best: tuple[int, str | None] = (0, None)
     for kind, fields in FIELDS.items():
         if kind not in could_be(column_map or {}):
@@ -247,9 +235,9 @@ def header_of(source: Source, *, name: str = "") -> tuple[list[str], Iterator[li
     """The titles of a list of no known kind, under the delimiter that parts most, and the rows below.
 
     Raises:
-        Refused: it cannot be read as UTF-8 text.
+        Refused: it cannot be read as text.
     """
-    text, name = _text_of(source, name)
+    text, name, _ = _text_of(source, name)
     delimiter = max(_DELIMITERS, key=lambda one: len(next(_rows(text, one, name, strict=False))[1]))
     rows = _rows(text, delimiter, name, strict=False)
     return next(rows)[1], (row for _, row in rows)
@@ -265,8 +253,10 @@ def write_table(kind: str, rows: Iterable[Mapping[str, str]]) -> str:
     return out.getvalue()
 
 
-def _text_of(source: Source, name: str) -> tuple[str, str]:
-    text, name = (load(source), name or str(source)) if isinstance(source, Path) else (source, name or "text")
+def _text_of(source: Source, name: str) -> tuple[str, str, str]:
+    """The text, what to call it, and what was assumed of its encoding."""
+    held, name = (load(source), name or str(source)) if isinstance(source, Path) else (Text(source), name or "text")
+    text = held.text
     position = text.find("\0")
     if position >= 0:
         raise Refused(
@@ -274,7 +264,7 @@ def _text_of(source: Source, name: str) -> tuple[str, str]:
         )
     if not text.strip():
         raise Refused("the list is empty; expected a header line and rows", where=f"{name}:1")
-    return text, name
+    return text, name, held.note
 
 
 def _rows(text: str, delimiter: str, name: str, *, strict: bool = True) -> Iterator[tuple[int, list[str]]]:

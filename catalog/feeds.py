@@ -23,7 +23,8 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from catalog.columns import FILE_LIMIT, decoded
+from catalog.columns import FILE_LIMIT
+from catalog.encodings import Text, decoded
 from catalog.text import LINE_LIMIT, Refused, clean_line
 
 if TYPE_CHECKING:
@@ -66,6 +67,8 @@ class Fetched(msgspec.Struct, frozen=True):
 
     text: str
     marks: Marks
+    note: str = ""
+    """What was assumed of its encoding; empty where nothing was."""
 
 
 def fetch(
@@ -200,7 +203,7 @@ async def _received(answer: httpx.Response, address: str, known: Marks, limits: 
         body.add(piece)
     chunked = "chunked" in answer.headers.get("transfer-encoding", "").casefold()
     text = body.text(end_told=bool(told) or chunked)
-    return Fetched(text, Marks(_mark(answer, "etag"), _mark(answer, "last-modified")))
+    return Fetched(text.text, Marks(_mark(answer, "etag"), _mark(answer, "last-modified")), text.note)
 
 
 class _Body:
@@ -229,7 +232,7 @@ class _Body:
         if len(self._data) > self._limits.inflated:
             raise _too_large(self._limits.inflated, self._address, "unpacked ")
 
-    def text(self, *, end_told: bool) -> str:
+    def text(self, *, end_told: bool) -> Text:
         if self._inflate is not None and not self._inflate.eof:
             raise Unreachable("the packed list breaks off before its end; try again", where=self._address)
         if self._inflate is None and not end_told:

@@ -15,7 +15,7 @@ import msgspec
 from catalog import money
 from catalog.charge_cells import charges_of, weight_of
 from catalog.charges import Charges
-from catalog.columns import Source, read_table
+from catalog.columns import Record, Source, read_table
 from catalog.spec import KINDS, PartSpec, Value
 from catalog.staged import Cells, Desk, Progress, Staged, no_progress
 
@@ -168,6 +168,8 @@ def read_parts(
 ) -> Staged[PartRow]:
     """Read a parts list. A part number stands once; a part without one stands once for each place.
 
+    A row that says word for word what an earlier one says counts once, here and in the other lists.
+
     Args:
         source: a file, or the text of one.
         reader: reads descriptions.
@@ -180,7 +182,7 @@ def read_parts(
         Refused: the file as such cannot be read. Bad rows are in `problems`.
     """
     desk = Desk(read_table("parts", source, column_map, name=name))
-    rows, seen = [], dict[tuple[str, str, str], int]()
+    rows, seen = [], dict[tuple[str, str, str], Record]()
     for record in desk.records(progress):
         at = Cells(desk, record)
         number, text, place = at.text("part_number"), at.text("description"), at.text("place")
@@ -191,13 +193,15 @@ def read_parts(
         if not number and not text:
             at.problem("description", "empty; a part needs a description or a part number")
             continue
-        key = part_key(number, text, place)
-        if key in seen:
+        first = seen.setdefault(part_key(number, text, place), record)
+        if first is not record and first.cells == record.cells:
+            desk.repeat(record.line, first.line)
+            continue
+        if first is not record:
             at.problem(
                 "part_number" if number else "description",
-                f"“{(number or text)[:60]}” is in line {seen[key]} already; put both into one row",
+                f"line {first.line} says otherwise of “{(number or text)[:60]}”; put both into one row",
             )
-        seen.setdefault(key, record.line)
         what = described(text, number, kind, reader)
         rows.append(
             PartRow(
@@ -225,18 +229,21 @@ def read_suppliers(
     """Read a supplier list. `known` is {name: currency} of those one has; else arguments as in `read_parts`."""
     desk = Desk(read_table("suppliers", source, column_map, name=name))
     currencies = {who.casefold(): held for who, held in (known or {}).items()}
-    rows, seen = [], dict[str, int]()
+    rows, seen = [], dict[str, Record]()
     for record in desk.table.records:
         at = Cells(desk, record)
         who = at.needed("supplier")
+        first = seen.setdefault(who.casefold(), record) if who else record
+        if first is not record and first.cells == record.cells:
+            desk.repeat(record.line, first.line)
+            continue
         own_currency = at.currency(currencies.get(who.casefold(), currency))
         lead = at.whole("lead_days", None, 0, MAX_DAYS)
         late = at.whole("lead_days_late", 0, 0, MAX_DAYS) if at.text("lead_days_late") else None
         if late is not None and late < lead:
             at.problem("lead_days_late", f"{late} is before the typical {lead}; the late day is the later one")
-        if who and who.casefold() in seen:
-            at.problem("supplier", f"“{who[:60]}” is in line {seen[who.casefold()]} already")
-        seen.setdefault(who.casefold(), record.line)
+        if first is not record:
+            at.problem("supplier", f"line {first.line} says otherwise of “{who[:60]}”; keep one of the two")
         rows.append(
             SupplierRow(
                 record.line,
@@ -280,13 +287,23 @@ def read_offers(
     desk = Desk(read_table("offers", source, column_map, name=name, stated={"supplier": supplier}))
     known = {who.casefold(): who for who in suppliers}
     offers: dict[tuple[str, str], list[Cells]] = {}
+    said: dict[tuple[str, str], dict[tuple[str, ...], int]] = {}  # lines by what they say, of offers of several rows
     for record in desk.records(progress):
         at = Cells(desk, record)
         who, sku = at.needed("supplier"), at.needed("sku")
         if who and who.casefold() not in known:
             at.problem("supplier", f"“{who[:60]}” is not known; import the suppliers first")
         elif who and sku:
-            offers.setdefault((known[who.casefold()], sku.casefold()), []).append(at)
+            key = (known[who.casefold()], sku.casefold())
+            if key not in offers:
+                offers[key] = [at]
+                continue
+            lines = said.setdefault(key, {offers[key][0].stated: offers[key][0].line})
+            earlier = lines.setdefault(at.stated, at.line)
+            if earlier == at.line:
+                offers[key].append(at)
+            else:
+                desk.repeat(at.line, earlier)
     rows = [_offer(who, steps, suppliers[who], reader) for (who, _), steps in offers.items()]
     return desk.staged(rows)
 
@@ -331,16 +348,18 @@ def _offer(who: str, steps: list[Cells], currency: str, reader: Reader) -> Offer
 
 def _steps(rows: list[Cells], currency: str, smallest: int) -> list[StepRow]:
     steps: list[StepRow] = []
-    last = 0
+    last = line = 0
     for at in rows:
         start = at.whole("from", 1, 1, MAX_COUNT)
-        if start <= last:
+        if steps and start == last:
+            at.problem("from", f"line {line} states the price from {start} on already; keep one of the two")
+        elif start < last:
             at.problem("from", f"{start} comes after {last}; the price steps of an offer go upwards")
         elif not steps and start > smallest:
             at.problem(
                 "from", f"{start} is above the smallest order of {smallest}; the first step begins there or at 1"
             )
-        last = start
+        last, line = start, at.line
         amount, per = at.price(currency)
         steps.append(StepRow(start if steps else 1, amount, per))
     return steps

@@ -12,9 +12,10 @@ import msgspec
 
 from catalog import money
 from catalog.columns import Record, Table
-from catalog.text import LINE_LIMIT, Refused, clean_line
+from catalog.text import LINE_LIMIT, Refused, RefusedRows, clean_line
 
 PROBLEMS_SHOWN = 20
+_REPEATS_SHOWN = 8
 _TURN = 100
 
 Row = TypeVar("Row")
@@ -52,18 +53,30 @@ class Staged(msgspec.Struct, Generic[Row], frozen=True):
     problems: tuple[Problem, ...] = ()
     """The first 20."""
     problem_count: int = 0
+    repeats: tuple[tuple[int, int], ...] = ()
+    """(line, earlier line) of rows that say word for word what an earlier one says; they count once."""
+
+    @property
+    def repeated(self) -> str:
+        """One line about the repeats; empty where there are none."""
+        if not self.repeats:
+            return ""
+        count = len(self.repeats)
+        lines = ", ".join(f"{line} as {earlier}" for line, earlier in self.repeats[:_REPEATS_SHOWN])
+        more = f" and {count - _REPEATS_SHOWN} more" if count > _REPEATS_SHOWN else ""
+        said = "1 row says" if count == 1 else f"{count} rows say"
+        return f"{said} the same as an earlier one, taken once: line {lines}{more}"
 
     def accepted(self) -> tuple[Row, ...]:
         """The rows, if every one is sound.
 
         Raises:
-            Refused: with the first problem, and how many more there are.
+            RefusedRows: with the first problem, how many more there are, and those kept a line each.
         """
         if not self.problems:
             return self.rows
-        first, more = self.problems[0], self.problem_count - 1
-        rest = f" (and {more} more problem{'s' if more > 1 else ''}; nothing was taken over)" if more else ""
-        raise Refused(first.text + rest, where=first.where)
+        first, *others = self.problems
+        raise RefusedRows(Refused(first.text, where=first.where), [str(one) for one in others], self.problem_count)
 
 
 class Desk:
@@ -72,6 +85,8 @@ class Desk:
     def __init__(self, table: Table) -> None:
         self.table = table
         self._problems: list[tuple[int, Problem]] = []
+        self._told: set[tuple[int, str]] = set()
+        self._repeats: list[tuple[int, int]] = []
         for line, field in table.too_long:
             self.problem(line, field, f"longer than {LINE_LIMIT:,} characters; shorten it")
 
@@ -83,13 +98,20 @@ class Desk:
             yield record
 
     def problem(self, line: int, field: str, text: str) -> None:
-        """Note what is wrong with a cell."""
+        """Note what is wrong with a cell; what follows from a cell that is wrong already is no other problem."""
+        if (line, field) in self._told:
+            return
+        self._told.add((line, field))
         self._problems.append((line, Problem(clean_line(self.table.place(line, field)), clean_line(text))))
+
+    def repeat(self, line: int, earlier: int) -> None:
+        """Note that a row says word for word what an earlier one says."""
+        self._repeats.append((line, earlier))
 
     def staged(self, rows: Iterable[Row]) -> Staged[Row]:
         """The rows that were read, with the problems in the order of the file."""
         shown = [problem for _, problem in sorted(self._problems, key=lambda noted: noted[0])[:PROBLEMS_SHOWN]]
-        return Staged(self.table.name, tuple(rows), tuple(shown), len(self._problems))
+        return Staged(self.table.name, tuple(rows), tuple(shown), len(self._problems), tuple(self._repeats))
 
 
 class Cells:
@@ -99,6 +121,11 @@ class Cells:
         self._desk = desk
         self._cells = record.cells
         self.line = record.line
+
+    @property
+    def stated(self) -> tuple[str, ...]:
+        """All cells in their order: what two rows that say the same have alike."""
+        return tuple(self._cells.values())
 
     def problem(self, field: str, text: str) -> None:
         """Note what is wrong with a cell of this row."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 
 LINE_LIMIT = 2_000
 """Longest line kept, in characters. Longer input is refused by readers, not silently cut."""
@@ -38,6 +39,29 @@ class Refused(ValueError):  # noqa: N818 - a refusal is an answer, not a malfunc
         self.where = clean_line(where)
         self.problem = clean_line(problem)
         super().__init__(f"{self.where}: {self.problem}" if self.where else self.problem)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Everything that is wrong, a line each."""
+        return (str(self),)
+
+
+class RefusedRows(Refused):
+    """A list of which several rows are not accepted; `str()` gives the first and says how many more there are."""
+
+    def __init__(self, first: Refused, others: Sequence[str], count: int) -> None:
+        """Name the first, the others that are told, and how many there are in all."""
+        more = count - 1
+        rest = f" (and {more} more problem{'s' if more > 1 else ''}; nothing was taken over)" if more else ""
+        super().__init__(first.problem + rest, where=first.where)
+        untold = more - len(others)
+        end = (f"and {untold} more problem{'s' if untold > 1 else ''} of this list",) if untold else ()
+        self._lines = (str(first), *map(clean_line, others), *end)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Everything that is wrong as far as it is told, a line each."""
+        return self._lines
 
 
 def clean_line(text: str, limit: int = LINE_LIMIT) -> str:

@@ -82,7 +82,7 @@ class Faulty(http.server.BaseHTTPRequestHandler):
         self.answer(body=b"\xef\xbb\xbf\n <!doctype html>", Content_Type="text/csv")
 
     def see_latin(self):
-        self.answer(body=LIST.encode("latin-1"), Content_Type="text/csv; charset=iso-8859-1")
+        self.answer(body=LIST.replace("fuse", "ремень").encode("cp1251", "ignore"), Content_Type="text/csv")
 
     def see_short(self):
         self.answer(length=len(BODY) + 50)

@@ -82,8 +82,8 @@ def test_files_with_and_without_byte_order_mark(tmp_path):
 @pytest.mark.parametrize(
     ("data", "line", "said"),
     [
-        ("description\nbelt Ø\n".encode("latin-1"), 2, "UTF-8"),
-        ("description\nbelt\n".encode("utf-16"), 1, "UTF-16"),
+        ("description\nремень\n".encode("cp1251"), 2, "UTF-8"),
+        ("description\nbelt\n".encode("utf-16-le"), 1, "no text"),
         (b"description\nbelt\n\x00\x01\x02", 3, "no text"),
         (b"", 1, "empty"),
         (b"\n\n  \n", 1, "empty"),
@@ -179,9 +179,51 @@ def test_at_most_twenty_problems_are_shown_and_all_are_counted():
 
 
 def test_a_part_number_stands_once_and_a_bare_description_once_a_place():
-    assert "line 2 already" in problem(parts("part_number,place\nAB-1,a\nab-1,b\n"))
-    assert "line 2 already" in problem(parts("description,place\nbelt,a\nBelt,A\n"))
+    assert "line 2 says otherwise" in problem(parts("part_number,place\nAB-1,a\nab-1,b\n"))
+    assert "line 2 says otherwise" in problem(parts("description,place,quantity\nbelt,a,1\nBelt,A,2\n"))
     assert len(parts("description,place\nbelt,a\nbelt,b\n").accepted()) == 2
+
+
+def test_a_row_that_says_the_same_word_for_word_counts_once_and_is_told():
+    found = parts("part_number,quantity\nAB-1,2\nCD-1,4\nAB-1,2\nAB-1,2\n")
+    assert [row.part_number for row in found.accepted()] == ["AB-1", "CD-1"]
+    assert found.repeats == ((4, 2), (5, 2))
+    assert found.repeated == "2 rows say the same as an earlier one, taken once: line 4 as 2, 5 as 2"
+    row = "North Counter,F2,,fuse 2A,,,,1,1,,,\n"
+    step = "North Counter,F2,,,,,,9,0.80,,,\n"
+    found = offers(OFFERS + row + step + row + step)
+    (offer,) = found.accepted()
+    assert [one.start for one in offer.steps] == [1, 9]
+    assert found.repeats == ((4, 2), (5, 3))
+    found = suppliers("supplier,lead_days\nNorth,3\nNorth,3\n")
+    assert len(found.accepted()) == 1
+    assert found.repeated == "1 row says the same as an earlier one, taken once: line 3 as 2"
+
+
+def test_rows_that_contradict_each_other_are_refused_with_both_lines():
+    for text, said in (
+        (parts("part_number,quantity\nAB-1,2\nAB-1,3\n"), "p.csv:3:part_number: line 2 says otherwise of “AB-1”"),
+        (suppliers("supplier,lead_days\nNorth,3\nNorth,4\n"), "s.csv:3:supplier: line 2 says otherwise of “North”"),
+        (
+            offers(OFFERS + "North Counter,F2,,fuse 2A,,,,1,1,,,\nNorth Counter,F2,,fuse 2A,,,,1,2,,,\n"),
+            "o.csv:3:from: line 2 states the price from 1 on already",
+        ),
+    ):
+        assert problem(text).startswith(said)
+
+
+def test_a_cell_that_is_wrong_is_told_once():
+    staged = parts(f"description,quantity\n{'x' * 5000},1\n")
+    assert [one.text for one in staged.problems] == ["longer than 2,000 characters; shorten it"]
+
+
+def test_every_problem_has_a_line_of_its_own_up_to_twenty():
+    with pytest.raises(Refused) as refused:
+        parts("description,quantity\n" + "".join(f"belt {n},x\n" for n in range(23))).accepted()
+    lines = refused.value.lines
+    assert len(lines) == 21
+    assert [line.split(": ")[0] for line in lines[:20]] == [f"p.csv:{n}:quantity" for n in range(2, 22)]
+    assert lines[20] == "and 3 more problems of this list"
 
 
 def test_outside_text_is_cleaned_or_refused():
@@ -304,7 +346,8 @@ def test_a_first_step_at_the_smallest_order_holds_from_one():
         ("Nobody,F2,,fuse 2A,,,,,1,,,", "2:supplier", "import the suppliers first"),
         ("North Counter,F2,,fuse 2A,,,,,1,,,USD", "2:currency", "one currency"),
         ("North Counter,F2,,fuse 2A,,,,5,1,,,", "2:from", "smallest order of 1"),
-        ("North Counter,F2,,fuse 2A,,,,1,1,,,\nNorth Counter,F2,,,,,,1,1,,,", "3:from", "upwards"),
+        ("North Counter,F2,,fuse 2A,,,,1,1,,,\nNorth Counter,F2,,,,,,1,2,,,", "3:from", "line 2"),
+        ("North Counter,F2,,fuse 2A,,,,9,1,,,\nNorth Counter,F2,,,,,,1,1,,,", "2:from", "smallest order"),
         ("North Counter,F2,,fuse 2A,,,,1,1,,,\nNorth Counter,F2,,fuse 3A,,,,9,1,,,", "3:description", "line 2"),
         ("North Counter,F2,,fuse 2A,2,,,1,1,,,\nNorth Counter,F2,,,3,,,9,1,,,", "3:pack", "line 2"),
         ("North Counter,F2,,fuse 2A,0,,,1,1,,,", "2:pack", "whole number"),

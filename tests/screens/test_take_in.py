@@ -8,7 +8,7 @@ from textual.widgets import Input, OptionList
 
 from triage.actions import history, lots, parts, prices, units
 from triage.screens import take_in
-from triage.screens.dialogs import Choose, Form
+from triage.screens.dialogs import Choose, Form, Page
 from triage.screens.list_pages import Columns, Summary
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
@@ -131,13 +131,72 @@ async def test_rows_that_cannot_be_read_are_listed_and_keep_it_out(stocked, star
         whole = "".join(
             letter for letter in seen(pilot.app) if letter not in " \n│▁▂▃▄▅▆▇█"
         )  # however a long path wraps
-        for said in ("2 rows cannot be read", "list.csv", "“much” is no plain figure", "“Nobody” is not known"):
+        for said in ("2 things are not right", "list.csv", "“much” is no plain figure", "“Nobody” is not known"):
             assert said.replace(" ", "") in whole
         await press(pilot, "enter")
         assert "nothing is taken in" in seen(pilot.app)
         assert offers(stocked) == {"F1": 30, "F2": 100}
         await press(pilot, "escape", "escape")
         assert pilot.app.screen is pilot.app.place
+
+
+async def test_answers_about_columns_outlast_a_refusal_and_leaving_the_form(stocked, start, press, seen, give):
+    bad = FOREIGN.replace("0,36", "much")
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await give(pilot, bad)
+        await press(pilot, "enter", "2")  # all of it is from North Counter
+        said = dict(pilot.app.screen._chosen)
+        await press(pilot, "ctrl+s")
+        assert "“much” is no plain figure" in " ".join(seen(pilot.app).split())
+        await press(pilot, "escape", "escape")
+        assert pilot.app.screen is pilot.app.place
+        await give(pilot, FOREIGN, "corrected.csv")
+        assert isinstance(pilot.app.screen, Summary)  # not asked again
+        assert "1 added, 1 dearer, 1 gone" in seen(pilot.app)
+        await press(pilot, "m")
+        assert isinstance(pilot.app.screen, Columns)
+        assert (pilot.app.screen._chosen, pilot.app.screen._supplier) == (said, "North Counter")
+        await press(pilot, "escape", "enter")  # given up: asked again, with guesses
+        assert isinstance(pilot.app.screen, Columns)
+        assert pilot.app.screen._stated == ""
+        assert offers(stocked) == {"F1": 30, "F2": 100}
+        await press(pilot, "enter", "2", "ctrl+s", "enter")
+        assert offers(stocked) == {"F1": 36, "F9": 200}
+        assert pilot.app.columns_said == {}
+
+
+@SIZES
+async def test_what_was_assumed_and_what_stands_twice_is_said(stocked, start, press, seen, give, tmp_path, size):
+    text = "supplier,sku,description,price\nNorth Counter,F3,fuse Ø5 für Gerät,0.40\n" * 2
+    path = tmp_path / "old.csv"
+    path.write_bytes((text.splitlines()[0] + "\n" + (text.splitlines()[1] + "\n") * 2).encode("cp1252"))
+    async with start("parts").run_test(size=size) as pilot:
+        await give(pilot, "")
+        pilot.app.screen.query_one("#in-path", Input).value = str(path)
+        await press(pilot, "enter")
+        text = " ".join(seen(pilot.app).replace("│", " ").split())
+        assert "old.csv: read as Windows-1252; see that its letters are right" in text
+        assert "old.csv: 1 row says the same as an earlier one, taken once: line 3 as 2" in text
+        assert "fuse Ø5 für Gerät" in text
+        await press(pilot, "enter")
+        assert offers(stocked) == {"F3": 40}
+
+
+async def test_every_bad_row_of_a_list_of_units_is_named(stocked, start, press, seen, settled, tmp_path):
+    path = tmp_path / "units.csv"
+    path.write_text("count,class,grade\nmany,gamepad,\n1,radio,Z\n", encoding="utf-8")
+    async with start("lot").run_test(size=(160, 50)) as pilot:
+        await settled(pilot)
+        await press(pilot, "i")
+        pilot.app.screen.query_one("#in-path", Input).value = str(path)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, Page)
+        text = seen(pilot.app)
+        assert "units.csv:2:count" in text
+        assert "units.csv:3:grade" in text
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Form)
+        assert units.list_units(stocked) == []
 
 
 async def test_a_list_of_units_is_told_where_it_goes(stocked, start, seen, give, settled, press):

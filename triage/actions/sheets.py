@@ -20,13 +20,17 @@ from triage.bench_file import BenchFile
 
 
 class Opened(msgspec.Struct, frozen=True):
-    """The text of a list. `where` names it in messages, `source` in the journal; `address` is empty for a file."""
+    """The text of a list. `where` names it in messages, `source` in the journal; `address` is empty for a file.
+
+    `note` says what was assumed of its encoding; empty where nothing was.
+    """
 
     text: str
     where: str
     source: str
     address: str = ""
     marks: Marks = Marks()
+    note: str = ""
 
 
 class Sheet(msgspec.Struct, frozen=True):
@@ -55,12 +59,13 @@ class Question(msgspec.Struct, frozen=True):
 
 def open_file(path: Path) -> Opened:
     """The text of a file; raises Refused when it cannot be read."""
-    return Opened(load(path), str(path), clean_line(path.name))
+    held = load(path)
+    return Opened(held.text, str(path), clean_line(path.name), note=held.note)
 
 
 def open_fetched(address: str, fetched: Fetched) -> Opened:
     """What was fetched."""
-    return Opened(fetched.text, address, clean_line(address, 200), address, fetched.marks)
+    return Opened(fetched.text, address, clean_line(address, 200), address, fetched.marks, fetched.note)
 
 
 def sheet_of(
@@ -128,6 +133,11 @@ def question_of(bench: BenchFile, opened: Opened, kind: str | None = None) -> Qu
     return Question(opened, kind or (held.kind if held else likeliest(found)), found, guesses, suppliers)
 
 
+def header_of(opened: Opened) -> str:
+    """The same for lists with the same header."""
+    return fingerprint(titles(opened.text, name=opened.where))
+
+
 def answer_of(question: Question, chosen: Mapping[str, str]) -> dict[str, str]:
     """The column map for `sheet_of` from {field: title}."""
     return column_map(question.titles, chosen)
@@ -145,7 +155,7 @@ def fields_of(kind: str) -> tuple[str, ...]:
 
 
 def _remembered(bench: BenchFile, opened: Opened) -> tuple[list_store.Layout | None, str]:
-    header = fingerprint(titles(opened.text, name=opened.where))
+    header = header_of(opened)
     return list_store.layout(bench.database, header), header
 
 

@@ -85,6 +85,12 @@ class Stage(msgspec.Struct, frozen=True):
         return sum(one.read.problem_count for one in self.lists)
 
     @property
+    def notes(self) -> tuple[str, ...]:
+        """What was assumed or left out in reading, a line each."""
+        said = ((one.sheet.opened, (one.sheet.opened.note, one.read.repeated)) for one in self.lists)
+        return tuple(f"{opened.source}: {note}" for opened, notes in said for note in notes if note)
+
+    @property
     def changes(self) -> tuple[Change, ...]:
         """Everything that would not be as before."""
         return tuple(change for one in self.lists for change in one.changes.changes)

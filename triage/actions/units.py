@@ -9,8 +9,9 @@ from typing import Any, get_args
 import msgspec
 
 from catalog import money
-from catalog.columns import Table, read_table
-from catalog.text import Refused, clean_line
+from catalog.columns import Record, Table, read_table
+from catalog.staged import PROBLEMS_SHOWN
+from catalog.text import Refused, RefusedRows, clean_line
 from triage import store
 from triage.actions.lots import get_lot
 from triage.bench_file import BenchFile, in_one_transaction
@@ -40,6 +41,8 @@ class Added(msgspec.Struct, frozen=True):
     units: tuple[Unit, ...]
     asked: tuple[str, ...] = ()
     """What was taken and should be looked at: the words as typed, then the question."""
+    note: str = ""
+    """What was assumed of the encoding of a list; empty where nothing was."""
 
     @property
     def doubtful(self) -> tuple[Unit, ...]:
@@ -65,7 +68,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
     """Add the units of a CSV file with the columns count, class, symptom, model, note, grade, complete, opened_before.
 
     Raises:
-        Refused: naming file, line and column; then nothing is added.
+        Refused: naming file, line and column; then nothing is added. Bad rows are all told, by `RefusedRows`.
     """
     table = read_table("units", path)
     if table.too_long:
@@ -74,29 +77,40 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
     if not table.records:
         raise Refused("a header and no rows; write a row for each kind of unit", where=str(path))
     typed: list[tuple[TypedUnit, dict[str, str]]] = []
+    wrong: list[Refused] = []
     for record in table.records:
-        cells = record.cells
-        said = " ".join(filter(None, (cells.get("class", ""), cells.get("symptom", ""))))
-        said = said or cells.get("model", "") or cells.get("note", "")
-        if not said:
-            raise Refused("nothing says what it is; state the class", where=table.place(record.line, "class"))
-        found = match_class(cells.get("class", ""), bench.classes)
-        seen, untested = take_untested(cells.get("symptom", ""))
-        symptoms = match_symptoms(seen, bench.classes[found.class_id]) if found.class_id else None
-        left = symptoms.note if symptoms else ""
-        item = TypedUnit(
-            line=record.line,
-            raw=said,
-            count=_count(cells.get("count", ""), table.place(record.line, "count")),
-            class_id=found.class_id,
-            symptoms=symptoms.symptoms if symptoms else (),
-            model=cells.get("model", ""),
-            note="; ".join(filter(None, (left, cells.get("note", "")))),
-            doubt=found.doubt,
-            sold_as="untested" if untested else None,
-        )
-        typed.append((item, _told(cells, table, record.line)))
-    return _add(bench, typed, lot_id, sold_as)
+        try:
+            typed.append(_row(bench, table, record))
+        except Refused as refused:
+            wrong.append(refused)
+    if wrong:
+        raise RefusedRows(wrong[0], [str(one) for one in wrong[1:PROBLEMS_SHOWN]], len(wrong))
+    return msgspec.structs.replace(_add(bench, typed, lot_id, sold_as), note=table.note)
+
+
+def _row(bench: BenchFile, table: Table, record: Record) -> tuple[TypedUnit, dict[str, str]]:
+    """The units that a row of a list states, and what it says of their looks; raises `Refused` with its place."""
+    cells = record.cells
+    said = " ".join(filter(None, (cells.get("class", ""), cells.get("symptom", ""))))
+    said = said or cells.get("model", "") or cells.get("note", "")
+    if not said:
+        raise Refused("nothing says what it is; state the class", where=table.place(record.line, "class"))
+    found = match_class(cells.get("class", ""), bench.classes)
+    seen, untested = take_untested(cells.get("symptom", ""))
+    symptoms = match_symptoms(seen, bench.classes[found.class_id]) if found.class_id else None
+    left = symptoms.note if symptoms else ""
+    item = TypedUnit(
+        line=record.line,
+        raw=said,
+        count=_count(cells.get("count", ""), table.place(record.line, "count")),
+        class_id=found.class_id,
+        symptoms=symptoms.symptoms if symptoms else (),
+        model=cells.get("model", ""),
+        note="; ".join(filter(None, (left, cells.get("note", "")))),
+        doubt=found.doubt,
+        sold_as="untested" if untested else None,
+    )
+    return item, _told(cells, table, record.line)
 
 
 @in_one_transaction

@@ -65,6 +65,8 @@ def take_in(bench: BenchFile, staged: Stage, *, dry_run: bool, as_json: bool) ->
     """
     from triage.actions.staging import commit  # noqa: PLC0415 - loaded when a bench file is wanted
 
+    for note in staged.notes:
+        say(note)
     if not dry_run and staged.lists:
         commit(bench, staged, telling())
     for one in staged.lists:

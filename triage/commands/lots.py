@@ -104,6 +104,8 @@ def add(
         else:
             added = units.add_units(bench, typed, lot_id=lot_id, sold_as=sold_as)
         names = {name: bench.classes[name].name for name in {unit.device_class for unit in added.units} - {""}}
+    if added.note:
+        say(f"{path}: {added.note}")
     if as_json:
         json_line({"units": [_unit_form(unit) for unit in added.units]})
         return

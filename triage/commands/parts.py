@@ -87,15 +87,19 @@ def find(
 
 def _lines(source: Path) -> Iterator[str]:
     """The lines of a file, or of standard input as they come."""
-    from catalog.columns import FILE_LIMIT, decoded, load  # noqa: PLC0415
+    from catalog.columns import FILE_LIMIT, load  # noqa: PLC0415
+    from catalog.encodings import decoded  # noqa: PLC0415
 
     if str(source) != "-":
-        yield from load(source).splitlines()
+        held = load(source)
+        if held.note:
+            say(f"{source}: {held.note}")
+        yield from held.text.splitlines()
         return
     number = 0
     while line := sys.stdin.buffer.readline(FILE_LIMIT):
         number += 1
-        yield decoded(line, f"standard input, line {number}")
+        yield decoded(line, f"standard input, line {number}").text
 
 
 def _query(text: str, where: str) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 from catalog.columns import load
 from catalog.text import LINE_LIMIT, Refused, clean_line
-from triage.commands.output import json_line
+from triage.commands.output import json_line, say
 
 Cells = dict[str, str]
 _DELIMITERS = ",;\t"
@@ -54,7 +54,10 @@ def _sound(cells: Cells | None, fields: Sequence[str]) -> Cells:
 
 
 def _rows(path: Path, fields: Sequence[str], needed: int) -> list[tuple[int, Cells | None]]:
-    text = load(path)
+    held = load(path)
+    text = held.text
+    if held.note:
+        say(f"{path}: {held.note}")
     if "\0" in text:
         raise Refused("this is no text; save it as CSV in UTF-8", where=str(path))
     lines = text.split("\n", 1)

@@ -18,6 +18,7 @@ from triage.actions.plan_view import PlannedUnit
 from triage.bench_file import BenchFile
 from triage.screens.bench import BenchScreen
 from triage.screens.help import HelpPage, bindings_of
+from triage.screens.list_pages import Answer
 from triage.screens.lot import LotScreen
 from triage.screens.order import OrderScreen
 from triage.screens.parts import PartsScreen
@@ -79,6 +80,8 @@ class LotwrightApp(App[None]):
         """The unit that Lot has under its cursor and Bench shows."""
         self.describe_unit: int | None = None
         """A unit whose part is to be described when one comes to Parts."""
+        self.columns_said: dict[str, Answer] = {}
+        """By header, what was said of the columns of lists that are not taken in yet."""
         self.put_off: set[str] = set()
         """Questions put off until the next start, as `triage.asking.Question.put_off` names them."""
         self.planned: dict[int, tuple[PlannedUnit, ...]] = {}

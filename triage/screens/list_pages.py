@@ -207,11 +207,17 @@ class Summary(ModalScreen[str | None]):
     def _told(self) -> Iterator[Content]:
         for note in self._notes:
             yield plain(f"! {note}", "bold")
+        for note in self._staged.notes:
+            yield plain(note)
         problems = self._staged.problems
         if problems:
-            yield plain(f"{self._staged.problem_count} rows cannot be read; correct them, all or nothing is taken in:")
+            count = self._staged.problem_count
+            what = "1 thing is" if count == 1 else f"{count} things are"
+            yield plain(f"{what} not right; correct the list, all of it or nothing is taken in:")
             for problem in problems:
                 yield plain(f"! {problem}")
+            if count > len(problems):
+                yield plain(f"and {count - len(problems)} more", "dim")
             return
         for one in self._staged.lists:
             yield plain(one.done.summary)

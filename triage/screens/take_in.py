@@ -6,21 +6,24 @@ they are, and end, with nothing kept, when the form is left.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import msgspec
 
 from catalog.columns import IGNORED, Unmapped, looks_like
 from catalog.staged import Stopped, no_progress
+from catalog.text import Refused, RefusedRows
+from triage.actions.list_rows import Imported
 from triage.actions.prices import Fetch, fetch, list_feeds, open_address, sheet_for
-from triage.actions.sheets import Opened, Question, Sheet, open_file, question_of
+from triage.actions.sheets import Opened, Question, header_of, open_file, question_of
 from triage.actions.staging import Stage, commit, stage
-from triage.actions.units import add_units_csv
+from triage.actions.units import Added, add_units_csv
 from triage.bench_file import BenchFile
-from triage.screens.dialogs import Form, Line
+from triage.screens.dialogs import Form, Line, Page
 from triage.screens.list_pages import Answer, Columns, Summary
 from triage.screens.places import Place
+from triage.screens.plain import plain, stacked
 
 _BETWEEN_LOOKS = 0.2
 """Seconds between two looks at how far a work is."""
@@ -157,11 +160,15 @@ class _TakingIn:
         opened = open_file(path)
         if self._units and looks_like(opened.text, name=opened.where) == "units":
             return _Units(path)
-        return _looked(bench, opened, bar=bar)
+        return _looked(bench, opened, self._said(opened), bar)
 
     def _looked_at_address(self, bench: BenchFile, address: str, stop: Callable[[], bool]) -> Looked:
         opened = open_address(bench, address, cancelled=stop)
-        return _Same(address) if opened is None else _looked(bench, opened)
+        return _Same(address) if opened is None else _looked(bench, opened, self._said(opened))
+
+    def _said(self, opened: Opened) -> Answer | None:
+        """What was said of these columns before; it is kept until the list is taken in, or the question is left."""
+        return self._place.shell.columns_said.get(header_of(opened))
 
     def _seen(self, found: Looked) -> None:
         form = self.form
@@ -195,32 +202,51 @@ class _TakingIn:
                 self._keep(staged)
             elif what == "columns":
                 sheet = staged.lists[0].sheet
-                self._read(lambda bench, _: _asked_again(bench, sheet))
+                answer = Answer(sheet.kind, sheet.columns, sheet.supplier)
+                self._read(lambda bench, _: _asked(bench, sheet.opened, answer))
 
         self._place.app.push_screen(Summary(staged, notes), decided)
 
     def _ask(self, asked: _Asked) -> None:
+        said, header = self._place.shell.columns_said, header_of(asked.question.opened)
+
         def answered(answer: Answer | None) -> None:
-            if answer is not None:
-                self._read(lambda bench, bar: _looked(bench, asked.question.opened, answer, bar))
+            if answer is None:
+                said.pop(header, None)
+                return
+            said[header] = answer
+            self._read(lambda bench, bar: _looked(bench, asked.question.opened, answer, bar))
 
         self._place.app.push_screen(Columns(asked.question, asked.why, asked.supplier), answered)
 
     def _keep(self, staged: Stage) -> None:
         bar = self._watched()
-        self._place.act(
-            lambda bench: commit(bench, staged, bar.tell),
-            lambda done: self._end("; ".join(one.summary for one in done)),
-            otherwise=self._refused,
-        )
+
+        def done(imported: Sequence[Imported]) -> None:
+            for one in staged.lists:
+                self._place.shell.columns_said.pop(header_of(one.sheet.opened), None)
+            self._end("; ".join(one.summary for one in imported))
+
+        self._place.act(lambda bench: commit(bench, staged, bar.tell), done, otherwise=self._refused)
 
     def _add_units(self, form: Form, path: Path) -> None:
         lot_id = self._place.shell.lot_id
-        self._place.act(
-            lambda bench: add_units_csv(bench, path, lot_id=lot_id),
-            lambda added: self._end(f"{len(added.units)} units added from {path.name}"),
-            otherwise=form.refused,
-        )
+
+        def added(bench: BenchFile) -> Added | RefusedRows:
+            try:
+                return add_units_csv(bench, path, lot_id=lot_id)
+            except RefusedRows as refused:
+                return refused
+
+        def done(found: Added | RefusedRows) -> None:
+            if isinstance(found, RefusedRows):
+                form.refused(str(found))
+                self._place.app.push_screen(Page("It cannot be taken in", stacked(map(plain, found.lines))))
+            else:
+                said = f"{len(found.units)} units added from {path.name}"
+                self._end(f"{said}; {found.note}" if found.note else said)
+
+        self._place.act(added, done, otherwise=form.refused)
 
     def _end(self, said: str) -> None:
         self._bar.stopped = True
@@ -240,15 +266,17 @@ def _looked(bench: BenchFile, opened: Opened, answer: Answer | None = None, bar:
     supplier = answer.supplier if answer else ""
     try:
         sheet = sheet_for(bench, opened, answer.columns if answer else None, kind=kind, supplier=supplier)
-        return stage(bench, [sheet], bar.tell if bar else no_progress)
-    except Unmapped as unmapped:
-        return _Asked(question_of(bench, opened, kind), str(unmapped) if answer else "", supplier)
+    except Refused as refused:
+        if answer is None and not isinstance(refused, Unmapped):
+            raise
+        return _asked(bench, opened, answer, str(refused) if answer else "")
+    return stage(bench, [sheet], bar.tell if bar else no_progress)
 
 
-def _asked_again(bench: BenchFile, sheet: Sheet) -> _Asked:
-    """The question anew, with what was said last in place of the guess."""
-    question = question_of(bench, sheet.opened, sheet.kind)
-    if sheet.columns:
-        said = {field: title for title, field in sheet.columns.items() if field != IGNORED}
-        question = msgspec.structs.replace(question, guesses={**question.guesses, sheet.kind: said})
-    return _Asked(question, "", sheet.supplier)
+def _asked(bench: BenchFile, opened: Opened, answer: Answer | None, why: str = "") -> _Asked:
+    """The question, with what was said last in place of the guess; `why` says what is wrong with that."""
+    question = question_of(bench, opened, answer.kind if answer else None)
+    if answer is not None and answer.columns:
+        said = {field: title for title, field in answer.columns.items() if field != IGNORED}
+        question = msgspec.structs.replace(question, guesses={**question.guesses, answer.kind: said})
+    return _Asked(question, why, answer.supplier if answer else "")
