@@ -6,7 +6,8 @@ function by its own name. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 
 import msgspec
 
@@ -46,6 +47,16 @@ def all_figures() -> tuple[Figure, ...]:
     return tuple(found)
 
 
+def alike(word: str, known: Iterable[str]) -> str:
+    """The one of the known words that is meant, letter case and blanks, hyphens or underscores aside; else the word."""
+    plain = _plain(word)
+    return next((one for one in known if _plain(one) == plain), word)
+
+
+def _plain(word: str) -> str:
+    return re.sub(r"[\s_-]+", " ", word.strip()).casefold()
+
+
 def named(test: Test) -> Iterator[tuple[str, float]]:
     """The numbers of a test with their names."""
     match test:
@@ -66,6 +77,7 @@ def named(test: Test) -> Iterator[tuple[str, float]]:
 
 def changed(test: Test, name: str, value: float) -> Test:
     """The test with one number changed. Refused when it has no such number, or a window would hold nothing."""
+    name = alike(name, dict(named(test)))
     if name not in dict(named(test)):
         known = ", ".join(f"“{one}”" for one, _ in named(test)) or "none"
         raise Refused(f"this rule has no figure “{name}”; it has {known}", where="figure")
@@ -85,16 +97,18 @@ def changed(test: Test, name: str, value: float) -> Test:
 def row_of(kind: str, rule_id: str, figure: str = "") -> Rule:
     """The built-in row of that kind and id, the one that has the figure where several share the id.
 
-    Refused when there is none.
+    Upper and lower case are alike. Refused when there is none.
     """
+    kind = alike(kind, FAMILIES)
     family = FAMILIES.get(kind)
     if family is None:
         raise Refused(f"no kind is called “{kind}”; known are {', '.join(FAMILIES)}", where="kind")
-    rows = [rule for rule in rows_of(family) if rule.id == rule_id]
+    rows = [rule for rule in rows_of(family) if _plain(rule.id) == _plain(rule_id)]
     if not rows:
         known = ", ".join(dict.fromkeys(rule.id for rule in rows_of(family)))
         raise Refused(f"{kind} has no rule “{rule_id}”; it has {known}", where="rule")
-    return next((rule for rule in rows if figure in dict(named(rule.test))), rows[0])
+    meant = _plain(figure)
+    return next((rule for rule in rows if any(_plain(name) == meant for name, _ in named(rule.test))), rows[0])
 
 
 def _of_windows(windows: Sequence[Window]) -> Iterator[tuple[str, float]]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 import msgspec
 
-from catalog.figures import named, rows_of
+from catalog.figures import alike, named, rows_of
 from catalog.kinds import FAMILIES
 from catalog.kinds.family import Family
 from catalog.reading import FAR
@@ -38,7 +38,7 @@ _BUILT_IN_ONLY = ("locked", "assume", "silent", "vouched", "remark")
 
 
 def checked(rule: Rule) -> Rule:
-    """The person's own rule, cleaned, as it may stand.
+    """The person's own rule, cleaned, as it may stand; words that are known are written as they are known.
 
     Raises:
         Refused: with the field; it names nothing that is known, or could make something pass that must not.
@@ -49,7 +49,7 @@ def checked(rule: Rule) -> Rule:
     family = FAMILIES.get(rule.kind)
     if family is None:
         raise Refused(f"no kind is called “{rule.kind}”; known are {', '.join(FAMILIES)}", where="kind")
-    if any(one.id == rule.id for each in FAMILIES.values() for one in rows_of(each)):
+    if any(one.id.casefold() == rule.id.casefold() for each in FAMILIES.values() for one in rows_of(each)):
         raise Refused(f"“{rule.id}” is a built-in rule; give yours a name of its own", where="id")
     empty = Rule(id="", attributes=(), test=rule.test)
     for name in _BUILT_IN_ONLY:
@@ -88,7 +88,13 @@ def merged(*lists: Iterable[Rule]) -> tuple[Rule, ...]:
 
 def _cleaned(rule: Rule) -> Rule:
     texts = {name: clean_line(getattr(rule, name)) for name in ("why", "do", "tell", "by", "at", "source")}
-    return msgspec.structs.replace(rule, id=clean_line(rule.id, 80), **texts)
+    kind = alike(clean_line(rule.kind), FAMILIES)
+    attributes = tuple(alike(clean_line(name), KINDS.get(kind, ())) for name in rule.attributes)
+    rows = rows_of(FAMILIES[kind]) if kind in FAMILIES else ()
+    instead_of = alike(clean_line(rule.instead_of), (row.id for row in rows))
+    return msgspec.structs.replace(
+        rule, id=clean_line(rule.id, 80), kind=kind, attributes=attributes, instead_of=instead_of, **texts
+    )
 
 
 def _check_attributes(rule: Rule) -> None:

@@ -30,6 +30,7 @@ from catalog.rules import (
     Test,
     Window,
 )
+from catalog.spec import FLAG, TEXT, WORD
 from catalog.text import Refused
 
 _NUMBER = r"(\d{1,12}(?:\.\d{1,12})?(?:e-?\d{1,2})?)"
@@ -78,6 +79,47 @@ def words_of(test: Test) -> str:
     return said
 
 
+def meaning_of(test: Test, attribute: str) -> str:
+    """What the test asks of a candidate, as a sentence without its end stop."""
+    name = attribute.replace("_", " ")
+    match test:
+        case Equal():
+            percent = [f"{test.percent:g} % off is {Grade.DROP_IN}"] if test.percent else []
+            near = [*percent, *(f"up to {step.limit:g} off is {step.grade}" for step in test.near)]
+            said = [f"{name} must be as wanted", *near, f"anything else is {test.broken}"]
+        case AtLeast():
+            said = [f"{name} must not be less than wanted", f"less is {test.broken}"]
+        case AtMost():
+            near = [f"up to {step.limit:g} more is {step.grade}" for step in test.over]
+            said = [f"{name} must not be more than wanted", *near, f"more is {test.broken}"]
+        case Ratio():
+            windows = [f"{_ends(one)} times the wanted is {one.grade}" for one in test.windows]
+            said = [f"{name} of {windows[0]}", *windows[1:], f"anything else is {test.otherwise}"]
+        case Present():
+            lacks = [f"a part without {name} where it is wanted is {test.broken}"] if test.broken else []
+            has = [f"a part with {name} where it is not wanted is {test.extra}"] if test.extra else []
+            said = [*lacks, *has]
+        case _:
+            said = [f"{name}: {words_of(test)}"]
+    return "; ".join(said)
+
+
+def suitable(unit: str, *, rating: bool = False) -> tuple[str, ...]:
+    """Tests in words that suit an attribute of that unit (`catalog.spec`); a rating is one of which more is better."""
+    if rating:
+        return ("at least, else refuse",)
+    if unit == FLAG:
+        return ("present, else refuse", "absent, else refuse")
+    if unit in {WORD, TEXT}:
+        return ("equal, else refuse",)
+    return (
+        "at most, else refuse",
+        "at least, else refuse",
+        "equal, else refuse",
+        "times 0.9 to 1.1 drop-in, else refuse",
+    )
+
+
 def test_of(text: str) -> Test:
     """The test that the words say. Refused when they say none."""
     parts = [" ".join(part.split()) for part in text.split(",")]
@@ -115,6 +157,10 @@ def _steps(steps: Sequence[Step], word: str) -> list[str]:
 def _window(window: Window) -> str:
     end = "or more" if window.high is None else f"to {window.high:g}"
     return f"times {window.low:g} {end} {window.grade}"
+
+
+def _ends(window: Window) -> str:
+    return f"{window.low:g} or more" if window.high is None else f"{window.low:g} to {window.high:g}"
 
 
 def _read_step(text: str) -> Step:

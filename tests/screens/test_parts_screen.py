@@ -6,7 +6,7 @@ import pytest
 from textual import events
 from textual.widgets import Input
 
-from triage.actions import looks, lots, needs, own_words, parts, prices, units
+from triage.actions import looks, lots, needs, parts, prices, units
 from triage.actions.findable import find_parts
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
@@ -346,32 +346,6 @@ async def test_an_empty_search_line_lets_the_question_mark_through(shelf, start,
         assert isinstance(pilot.app.screen, HelpPage)
         await press(pilot, "escape", "4", "question_mark")
         assert pilot.app.screen.query_one("#parts-query", Input).value == "4?"
-
-
-@SIZES
-async def test_ones_own_word_on_substitutes(shelf, start, press, settled, seen, size):
-    async with start("parts").run_test(size=size) as pilot:
-        await settled(pilot)
-        await press(pilot, "escape", "o", "4")
-        assert "you said nothing of your own yet" in seen(pilot.app)
-        await press(pilot, "o", "2", *"electrolytic", "tab", *"AE1", "tab", *"drop-in to", "tab", *"3", "enter")
-        assert [line.rule for line in own_words.list_rules(shelf, own_only=True)] == ["own AE1 capacitance"]
-        assert "u takes it back" in seen(pilot.app)
-        await press(pilot, "o", "2", *"fuse", "tab", *"FU1", "tab", *"compromise to", "tab", *"2", "enter")
-        assert "locked for safety" in " ".join(seen(pilot.app).split())
-        assert len(own_words.list_rules(shelf, own_only=True)) == 1
-        await press(pilot, "escape", "o", "1", *"QX-9", "tab", *"QX-10", "tab", "tab", *"shim", "enter")
-        assert [(one.pair.candidate, one.pair.note) for one in own_words.list_pairs(shelf)] == [("QX-10", "shim")]
-        await press(pilot, "o", "3", *"foot", "tab", *"flat", "tab", *"height", "tab", *"equal, else refuse", "enter")
-        assert len(own_words.list_rules(shelf, own_only=True)) == 2
-        await press(pilot, "o", "4")
-        assert "QX-10 for QX-9: drop-in" in seen(pilot.app)
-        await press(pilot, "1")
-        assert own_words.list_pairs(shelf) == []
-        await press(pilot, "u")
-        assert len(own_words.list_pairs(shelf)) == 1
-        await press(pilot, "o", "4", "3")
-        assert [line.rule for line in own_words.list_rules(shelf, own_only=True)] == ["own AE1 capacitance"]
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,11 @@ from datetime import date
 import msgspec
 import pytest
 
-from catalog import own_store, store
+from catalog import own_store, rule_words, store
+from catalog.own_rules import checked
 from catalog.rules import AtMost, Grade, Rule
 from catalog.text import Refused
-from triage.actions import files, judging, own_words, parts
+from triage.actions import files, judging, own_effect, own_words, parts
 from triage.actions.findable import find_parts
 from triage.actions.finding import why_it_fits
 from triage.actions.history import take_back
@@ -245,3 +246,55 @@ def test_a_number_that_only_the_list_knows_is_judged_in_find_too(bench):
     assert why_it_fits(bench, "QX-9", None, found.entry).grade == "rework"
     take_back(bench)
     assert "rework" not in {hit.grade for hit in find_parts(bench, "QX-9")}
+
+
+def test_upper_and_lower_case_of_kinds_rules_figures_and_attributes_are_alike(bench):
+    kept = own_words.set_figure(bench, "Belt", "be1", "Drop-In From", 0.95)
+    assert (kept.kind, kept.instead_of, kept.id) == ("belt", "BE1", "own BE1 circumference")
+    assert own_words.set_figure(bench, "belt", "BE1", "drop-in to", 1.02).id == kept.id
+    rule = Rule(id="low lid", kind="ELECTROLYTIC", attributes=("Height Limit",), test=AtMost(Grade.REFUSE))
+    assert own_words.add_rule(bench, rule).attributes == ("height_limit",)
+    with pytest.raises(Refused, match="“ae9” is a built-in rule"):
+        own_words.add_rule(bench, msgspec.structs.replace(rule, id="ae9"))
+    instead = msgspec.structs.replace(rule, id="lid", attributes=("diameter",), instead_of="ae9")
+    assert own_words.add_rule(bench, instead).instead_of == "AE9"
+    assert [line.rule for line in own_words.list_rules(bench, kind="BELT", own_only=True)] == [kept.id]
+    own_words.drop_rule(bench, "BELT", "OWN be1 Circumference")
+    assert own_words.list_rules(bench, kind="belt", own_only=True) == []
+
+
+def test_the_effect_is_told_without_writing_anything(bench):
+    hit = find_parts(bench, WANTED, 5)
+    assert hit == []
+    part = parts.add_part(bench, TALL, quantity=1)
+    entry = find_parts(bench, WANTED, 5)[0].entry
+    under = own_effect.Under(WANTED, None, entry, why_it_fits(bench, WANTED, None, entry))
+    rule = Rule(id="low", kind="electrolytic", attributes=("height",), test=AtMost(Grade.REFUSE))
+    before = files.verify(bench).digest
+    said = own_effect.rule_effect(bench, rule, under)
+    assert said == (
+        "For electrolytic, beside the others: height must not be more than wanted; more is refuse."
+        f" Here “{part.description}”: rework now, refuse then."
+    )
+    assert own_effect.pair_effect(bench, "QX-9", "QX-10", Grade.REWORK) == "QX-10 for QX-9: unknown now, rework then."
+    with pytest.raises(Refused, match="expected a part number"):
+        own_effect.pair_effect(bench, "QX-9", "", Grade.REWORK)
+    assert files.verify(bench).digest == before
+
+
+@pytest.mark.parametrize("kind", own_effect.kinds_of())
+def test_every_attribute_of_every_kind_has_a_test_that_may_stand(bench, kind):
+    for attribute, _ in own_effect.attributes_of(kind):
+        offered = own_effect.tests_for(kind, attribute)
+        assert offered
+        for text, meaning in offered:
+            assert attribute.replace("_", " ") in meaning
+            rule = Rule(id="mine", kind=kind, attributes=(attribute,), test=rule_words.test_of(text))
+            assert checked(rule).test == rule_words.test_of(text)
+
+
+@pytest.mark.parametrize("kind", own_effect.kinds_of())
+def test_every_figure_that_is_offered_can_be_changed(bench, kind):
+    for line in own_effect.figures_of(bench, kind):
+        kept = own_words.with_figure(bench, kind, line.rule, line.name, line.value)
+        assert kept.instead_of == line.rule

@@ -15,6 +15,7 @@ from catalog.search import Entry, Hit
 from catalog.text import clean_line
 from triage.actions.findable import QUERY_LIMIT, Making, by_words, entry_of, find_parts, making
 from triage.actions.judging import fit_texts, judge_by, read_description
+from triage.actions.own_words import OwnWords
 from triage.actions.promises import Promise, promises
 from triage.bench_file import BenchFile
 
@@ -119,16 +120,21 @@ def search(
     return Search(text, kind, read_description(query, kind), found, any_promised, under_way)
 
 
-def why_it_fits(bench: BenchFile, text: str, kind: str | None, entry: Entry) -> Fit | None:
-    """The verdict on one thing found for what was typed; None where nothing was typed."""
+def why_it_fits(
+    bench: BenchFile, text: str, kind: str | None, entry: Entry, also: OwnWords | None = None
+) -> Fit | None:
+    """The verdict on one thing found for what was typed; None where nothing was typed.
+
+    `also` is what the person might say beside their own words.
+    """
     query = clean_line(text, QUERY_LIMIT)
     if not query:
         return None
     wanted = read_description(query, kind)
     if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
-        return judge_by(bench)(wanted.spec, entry.spec)
+        return judge_by(bench, also)(wanted.spec, entry.spec)
     said = entry.description if entry.spec is not None else entry.part_number
-    return fit_texts(bench, query, said or entry.description or entry.part_number)
+    return fit_texts(bench, query, said or entry.description or entry.part_number, also=also)
 
 
 def _held(part: store.Part | None) -> Hit:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from catalog.text import clean_line
-from triage.actions.own_words import own_words
+from triage.actions.own_words import OwnWords, own_words, with_also
 from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
@@ -22,27 +22,31 @@ def read_description(text: str, kind: str | None = None) -> Reading:
     return read(text, kind)
 
 
-def judge_by(bench: BenchFile) -> Callable[[PartSpec, PartSpec], Fit]:
-    """A judge of wanted and candidate that knows the person's pairs and rules.
+def judge_by(bench: BenchFile, also: OwnWords | None = None) -> Callable[[PartSpec, PartSpec], Fit]:
+    """A judge of wanted and candidate that knows the person's pairs and rules, and what they might say `also`.
 
     Raises:
         Refused: the person's file of rules is not right.
     """
     from catalog.fit import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
-    own = own_words(bench)
+    own = with_also(own_words(bench), also)
     return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules)
 
 
-def fit_texts(bench: BenchFile, wanted: str, candidate: str, role: str | None = None) -> Fit:
+def fit_texts(
+    bench: BenchFile, wanted: str, candidate: str, role: str | None = None, also: OwnWords | None = None
+) -> Fit:
     """How the candidate stands in for the wanted part, both as texts, with the person's own pairs and rules.
+
+    `also` is what the person might say beside them.
 
     Raises:
         Refused: `role` is none of `catalog.spec.ROLES`, or the person's file of rules is not right.
     """
     from catalog import fit_texts as texts  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
-    own = own_words(bench)
+    own = with_also(own_words(bench), also)
     return texts.fit_texts(
         clean_line(wanted), clean_line(candidate), role, read=read_description, pairs=own.pairs, rules=own.rules
     )

@@ -57,8 +57,22 @@ def own_words(bench: BenchFile) -> OwnWords:
     from catalog.own_rules import merged  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
     rules, pairs = bench.rules_file
-    kept = [row.rule for row in own_store.own_rules(bench.database)]
+    kept = own_rules(bench)
     return OwnWords((*pairs, *map(_pair, store.pairs(bench.database))), merged(rules, kept))
+
+
+def with_also(own: OwnWords, also: OwnWords | None) -> OwnWords:
+    """What the person said, with what they might say beside it."""
+    if also is None:
+        return own
+    from catalog.own_rules import merged  # noqa: PLC0415 - the rule tables, when wanted
+
+    return OwnWords((*own.pairs, *also.pairs), merged(own.rules, also.rules))
+
+
+def own_rules(bench: BenchFile) -> list[Rule]:
+    """The rules of the person's own in the bench file, oldest first."""
+    return [row.rule for row in own_store.own_rules(bench.database)]
 
 
 def list_pairs(bench: BenchFile) -> list[SaidPair]:
@@ -77,9 +91,10 @@ def list_rules(bench: BenchFile | None, *, kind: str = "", own_only: bool = Fals
     Raises:
         Refused: as `own_words`, or there is no such kind.
     """
-    from catalog.figures import rows_of  # noqa: PLC0415 - the rule tables, when wanted
+    from catalog.figures import alike, rows_of  # noqa: PLC0415 - the rule tables, when wanted
     from catalog.kinds import FAMILIES  # noqa: PLC0415
 
+    kind = alike(kind, FAMILIES)
     if kind and kind not in FAMILIES:
         raise Refused(f"no kind is called “{kind}”; known are {', '.join(FAMILIES)}", where="kind")
     built_in = (
@@ -179,22 +194,35 @@ def set_figure(
 ) -> Rule:
     """Change one figure of a built-in row that is not locked: a rule of the person's own takes its place.
 
+    Raises:
+        Refused: as `with_figure`.
+    """
+    return add_rule(bench, with_figure(bench, kind, rule_id, figure, value, why=why, by=by))
+
+
+def with_figure(
+    bench: BenchFile, kind: str, rule_id: str, figure: str, value: float, *, why: str = "", by: str = ""
+) -> Rule:
+    """The rule of the person's own that `set_figure` keeps; nothing is written.
+
     Figures of the same row that were changed before stay changed, and the reason names all of them.
 
     Raises:
         Refused: no such kind, rule or figure, or the row is locked.
     """
-    from catalog.figures import changed, row_of  # noqa: PLC0415 - the rule tables, when wanted
+    from catalog.figures import alike, changed, row_of  # noqa: PLC0415 - the rule tables, when wanted
+    from catalog.kinds import FAMILIES  # noqa: PLC0415
+    from catalog.own_rules import checked  # noqa: PLC0415
 
     row = row_of(kind, rule_id, figure)
-    name = " ".join(["own", rule_id, *row.attributes[:1]])
+    kind, name = alike(kind, FAMILIES), own_name(row)
     held = _row(bench, kind, name)
     test = changed(held.rule.test if held else row.test, figure, value)
     own = msgspec.structs.replace(
         row,
         id=name,
         kind=kind,
-        instead_of=rule_id,
+        instead_of=row.id,
         test=test,
         locked=False,
         assume=None,
@@ -204,7 +232,12 @@ def set_figure(
         by=clean_line(by, 80),
         why="; ".join(part for part in (clean_line(why), _changes(row, test)) if part),
     )
-    return add_rule(bench, own)
+    return checked(own)
+
+
+def own_name(row: Rule) -> str:
+    """The name of the rule of the person's own that holds changed figures of a built-in row."""
+    return " ".join(["own", row.id, *row.attributes[:1]])
 
 
 @in_one_transaction
@@ -240,7 +273,8 @@ def _line(rule: Rule, kind: str, place: str) -> RuleLine:
 
 def _row(bench: BenchFile, kind: str, name: str) -> own_store.OwnRule | None:
     rows: Sequence[own_store.OwnRule] = own_store.own_rules(bench.database)
-    return next((row for row in rows if (row.kind, row.name) == (kind, name)), None)
+    same = (kind.casefold(), name.casefold())
+    return next((row for row in rows if (row.kind.casefold(), row.name.casefold()) == same), None)
 
 
 def _changes(row: Rule, test: Test) -> str:

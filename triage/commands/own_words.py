@@ -68,8 +68,10 @@ def figures(kind: str, *, as_json: bool) -> None:
 
     `rules set` changes one, where the rule is not locked.
     """
-    from catalog.figures import all_figures  # noqa: PLC0415
+    from catalog.figures import alike, all_figures  # noqa: PLC0415
+    from catalog.kinds import FAMILIES  # noqa: PLC0415
 
+    kind = alike(kind, FAMILIES)
     found = [one for one in all_figures() if kind in {"", one.kind}]
     if as_json:
         json_line({"figures": [_figure_form(one) for one in found]})

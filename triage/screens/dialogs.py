@@ -232,14 +232,15 @@ class Form(ModalScreen[None]):
 
     def refused(self, why: str) -> None:
         """Say why and stay open; nothing where it was left meanwhile."""
-        self._line(plain(f"! {why}", "bold"))
+        self._line(plain(f"! {why}", "bold"), refused=True)
 
     def told(self, what: str) -> None:
         """Say what is going on while it is sent."""
-        self._line(plain(what))
+        self._line(plain(what), refused=False)
 
-    def _line(self, text: Content) -> None:
+    def _line(self, text: Content, *, refused: bool) -> None:
         for line in self.query(".-refused").results(Static):  # none, once it is being left
+            line.set_class(not refused, "-told")
             line.update(text)
 
     @on(Input.Submitted)

@@ -239,7 +239,7 @@ class PartsScreen(Place):
 
     def action_own_word(self) -> None:
         """What the person says themselves about what stands in for what."""
-        own_word(self, self._found, self._hit())
+        own_word(self, self._found, self._hit(), self._verdict[1] if self._verdict is not None else None)
 
     def action_take_in(self) -> None:
         """A CSV list of parts, suppliers or prices."""
