@@ -79,25 +79,30 @@ def words_of(test: Test) -> str:
     return said
 
 
+def in_a_sentence(grade: Grade) -> str:
+    """The grade as what a part is: `refused`, the others by their own words."""
+    return "refused" if grade is Grade.REFUSE else str(grade)
+
+
 def meaning_of(test: Test, attribute: str) -> str:
     """What the test asks of a candidate, as a sentence without its end stop."""
     name = attribute.replace("_", " ")
     match test:
         case Equal():
             percent = [f"{test.percent:g} % off is {Grade.DROP_IN}"] if test.percent else []
-            near = [*percent, *(f"up to {step.limit:g} off is {step.grade}" for step in test.near)]
-            said = [f"{name} must be as wanted", *near, f"anything else is {test.broken}"]
+            near = [*percent, *(f"up to {step.limit:g} off is {in_a_sentence(step.grade)}" for step in test.near)]
+            said = [f"{name} must be as wanted", *near, f"anything else is {in_a_sentence(test.broken)}"]
         case AtLeast():
-            said = [f"{name} must not be less than wanted", f"less is {test.broken}"]
+            said = [f"{name} must not be less than wanted", f"less is {in_a_sentence(test.broken)}"]
         case AtMost():
-            near = [f"up to {step.limit:g} more is {step.grade}" for step in test.over]
-            said = [f"{name} must not be more than wanted", *near, f"more is {test.broken}"]
+            near = [f"up to {step.limit:g} more is {in_a_sentence(step.grade)}" for step in test.over]
+            said = [f"{name} must not be more than wanted", *near, f"more is {in_a_sentence(test.broken)}"]
         case Ratio():
-            windows = [f"{_ends(one)} times the wanted is {one.grade}" for one in test.windows]
-            said = [f"{name} of {windows[0]}", *windows[1:], f"anything else is {test.otherwise}"]
+            windows = [f"{_ends(one)} times the wanted is {in_a_sentence(one.grade)}" for one in test.windows]
+            said = [f"{name} of {windows[0]}", *windows[1:], f"anything else is {in_a_sentence(test.otherwise)}"]
         case Present():
-            lacks = [f"a part without {name} where it is wanted is {test.broken}"] if test.broken else []
-            has = [f"a part with {name} where it is not wanted is {test.extra}"] if test.extra else []
+            lacks = [f"a part without {name} where it is wanted is {in_a_sentence(test.broken)}"] if test.broken else []
+            has = [f"a part with {name} where it is not wanted is {in_a_sentence(test.extra)}"] if test.extra else []
             said = [*lacks, *has]
         case _:
             said = [f"{name}: {words_of(test)}"]

@@ -5,13 +5,14 @@ import sys
 import pytest
 from rich.cells import cell_len
 from textual.binding import Binding
-from textual.widgets import Footer
+from textual.widgets._footer import FooterKey
 
 from triage.actions.lots import new_lot
 from triage.actions.units import add_units
 from triage.screens.app import LotwrightApp
 from triage.screens.bench import BenchScreen
 from triage.screens.big_text import big
+from triage.screens.key_line import KeyLine
 from triage.screens.lot import LotScreen
 from triage.screens.order import OrderScreen
 from triage.screens.parts import PartsScreen
@@ -22,6 +23,34 @@ from triage.screens.plain import fitted, plain, stacked, styled
 def a_radio(bench):
     lot = new_lot(bench, "shelf")
     return add_units(bench, "1 radio crackle", lot_id=lot.id).units[0].number
+
+
+@pytest.mark.parametrize("width", [60, 80, 100, 160])
+async def test_the_line_of_keys_is_never_cut_and_always_leads_to_the_rest(start, settled, press, seen, a_radio, width):
+    async with start().run_test(size=(width, 24)) as pilot:
+        await settled(pilot)
+        for keys in (("f2",), ("f3",), ("f4",), ("escape",), ("tab",), ("f5",)):
+            await press(pilot, *keys)
+            shown = list(pilot.app.screen.query_one(KeyLine).query(FooterKey))
+            line = " ".join(f"{key.key_display} {key.description}" for key in shown)
+            assert seen(pilot.app).splitlines()[-1].rstrip() == line
+            assert shown[-1].key_display == "?"
+            left_out = [one for one in pilot.app.screen.active_bindings.values() if one.binding.show]
+            whole = len({one.binding.action for one in left_out}) == len(shown)
+            assert shown[-1].description == ("help" if whole else "more keys")
+            assert whole or width < 160
+
+
+async def test_a_wider_terminal_shows_more_keys(start, settled, press, seen, a_radio):
+    async with start("parts").run_test(size=(60, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "escape")
+        before = len(pilot.app.screen.query(FooterKey))
+        await pilot.resize_terminal(160, 50)
+        await settled(pilot)
+        await settled(pilot)
+        assert len(pilot.app.screen.query(FooterKey)) > before
+        assert "i import" in seen(pilot.app).splitlines()[-1]
 
 
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])
@@ -50,7 +79,7 @@ async def test_help_is_in_sight_and_lists_every_key_of_the_place(start, settled,
     async with start("bench").run_test(size=(80, 60)) as pilot:
         await settled(pilot)
         assert "help" in seen(pilot.app).splitlines()[0]
-        assert pilot.app.screen.query_one(Footer).display
+        assert pilot.app.screen.query_one(KeyLine).display
         await press(pilot, "question_mark")
         shown = seen(pilot.app)
         for line in ("Answer yes", "Take back what was done last", "Choose another look", "All units of the lot"):

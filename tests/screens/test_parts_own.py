@@ -59,7 +59,7 @@ async def test_a_figure_of_the_rule_that_spoke_is_picked_and_its_effect_told(she
         assert isinstance(pilot.app.screen, Form)
         told = str(pilot.app.screen.query_one(".-refused", Static).content)
         assert told.startswith("AE1 for electrolytic would say: times 1 to 3.2 drop-in, times 0.8 to 4.7 compromise")
-        assert told.endswith("capacitor 300 uF 25 V…”: compromise now, drop-in then. Enter again keeps it.")
+        assert told.endswith("capacitor 300 uF 25 V radi…”: compromise now, drop-in then. Enter again keeps it.")
         assert "Enter again keeps it" in words(pilot.app)
         assert own_rules(shelf) == []
         await press(pilot, "backspace", "enter")  # changed: told anew, not kept
@@ -86,10 +86,10 @@ async def test_a_rule_is_put_together_from_attributes_and_tests_that_there_are(
         assert "another kind of part" in listed[-1]
         place = next(number for number, line in enumerate(listed) if "diameter" in line)
         await press(pilot, *["down"] * place, "enter")
-        assert "diameter must not be more than wanted; more is refuse" in choices(pilot.app)[0]
+        assert "diameter must not be more than wanted; more is refused" in choices(pilot.app)[0]
         await press(pilot, "1", "enter")
         text = words(pilot.app)
-        assert "For electrolytic, beside the others: diameter must not be more than wanted; more is refuse." in text
+        assert "For electrolytic, beside the others: diameter must not be more than wanted; more is refused." in text
         assert "stays compromise" in text
         await press(pilot, "enter")
         assert own_rules(shelf) == ["my diameter"]

@@ -273,8 +273,8 @@ def test_the_effect_is_told_without_writing_anything(bench):
     before = files.verify(bench).digest
     said = own_effect.rule_effect(bench, rule, under)
     assert said == (
-        "For electrolytic, beside the others: height must not be more than wanted; more is refuse."
-        f" Here “{part.description}”: rework now, refuse then."
+        "For electrolytic, beside the others: height must not be more than wanted; more is refused."
+        f" Here “{part.description}”: rework now, refused then."
     )
     assert own_effect.pair_effect(bench, "QX-9", "QX-10", Grade.REWORK) == "QX-10 for QX-9: unknown now, rework then."
     with pytest.raises(Refused, match="expected a part number"):

@@ -132,7 +132,9 @@ def _here(bench: BenchFile, under: Under | None, also: OwnWords) -> str:
 
 
 def _turn(before: Fit, after: Fit) -> str:
+    from catalog.rule_words import in_a_sentence  # noqa: PLC0415 - the rule tables, when wanted
+
     if before.grade is not after.grade:
-        return f"{before.grade} now, {after.grade} then"
+        return f"{in_a_sentence(before.grade)} now, {in_a_sentence(after.grade)} then"
     why = f", for {after.reasons[0].why.partition(';')[0]}" if after.grade is Grade.REFUSE and after.reasons else ""
-    return f"stays {after.grade}{why}"
+    return f"stays {in_a_sentence(after.grade)}{why}"

@@ -185,6 +185,7 @@ class Form(ModalScreen[None]):
         *,
         about: str = "",
         first: str = "",
+        keys: str = "Enter keeps it, Tab or arrows move, Esc leaves it",
     ) -> None:
         """`send` gets this form and what was typed, by line id; it calls `accepted` or `refused`."""
         super().__init__()
@@ -192,6 +193,7 @@ class Form(ModalScreen[None]):
         self._about = about
         self._lines = tuple(lines)
         self._send = send
+        self._keys = keys
         self._first = first or (self._lines[0].id if self._lines else "")
 
     def compose(self) -> ComposeResult:
@@ -205,7 +207,7 @@ class Form(ModalScreen[None]):
                 yield FormLine(line)
             yield from self.compose_below()
             yield Static("", classes="-refused")
-            yield Static(plain("Enter keeps it, Tab or arrows move, Esc leaves it"), classes="-keys")
+            yield Static(plain(self._keys), classes="-keys")
 
     def compose_more(self) -> Sequence[Widget]:
         """Widgets above the lines."""

@@ -24,6 +24,9 @@ _NAMES = {
     "escape": "Esc",
     "enter": "Enter",
     "slash": "/",
+    "tab": "Tab",
+    "space": "Space",
+    "delete": "Del",
 }
 
 

@@ -1,4 +1,4 @@
-"""The keys of the place Parts and what each does, for the footer, for help and for `lotwright keys`.
+"""The keys of the place Parts and what each does, most used first: key line, help and `lotwright keys` show them.
 
 The keys that leave the search line are heard before it (`priority`): a line handles its keys one after the other, and
 a key behind the one that leaves would still go into it when several are typed at once.
@@ -43,24 +43,6 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Say how many there are, and where",
         id="parts.count",
     ),
-    Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
-    Binding(
-        "o",
-        "own_word",
-        "own word",
-        tooltip="Your own word on substitutes: part numbers, figures, rules",
-        id="parts.own",
-    ),
-    Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
-    Binding(
-        "i",
-        "take_in",
-        "import",
-        tooltip="Take in a list of parts, suppliers or prices, from a file or address",
-        id="parts.import",
-    ),
-    Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
-    Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
     Binding(
         "k",
         "compromise",
@@ -69,6 +51,25 @@ KEYS: Final[list[BindingType]] = [
         id="parts.compromise",
     ),
     Binding(
+        "x", "drop", "not wanted", tooltip="A described part is not wanted after all, or is again", id="parts.drop"
+    ),
+    Binding("p", "count_place", "place", tooltip="Count a whole place as one step", id="parts.place"),
+    Binding(
+        "o",
+        "own_word",
+        "own word",
+        tooltip="Your own word on substitutes: part numbers, figures, rules",
+        id="parts.own",
+    ),
+    Binding(
+        "i",
+        "take_in",
+        "import",
+        tooltip="Take in a list of parts, suppliers or prices, from a file or address",
+        id="parts.import",
+    ),
+    Binding("m", "move", "move", tooltip="Move it, and others of its place, to another place", id="parts.move"),
+    Binding(
         "s",
         "from_sheets",
         "sheets",
@@ -76,7 +77,6 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Describe all that the sheets of the models know",
         id="parts.sheets",
     ),
-    Binding(
-        "x", "drop", "not wanted", tooltip="A described part is not wanted after all, or is again", id="parts.drop"
-    ),
+    Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
+    Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
 ]

@@ -35,7 +35,8 @@ def own_word(place: Place, search: Search | None, found: Found | None, fit: Fit 
 
     def chosen(choice: str | None) -> None:
         if choice == "pair":
-            wanted = identity(spec) if spec is not None and identity(spec) else query
+            described = spec is not None and bool(spec.attributes)
+            wanted = identity(spec) if spec is not None and identity(spec) else "" if described else query
             place.app.push_screen(_pair_form(place, wanted, found.hit.entry.part_number if found is not None else ""))
         elif choice == "figure":
             another_figure(place, kind, under)

@@ -80,7 +80,7 @@ def own_rule(place: Place, kind: str, under: Under | None) -> None:
             Choice(name, name.replace("_", " "), _UNITS.get(unit, f"in {unit}"))
             for name, unit in attributes_of(chosen, stated)
         ]
-        _choose(place, f"What of a {chosen} is compared?", choices, lambda one: compares(chosen, one), of_kind)
+        _choose(place, f"What is compared, of {chosen}?", choices, lambda one: compares(chosen, one), of_kind)
 
     def compares(chosen: str, attribute: str) -> None:
         choices = [Choice(text, means) for text, means in tests_for(chosen, attribute)]

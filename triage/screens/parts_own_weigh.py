@@ -39,4 +39,5 @@ def weighed(place: Place, title: str, lines: Sequence[Line], *, effect: Job, kee
         form.told(f"{said} Enter again keeps it.")
 
     empty = next((line.id for line in lines if not line.value), "")
-    return Form(title, lines, send, about=about, first=empty)
+    keys = "Enter tells what it would change, Enter again keeps it, Esc leaves it"
+    return Form(title, lines, send, about=about, first=empty, keys=keys)

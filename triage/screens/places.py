@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 from textual.worker import WorkType
 
 from catalog.text import Refused
 from triage.bench_file import BenchFile
+from triage.screens.key_line import KeyLine
 from triage.screens.plain import plain, styled
 from triage.screens.room import GaveWay
 
@@ -90,7 +91,7 @@ class Place(Screen[None]):
         yield PlaceLine(self.PLACE)
         yield from self.compose_place()
         yield Static("", id="said")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyLine()
 
     def compose_place(self) -> ComposeResult:
         """The widgets of the place itself."""
