@@ -24,10 +24,20 @@ _LIKELY = 78.0
 
 WORDS: Mapping[str, tuple[str, ...]] = {
     "part_number": ("part number", "part no", "manufacturer part", "mpn", "type", "typ", "teilenummer", "référence"),
-    "description": ("description", "article", "name", "item", "text", "bezeichnung", "beschreibung", "désignation"),
+    "description": (
+        "description",
+        "article",
+        "artikel",
+        "name",
+        "item",
+        "text",
+        "bezeichnung",
+        "beschreibung",
+        "désignation",
+    ),
     "kind": ("kind", "category", "group", "art", "gruppe", "kategorie"),
     "quantity": ("quantity", "qty", "pieces", "count", "on hand", "menge", "anzahl", "stück", "bestand", "quantité"),
-    "place": ("place", "location", "box", "drawer", "bin", "lagerort", "fach", "ort", "schublade"),
+    "place": ("place", "location", "box", "drawer", "bin", "lagerort", "lagerplatz", "fach", "ort", "schublade"),
     "unit_cost": ("unit cost", "cost", "paid", "purchase price", "einkaufspreis", "kosten"),
     "currency": ("currency", "währung", "waehrung", "devise"),
     "supplier": ("supplier", "seller", "vendor", "shop", "lieferant", "händler", "anbieter", "fournisseur"),

@@ -103,7 +103,10 @@ def sheet_of(
     if found is None and len(possible := [one for one in could_be(columns) if one in KINDS_OF_LIST]) == 1:
         found = possible[0]  # what is still missing of it is said below
     if found == "units":
-        raise Refused("this is a list of units; add them to a lot with `lotwright lot add`", where=opened.where)
+        raise Refused(
+            "this is a list of units; take it in on the Lot (F2, then i), or with `lotwright lot add --file`",
+            where=opened.where,
+        )
     if found not in KINDS_OF_LIST:
         raise Unmapped(
             "the header does not tell what list this is; say what its columns hold with --map COLUMN=FIELD"

@@ -92,7 +92,12 @@ class Columns(ModalScreen[Answer | None]):
         listed.highlighted = kept
 
     def _lines(self) -> Iterator[tuple[str, Content]]:
-        needed = " ".join(self._missing()).split()
+        needed = {
+            field: "needed" if len(group) == 1 else "one of these is needed"
+            for missing in self._missing()
+            for group in (missing.split(" or "),)
+            for field in group
+        }
         samples = {title.text: " · ".join(title.samples) for title in self._question.titles}
         yield _KIND, styled((fitted("it is a list of", 16), "dim"), (LISTS[self._kind], "bold"))
         for field in fields_of(self._kind):
@@ -103,7 +108,7 @@ class Columns(ModalScreen[Answer | None]):
             elif field == "supplier" and self._stated:
                 yield field, styled(label, ("all of it: ", "dim"), (self._stated, "bold"))
             else:
-                yield field, styled(label, ("needed" if field in needed else "—", "bold" if field in needed else "dim"))
+                yield field, styled(label, (needed.get(field, "—"), "bold" if field in needed else "dim"))
         yield _DONE, styled(("read the list so", "bold"))
 
     @on(OptionList.OptionSelected)

@@ -42,7 +42,7 @@ def reading(found: Search) -> Content:
     """What the typed text is read as, and what of it was left over."""
     told = found.reading
     if told is None:
-        way_out = "type a value, a size, a kind; Esc or ↓ leaves this line"
+        way_out = "type a value or kind; Esc or ↓ leaves this line"
         return styled((f" your drawer, {counted(len(found.found), 'entry', 'entries')}; {way_out}", "dim"))
     if found.making is not None:
         told_so = f" getting ready, {found.making.percent} %"

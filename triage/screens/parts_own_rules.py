@@ -64,8 +64,10 @@ def another_figure(place: Place, kind: str, under: Under | None) -> None:
             set_figure(bench, chosen, line.rule, line.name, new, why=typed["why"], by=typed["by"])
             return f"{line.rule} for {chosen}: {line.name} {new:g}"
 
-        lines = [Line("value", f"{line.name}, from now on", "", f"{line.value:g} now"), WHY, WHO]
-        about = f"{line.rule} of {chosen}, {line.attribute.replace('_', ' ')}; built in it is {line.built_in:g}."
+        lines = [Line("value", "from now on", "", f"{line.value:g} now"), WHY, WHO]
+        about = (
+            f"{line.rule} of {chosen}, {line.attribute.replace('_', ' ')}: “{line.name}”, built in {line.built_in:g}."
+        )
         place.app.push_screen(weighed(place, "Another figure in a rule", lines, effect=effect, keep=keep, about=about))
 
     _with_kind(place, kind, of_kind)

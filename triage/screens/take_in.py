@@ -87,6 +87,7 @@ def take_in_form(place: Place, *, units: bool = False, after: Callable[[str], No
         "Take in a CSV list",
         [Line("path", "file or address", "", "~/list.csv or https://…")],
         taking.sent,
+        keys="Enter looks at it, Esc leaves it",
         about=f"Its header tells whether it holds {holds}. What it would change is shown first.{again}",
     )
     taking.form = form
