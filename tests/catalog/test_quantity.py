@@ -161,25 +161,6 @@ def test_engineering(value, unit, shown):
     assert engineering(value, unit) == shown
 
 
-@pytest.mark.parametrize(
-    ("value", "series"),
-    [
-        (4.7e3, "E24"),
-        (4.75e3, "E96"),
-        (4.87e3, "E48 E96"),
-        (5e3, ""),
-        (6.19e3, "E48 E96"),
-        (2.49e3, "E48 E96"),
-        (2.2e3, "E24"),
-        (1e3, "E24 E48 E96"),
-        (1.02e3, "E96"),
-        (7.8e3, ""),
-    ],
-)
-def test_membership_of_preferred_numbers(value, series):
-    assert [name for name in series_of(value) if name in {"E24", "E48", "E96"}] == series.split()
-
-
 def test_the_nearest_member():
     found = nearest(5000.0, "E24")
     assert found.value == 5100.0

@@ -26,16 +26,6 @@ def bench(tmp_path):
 
 
 @pytest.fixture
-def write(tmp_path):
-    def write(text, name):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
-@pytest.fixture
 def stocked(bench, write):
     staging.commit(bench, prices.stage_files(bench, [write(OFFERS, "o.csv"), write(SHOPS, "s.csv")]))
     return bench

@@ -24,11 +24,9 @@ def unasked(tmp_path):
 
 
 @pytest.fixture
-def bench(unasked):
+def bench(unasked, nothing_hazardous):
     """The same with every hazard question answered no."""
-    for unit in units.list_units(unasked):
-        for hazard in unasked.classes[unit.device_class].hazards:
-            looks.hazard(unasked, unit.number, hazard.id, "no")
+    nothing_hazardous(unasked)
     return unasked
 
 

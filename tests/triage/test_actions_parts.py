@@ -10,13 +10,6 @@ from catalog.text import Refused
 from triage.actions import judging, own_words, parts
 from triage.bench_file import BenchFile
 
-LIST = """part_number,description,kind,quantity,place,unit_cost,currency
-,electrolytic 4.7uF 25V radial,,12,box 1,0.08,EUR
-,resistor 10k 0.25W 1%,,50,box 2,0.01,EUR
-,fuse T1.6A 250V 5x20,,8,box 3,0.35,EUR
-QX-9,lens unit,listed,1,shelf,6.50,EUR
-"""
-
 
 @pytest.fixture
 def bench(tmp_path):
@@ -24,22 +17,12 @@ def bench(tmp_path):
         yield opened
 
 
-@pytest.fixture
-def write(tmp_path):
-    def write(text, name="parts.csv"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 def rows(bench):
     return {name: list(bench.database[name].rows) for name in ("parts", "suppliers")}
 
 
-def test_a_parts_list_is_one_event_and_is_taken_back_as_one(bench, write):
-    done = parts.import_parts(bench, write(LIST))
+def test_a_parts_list_is_one_event_and_is_taken_back_as_one(bench, write, parts_list):
+    done = parts.import_parts(bench, write(parts_list))
     assert (done.added, done.changed, done.unread, done.source) == (4, 0, 0, "parts.csv")
     held = {part.description: part for part in parts.list_parts(bench)}
     assert held["electrolytic 4.7uF 25V radial"].spec.number("capacitance") == 4.7e-6
@@ -54,10 +37,10 @@ def test_a_parts_list_is_one_event_and_is_taken_back_as_one(bench, write):
     assert rows(bench) == after
 
 
-def test_the_same_list_again_changes_nothing_and_a_newer_one_only_what_it_states(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_the_same_list_again_changes_nothing_and_a_newer_one_only_what_it_states(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     before = rows(bench)
-    again = parts.import_parts(bench, write(LIST))
+    again = parts.import_parts(bench, write(parts_list))
     assert (again.added, again.changed, again.unchanged) == (0, 0, 4)
     assert rows(bench) == before
     newer = parts.import_parts(bench, write("part_number,quantity,place\nqx-9,3,\nQX-10,,drawer\n"))
@@ -68,8 +51,8 @@ def test_the_same_list_again_changes_nothing_and_a_newer_one_only_what_it_states
     assert rows(bench) == before
 
 
-def test_a_bad_row_refuses_the_whole_list(bench, write):
-    path = write(LIST + ",belt 43 mm,,-1,,,\n")
+def test_a_bad_row_refuses_the_whole_list(bench, write, parts_list):
+    path = write(parts_list + ",belt 43 mm,,-1,,,\n")
     with pytest.raises(Refused) as refused:
         parts.import_parts(bench, path)
     assert str(refused.value).startswith(f"{path}:6:quantity: ")
@@ -77,8 +60,8 @@ def test_a_bad_row_refuses_the_whole_list(bench, write):
     assert bench.journal.history() == []
 
 
-def test_what_is_written_out_is_read_in_to_the_same_parts(bench, write, tmp_path):
-    parts.import_parts(bench, write(LIST))
+def test_what_is_written_out_is_read_in_to_the_same_parts(bench, write, tmp_path, parts_list):
+    parts.import_parts(bench, write(parts_list))
     parts.add_part(bench, "=HYPERLINK belt", place="+box", quantity=2)
     out = tmp_path / "out.csv"
     assert parts.export_parts(bench, out) == 5

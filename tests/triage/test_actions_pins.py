@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from catalog.text import Refused
-from triage.actions import history, looks, lots, needs, ordering, planning, prices, settings, units
+from triage.actions import history, ordering, planning, prices, settings
 from triage.actions.pins import lift_pin, list_pins, pin_order
 from triage.bench_file import BenchFile
 from triage.person import Rate
@@ -22,21 +22,12 @@ Slow Boat,EUR,12,20,,1.00,,19
 
 
 @pytest.fixture(scope="module")
-def filled(tmp_path_factory):
+def filled(tmp_path_factory, two_gamepads):
     """Two gamepads on the fix pile that want a stick module; a quick and a slow supplier; made once."""
     folder = tmp_path_factory.mktemp("shelf")
     with BenchFile(folder / "bench.db", today=TODAY) as bench:
         settings.change_person(bench, currency="EUR", hour_worth=0)
-        lots.new_lot(bench, "cellar shelf", paid=1000)
-        units.add_units(bench, "2 gamepads stick drift")
-        for number in (1, 2):
-            for hazard in bench.classes["gamepad"].hazards:
-                looks.hazard(bench, number, hazard.id, "no")
-            for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
-                looks.answer(bench, number, check, said)
-            units.change_unit(bench, number, working=9000)
-            units.overrule(bench, number, "fix", "sells well")
-            needs.describe_need(bench, number, "stick_module", "SM-4K")
+        two_gamepads(bench)
         _take_in(bench, folder, SUPPLIERS, OFFERS)
     return folder / "bench.db"
 

@@ -25,16 +25,6 @@ def bench(tmp_path):
         yield opened
 
 
-@pytest.fixture
-def write(tmp_path):
-    def write(text, name):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 def test_suppliers_are_added_then_changed_and_taken_back(bench, write):
     done = prices.import_suppliers(bench, write(SHOPS, "shops.csv"))
     assert (done.kind, done.added, done.changed) == ("suppliers", 2, 0)

@@ -37,10 +37,8 @@ def unasked(tmp_path):
 
 
 @pytest.fixture
-def bench(unasked):
-    for unit in units.list_units(unasked):
-        for hazard in unasked.classes[unit.device_class].hazards:
-            looks.hazard(unasked, unit.number, hazard.id, "no")
+def bench(unasked, nothing_hazardous):
+    nothing_hazardous(unasked)
     return unasked
 
 

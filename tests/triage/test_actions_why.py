@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from catalog.text import Refused
-from triage.actions import looks, lots, needs, planning, prices, settings, units
+from triage.actions import planning, prices, settings, units
 from triage.actions.plan_why import why_line
 from triage.bench_file import BenchFile
 
@@ -19,28 +19,15 @@ FILES = {
 
 
 @pytest.fixture
-def shelf(tmp_path):
+def shelf(tmp_path, two_gamepads):
     """Two gamepads on the fix pile that want a stick module; a quick and a slow supplier."""
     with BenchFile(tmp_path / "bench.db", today=date(2026, 12, 1)) as bench:
         settings.change_person(bench, currency="EUR", hour_worth=0)
-        _filled(bench, tmp_path)
+        two_gamepads(bench)
+        for name, text in FILES.items():
+            (tmp_path / name).write_text(text, encoding="utf-8")
+            prices.import_any(bench, tmp_path / name)
         yield bench
-
-
-def _filled(bench, tmp_path):
-    lots.new_lot(bench, "cellar shelf", paid=1000)
-    units.add_units(bench, "2 gamepads stick drift")
-    for number in (1, 2):
-        for hazard in bench.classes["gamepad"].hazards:
-            looks.hazard(bench, number, hazard.id, "no")
-        for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
-            looks.answer(bench, number, check, said)
-        units.change_unit(bench, number, working=9000)
-        units.overrule(bench, number, "fix", "sells well")
-        needs.describe_need(bench, number, "stick_module", "SM-4K")
-    for name, text in FILES.items():
-        (tmp_path / name).write_text(text, encoding="utf-8")
-        prices.import_any(bench, tmp_path / name)
 
 
 def test_the_reasons_are_orders_that_cost_more(shelf):

@@ -16,12 +16,6 @@ from triage.actions import files, findable, finding, own_words, parts, prices, s
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
-LIST = """part_number,description,kind,quantity,place,unit_cost,currency
-,electrolytic 4.7uF 25V radial,,12,box 1,0.08,EUR
-,resistor 10k 0.25W 1%,,50,box 2,0.01,EUR
-,fuse T1.6A 250V 5x20,,8,box 3,0.35,EUR
-QX-9,lens unit,listed,1,shelf,6.50,EUR
-"""
 OFFERS = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,fuse T1.6A 250V 5x20,10,4,1\n"
 QUERIES = ("fuse T1.6A", "qx9", "10k", "lens", "zz-77", "belt 43mm")
 
@@ -30,16 +24,6 @@ QUERIES = ("fuse T1.6A", "qx9", "10k", "lens", "zz-77", "belt 43mm")
 def bench(tmp_path):
     with BenchFile(tmp_path / "bench.db", today=date(2026, 1, 8)) as opened:
         yield opened
-
-
-@pytest.fixture
-def write(tmp_path):
-    def write(text, name="parts.csv"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
 
 
 def made_anew(bench):
@@ -56,8 +40,8 @@ def same_as_anew(bench):
         )
 
 
-def test_finding_says_where_parts_lie_and_sees_every_change(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_finding_says_where_parts_lie_and_sees_every_change(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     first = find_parts(bench, "T1.6A 5x20")[0]
     assert (first.entry.place, first.entry.quantity) == ("box 3", 8)
     assert find_parts(bench, "qx9")[0].same_number
@@ -69,8 +53,8 @@ def test_finding_says_where_parts_lie_and_sees_every_change(bench, write):
     assert part.id not in [hit.entry.id for hit in find_parts(bench, "43mm belt")]
 
 
-def test_an_answer_at_the_bench_leaves_the_index_as_it_is(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_an_answer_at_the_bench_leaves_the_index_as_it_is(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     held = findable.findable(bench)
     with bench.journal.event("note", "something else", at=bench.now()):
         pass
@@ -79,8 +63,8 @@ def test_an_answer_at_the_bench_leaves_the_index_as_it_is(bench, write):
     assert after.moment != held.moment
 
 
-def test_all_threads_of_a_program_share_one_index(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_all_threads_of_a_program_share_one_index(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     find_parts(bench, "lens")
     held = []
 
@@ -160,9 +144,9 @@ def test_a_pair_of_ones_own_counts_at_once(bench):
     assert same_as_anew(bench)
 
 
-def test_how_far_the_index_is_can_be_asked_meanwhile(bench, write, monkeypatch):
+def test_how_far_the_index_is_can_be_asked_meanwhile(bench, write, monkeypatch, parts_list):
     monkeypatch.setattr(segments, "_TURN", 1)
-    parts.import_parts(bench, write(LIST))
+    parts.import_parts(bench, write(parts_list))
     seen = []
     row = segments.Row
 
@@ -222,8 +206,8 @@ def many(count, words="belt square"):
     return "part_number,description,quantity,place\n" + "\n".join(rows) + "\n"
 
 
-def test_a_list_of_many_is_one_event_found_at_once_and_taken_back(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_a_list_of_many_is_one_event_found_at_once_and_taken_back(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     find_parts(bench, "lens")
     parts.import_parts(bench, write(many(700), "many.csv"))
     assert bench.journal.history()[0].action == "import_parts"
@@ -273,8 +257,8 @@ def test_a_list_that_changes_parts_lets_go_what_it_no_longer_holds_only_there(be
     assert find_parts(bench, "qx-5")[0].entry.quantity == 5
 
 
-def test_plain_words_find_something_while_the_index_is_made(bench, write):
-    parts.import_parts(bench, write(LIST))
+def test_plain_words_find_something_while_the_index_is_made(bench, write, parts_list):
+    parts.import_parts(bench, write(parts_list))
     findable.will_be_made(bench)
     found = finding.search(bench, "Lens unit")
     assert found.making is not None
