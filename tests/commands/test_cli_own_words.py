@@ -130,3 +130,11 @@ def test_a_pair_takes_numbers_only(run, wanted, candidate, told):
     assert answer.code == 3
     assert told in answer.err
     assert run("pairs", "list", "--json").form["pairs"] == []
+
+
+def test_upper_and_lower_case_are_alike(run):
+    assert run("rules", "set", "Belt", "be1", "Drop-In From", "0.95").code == 0
+    assert run("rules", "list", "--kind", "BELT", "--own", "--json").form["rules"][0]["instead_of"] == "BE1"
+    listed = run("rules", "figures", "--kind", "BELT", "--json").form["figures"]
+    assert {one["kind"] for one in listed} == {"belt"}
+    assert run("rules", "drop", "BELT", "OWN BE1 CIRCUMFERENCE").code == 0

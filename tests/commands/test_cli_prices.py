@@ -136,3 +136,40 @@ def test_what_cannot_be_fetched_is_one_line_and_no_list(stocked, at, prices_of):
     assert ran.complaint.startswith(f"{at('nothing')}: there is no such list (404)")
     assert stocked("prices", "fetch", "ftp://somewhere.invalid/x").code == 3
     assert prices_of() == {"F1": 30, "F2": 100}
+
+
+def test_every_row_that_is_not_right_has_a_line_of_its_own(stocked, write, prices_of):
+    before = prices_of()
+    rows = "".join(f"North Counter,G{n},belt,much\n" for n in range(23))
+    bad = write(OFFERS.splitlines()[0] + "\n" + rows, "bad.csv")
+    ran = stocked("prices", "import", bad)
+    lines = ran.err.splitlines()
+    assert (ran.code, ran.out) == (3, "")
+    assert [line.split(": ")[0] for line in lines[:20]] == [f"{bad}:{n}:price" for n in range(2, 22)]
+    assert lines[20:] == ["and 3 more problems of this list"]
+    assert prices_of() == before
+
+
+def test_what_was_assumed_and_what_stands_twice_is_said(stocked, tmp_path, prices_of):
+    head, row, _ = OFFERS.splitlines()
+    path = tmp_path / "old.csv"
+    path.write_bytes(f"{head}\n{row}\n{row}\nNorth Counter,F4,Gehäuse Ø5,1\n".encode("cp1252"))
+    ran = stocked("prices", "import", path)
+    assert ran.code == 0
+    assert "old.csv: read as Windows-1252; see that its letters are right" in ran.err.splitlines()
+    assert "old.csv: 1 row says the same as an earlier one, taken once: line 3 as 2" in ran.err.splitlines()
+    assert prices_of() == {"F1": 30, "F4": 100}
+
+
+def test_units_from_a_list_in_another_encoding_and_all_of_its_bad_rows(run, tmp_path):
+    run("lot", "new", "cellar")
+    path = tmp_path / "units.csv"
+    path.write_bytes("count,class,note\n1,radio,Gehäuse fehlt\n".encode("utf-16"))
+    ran = run("lot", "add", "--file", path)
+    assert ran.code == 0
+    assert f"{path}: read as UTF-16; see that its letters are right" in ran.err.splitlines()
+    path.write_text("count,class,grade\nmany,radio,\n1,radio,Z\n,,\n1,radio,\n", encoding="utf-8")
+    ran = run("lot", "add", "--file", path)
+    assert ran.code == 3
+    assert [line.split(": ")[0] for line in ran.err.splitlines()] == [f"{path}:2:count", f"{path}:3:grade"]
+    assert [unit["number"] for unit in run("lot", "show", "--json").form["units"]] == [1]

@@ -110,10 +110,13 @@ async def test_with_nothing_under_the_cursor_the_kind_is_chosen_first(shelf, sta
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "escape", "o", "2")
-        await press(pilot, *["escape"])
-        await press(pilot, "o", "3")
-        titles = words(pilot.app)
-        assert "Which kind of part?" in titles or "is compared?" in titles
+        assert "Which kind of part?" in words(pilot.app)
+        kinds = [line.split("  ")[-1].strip() for line in choices(pilot.app)]
+        await press(pilot, *["down"] * kinds.index("belt"), "enter")
+        assert "Which figure of belt?" in words(pilot.app)
+        assert choices(pilot.app)[0].strip() == "1  BE1 circumference: drop-in from 0.97"
+        await press(pilot, "end", "enter", "enter")  # another kind of part: the first there is
+        assert f"Which figure of {kinds[0]}?" in words(pilot.app) or f"{kinds[0]} has no figure" in words(pilot.app)
 
 
 @SIZES

@@ -373,6 +373,18 @@ async def test_letters_and_keys_of_a_list_typed_in_one_go_each_go_where_they_bel
         assert pilot.app.place.query_one("#parts-query", Input).value == "elko"
 
 
+async def test_a_row_of_the_dialog_is_taken_however_quickly_the_keys_follow(shelf, start, press, settled, at_once):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        places = [(item.unit, item.part) for item in needs.wanted_parts(shelf)]
+        await press(pilot, "tab", *["down"] * places.index((2, "belt")), "enter", *"belt 118 mm sq 1.2")
+        await at_once(pilot, "down", "enter")
+        line = pilot.app.screen.query_one("#describe-text", Input)
+        assert pilot.app.screen.focused is line
+        assert "circumference" in line.value
+        assert not any(item.described for item in needs.wanted_parts(shelf))
+
+
 async def test_what_is_typed_while_the_place_comes_up_is_searched_for(shelf, start, at_once, settled):
     async with start("lot").run_test(size=(80, 24)) as pilot:
         await settled(pilot)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from catalog.text import Refused, RefusedRows
 from triage.commands.output import json_line, say, show, table
 from triage.commands.shared import LINE
 
@@ -77,7 +78,15 @@ def take_in(bench: BenchFile, staged: Stage, *, dry_run: bool, as_json: bool) ->
             _show(one, whole=dry_run)
     if dry_run:
         for one in staged.lists:
-            one.read.accepted()
+            _refuse(one)
+
+
+def _refuse(one: StagedList) -> None:
+    """Refuse a list with problems in one line: they were all shown already."""
+    try:
+        one.read.accepted()
+    except RefusedRows as refused:
+        raise Refused(refused.problem, where=refused.where) from None
 
 
 def _show(one: StagedList, *, whole: bool) -> None:

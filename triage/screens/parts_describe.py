@@ -75,7 +75,9 @@ class Describe(ModalScreen[None]):
     CSS_PATH = "parts_order.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "leave", tooltip="Leave it as it was", id="describe.leave"),
-        Binding("down", "into_list", "list", show=False, tooltip="Into the list below", id="describe.list"),
+        Binding(
+            "down", "into_list", "list", show=False, priority=True, tooltip="Into the list below", id="describe.list"
+        ),
     ]
 
     def __init__(self, item: WantedPart, send: Callable[[Describe, Described], None]) -> None:
@@ -208,9 +210,14 @@ class Describe(ModalScreen[None]):
         self._send(self, Described(text, pieces))
 
     def action_into_list(self) -> None:
-        """From a line into the next, then into the list."""
-        if self.query_one("#describe-text", Input).has_focus or self.query_one("#describe-pieces", Input).has_focus:
-            self.query_one(RowList).focus()
+        """From a line into the list."""
+        self.set_focus(self.query_one(RowList))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """In the list its own keys move."""
+        if action == "into_list":
+            return isinstance(self.focused, Input)
+        return super().check_action(action, parameters)
 
     def accepted(self, *_: object) -> None:
         """Close."""
