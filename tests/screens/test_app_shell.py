@@ -88,20 +88,26 @@ async def test_help_is_in_sight_and_lists_every_key_of_the_place(start, settled,
         assert isinstance(pilot.app.screen, BenchScreen)
 
 
-@pytest.mark.parametrize("owner", [LotwrightApp, LotScreen, BenchScreen])
+_NO_LETTERS = {"f2", "f3", "f4", "f5", "tab", "escape", "enter", "down"}
+
+
+@pytest.mark.parametrize("owner", [LotwrightApp, LotScreen, BenchScreen, PartsScreen, OrderScreen])
 def test_every_binding_has_an_id_a_help_text_and_no_printable_key_has_priority(owner):
     bindings = [item for item in owner.BINDINGS if isinstance(item, Binding)]
     assert len(bindings) == len(owner.BINDINGS)
     for binding in bindings:
         assert binding.id, binding
         assert binding.tooltip, binding
-        assert not binding.priority or binding.key.startswith("ctrl+"), binding
+        for key in binding.key.split(",") if binding.priority else ():
+            assert key.startswith("ctrl+") or key in _NO_LETTERS, binding
     ids = [binding.id for binding in bindings]
     assert len(ids) == len(set(ids))
 
 
 def test_ids_of_bindings_do_not_repeat_over_the_places():
-    ids = [item.id for owner in (LotwrightApp, LotScreen, BenchScreen) for item in owner.BINDINGS]
+    ids = [
+        item.id for owner in (LotwrightApp, LotScreen, BenchScreen, PartsScreen, OrderScreen) for item in owner.BINDINGS
+    ]
     assert len(ids) == len(set(ids))
 
 
