@@ -242,7 +242,8 @@ class _TakingIn:
         def done(found: Added | RefusedRows) -> None:
             if isinstance(found, RefusedRows):
                 form.refused(str(found))
-                self._place.app.push_screen(Page("It cannot be taken in", stacked(map(plain, found.lines))))
+                if len(found.lines) > 1:
+                    self._place.app.push_screen(Page("It cannot be taken in", stacked(map(plain, found.lines))))
             else:
                 said = f"{len(found.units)} units added from {path.name}"
                 self._end(f"{said}; {found.note}" if found.note else said)
