@@ -61,6 +61,27 @@ _POLARISED: dict[Effect, str] = {
     ("polymer", True): "polymer, solid polymer, conductive polymer",
 }
 
+COLOUR_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        phrase.strip(): colour
+        for colour, phrases in {
+            "red": "red, rot, rote, roter, rouge, rojo, roja, rosso, rossa, rood, rode, röd, czerwona, czerwony, "
+            "красный",
+            "green": "green, grün, grüne, gruen, vert, verte, verde, groen, groene, grön, zielona, zielony, "
+            "зелёный, зеленый",
+            "yellow": "yellow, gelb, gelbe, jaune, amarillo, amarilla, giallo, gialla, geel, gele, gul, żółta, "
+            "жёлтый, желтый",
+            "blue": "blue, blau, blaue, bleu, bleue, azul, blu, blauw, blauwe, blå, niebieska, синий",
+            "white": "white, weiß, weiss, weiße, blanc, blanche, blanco, blanca, bianco, bianca, wit, witte, vit, "
+            "biała, белый",
+            "orange": "orange, naranja, arancione, oranje, amber, bernstein, pomarańczowa, оранжевый",
+            "infrared": "infrared, infra red, infrarot, infrarouge, infrarrojo, infrarosso, ir, ик",
+        }.items()
+        for phrase in phrases.split(",")
+    }
+)
+"""Colours of light-emitting diodes, by language."""
+
 ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyType(
     {
         "electrolytic": _effects({**_STYLE, **_POLARISED}),
@@ -125,17 +146,26 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "speed",
                     "F",
-                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, rapide, rapido, rápido, "
-                "szybki, snel, быстродействующий",
+                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, flinke, flinker, flinkes, "
+                "rapide, rapido, rapida, rápido, rápida, szybki, szybka, bezzwłoczny, snel, snelle, rychlá, rychla, "
+                "gyors, "
+                "быстродействующий, быстрый, быстрая",
                 (
                     "speed",
                     "T",
-                ): "slow, slow blow, slow acting, time lag, time delay, träge, traege, temporisé, lent, "
-                "lento, ritardato, traag, zwłoczny, trög, retardé, retardado, замедленный, "
+                ): "slow, slow blow, slow acting, time lag, time delay, träge, träger, träges, traege, temporisé, "
+                "temporisée, lent, lente, lento, lenta, ritardato, ritardata, traag, trage, zwłoczny, zwłoczna, "
+                "trög, træg, "
+                "treg, retardé, retardée, retardado, retardada, pomalá, pomala, lomha, замедленный, медленный, "
+                "инерционный, "
                 "anti surge, antisurge, 延时",
-                ("speed", "FF"): "very fast, super quick, superflink",
-                ("speed", "M"): "mittelträge, medium blow",
-                ("speed", "TT"): "superträge, very slow",
+                ("speed", "FF"): "very fast, super quick, superflink, superflinke, super flink, ultra rapide",
+                (
+                    "speed",
+                    "M",
+                ): "mittelträge, mittelträger, mitteltraege, mittel träge, medium blow, medium, semi retardé, "
+                "semiritardato",
+                ("speed", "TT"): "superträge, supertraege, super träge, very slow",
                 ("system", "IEC"): "iec, iec 60127",
                 ("system", "UL"): "ul, ul 248",
                 ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
@@ -176,7 +206,12 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
         "regulator": _effects(
             {
                 ("ldo", True): "ldo, low dropout, ldo regulator",
-                ("adjustable", True): "adjustable, einstellbar",
+                ("adjustable", True): "adjustable, einstellbar, variable, réglable, ajustable, regolabile, regelbaar, "
+                "регулируемый",
+                ("polarity", "negative"): "negative, negativ, negativer, négatif, negativo, negatief, ujemny, "
+                "отрицательный, neg",
+                ("polarity", "positive"): "positive, positiv, positiver, positif, positivo, positief, dodatni, "
+                "положительный, pos",
                 ("switching", True): "switching, switching module, buck",
             }
         ),

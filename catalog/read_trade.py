@@ -1,4 +1,4 @@
-"""Reading what the rules of the trade ask of relays, lamps, rollers, stick modules and styluses.
+"""Reading what the rules of the trade ask of relays, lamps, light-emitting diodes, rollers, stick modules and styluses.
 
 These stay parts known by their number; what is stated besides lets a substitute be judged. A line that states none of
 it is read by its number alone.
@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from catalog import read_common as common
 from catalog.accessories import is_accessory
+from catalog.attribute_words import COLOUR_WORDS
 from catalog.read_mechanical import LAMP_BASE, fill_listed
 from catalog.reading import Draft
 
@@ -18,6 +19,7 @@ _NONE: frozenset[str] = frozenset()
 _WORDS = {
     "relay": r"relay|relais|реле",
     "lamp": r"lamp|bulb|lampe|glühlampe|лампа",
+    "led": r"leds?|leuchtdioden?|light emitting diode|светодиод\w{0,2}",
     "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
     "stick-module": r"stick module|analogue stick|analog stick",
     "stylus": r"stylus|nadel",
@@ -81,6 +83,17 @@ def _lamp(draft: Draft) -> None:
     common.place(draft, rest, {"A": "current", "W": "power"})
 
 
+def _led(draft: Draft) -> None:
+    """Colour, body and the volts across it; what it gives light with is not judged."""
+    for _, _, colour in draft.scan.words(COLOUR_WORDS):
+        draft.put("colour", colour)
+    ratings, rest = common.split_volts(draft, draft.scan.measures(_NONE))
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"A": "current", "W": "power"})
+    common.take_lengths(draft, rest, bare=["diameter"])
+
+
 def _roller(draft: Draft) -> None:
     if sizes := common.take_sizes(draft, 3):
         for name, size in zip(("diameter", "width", "bore"), sizes, strict=True):
@@ -104,6 +117,7 @@ def _stylus(draft: Draft) -> None:
 _TRAITS: dict[str, Callable[[Draft], None]] = {
     "relay": _relay,
     "lamp": _lamp,
+    "led": _led,
     "roller": _roller,
     "stick-module": _stick,
     "stylus": _stylus,
