@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from rapidfuzz import fuzz, process
 
-from catalog.candidates import alike, is_number, most_alike, weights_of
+from catalog.candidates import alike, is_number, lookalikes, most_alike, weights_of
 from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
 from catalog.rules import identity
 from catalog.search import number_form, search_form
@@ -35,6 +35,8 @@ FLOOR = 55.0
 """Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
 SLIP = 70.0
 """Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
+OWN = 15.0
+"""How much less alike a part of the drawer may be and still come before an offer of its grade (our choice)."""
 _REMEMBERED = 16
 
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
@@ -109,15 +111,21 @@ class _Scored(msgspec.Struct, frozen=True):
     """{position: what was said of this very entry}"""
     slips: Bools
     """Its part number is the one that was typed, but for a slip."""
+    mistaken: Bools
+    """It is so but for signs that look alike."""
 
     def order(self) -> tuple[NDArray[np.generic], ...]:
         """The keys to sort by, the last one first."""
         taken = self.segment
+        own = taken.at_hand[self.positions]
+        nearer = np.where(own & (self.ranks < len(GRADES)), np.float32(OWN), np.float32(0))
         return (
             taken.keys[self.positions],
-            ~taken.at_hand[self.positions],
             -self.scores,
+            ~own,
+            -(self.scores + nearer),
             self.ranks,
+            ~self.mistaken,
             ~self.same,
         )
 
@@ -173,7 +181,9 @@ class Index:
         told_apart: Collection[str] = (),
         cancelled: Callable[[], bool] = lambda: False,
     ) -> list[Match]:
-        """The best hits: same part number, then by grade, then by likeness; what is in the drawer before what is sold.
+        """The best hits: same part number, then one that only looks alike, then by grade, then by likeness.
+
+        Of a grade what is in the drawer comes before what is sold and reads a little more alike.
 
         Args:
             query: cleaned text as typed.
@@ -235,7 +245,7 @@ class Index:
             return _UNJUDGED
         ranks = np.full(len(self._makes), _OTHER_KIND if verdicts.kinds else _UNREAD, np.int8)
         ranks[self._makes.of_kind("listed")] = _UNREAD
-        for kind in verdicts.kinds:
+        for kind in verdicts.kinds - {"listed"}:
             ranks[self._makes.of_kind(kind)] = _REFUSED
         for make, told in verdicts.found.items():
             ranks[make] = _rank(told)
@@ -261,19 +271,21 @@ class Index:
         told = self._by_number(held, asked)
         for place, verdict in told.items():
             ranks[place] = _rank(verdict)
-        same = np.zeros(len(held), bool)
-        same[[place for place in held.numbered(asked.number) if number_form(held.numbers[place]) == asked.number]] = (
-            True
-        )
-        tried = _to_try(held, alive, asked, ranks, same)
+        same, mistaken = np.zeros((2, len(held)), bool)
+        same[_own_number(held, asked.number)] = True
+        for form in lookalikes(asked.number):
+            mistaken[_own_number(held, form)] = True
+        tried = _to_try(held, alive, asked, ranks, same | mistaken)
         either = _compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
         every = None if either is None else _compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
         if either is None or every is None:
             return None
         scores = (either + every) / np.float32(2)
         slips = _slips(held, tried, asked.number, scores)
+        slips |= mistaken[tried]
         good = same[tried] | (ranks[tried] < _UNREAD) | (either >= FLOOR) | slips
-        return _Scored(held, tried[good], same[tried][good], ranks[tried][good], scores[good], told, slips[good])
+        tried, scores, slips = tried[good], scores[good], slips[good]
+        return _Scored(held, tried, same[tried], ranks[tried], scores, told, slips, mistaken[tried])
 
     def _by_number(self, held: Segment, asked: _Query) -> dict[int, Said]:
         """Verdicts on the entries whose very number counts: it is the wanted one, or the judge knows it."""
@@ -301,6 +313,11 @@ class Index:
             whose = int(np.searchsorted(bounds, place, "right")) - 1
             matches.append(_match(found[whose], int(place - bounds[whose]), asked.judgement.verdicts))
         return matches
+
+
+def _own_number(held: Segment, form: str) -> list[int]:
+    """Positions whose own part number has this form."""
+    return [place for place in held.numbered(form) if number_form(held.numbers[place]) == form]
 
 
 def _match(scored: _Scored, place: int, verdicts: Verdicts) -> Match:

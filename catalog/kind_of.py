@@ -24,6 +24,7 @@ _MATERIALS = frozenset({"ceramic", "film"})
 _PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|fuer|pour|para|для|voor|dla)\s")
 _FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
 _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
+_RELAY = re.compile(r"(?<![^\W_])(?:relays?|relais|реле)(?![^\W_])", re.IGNORECASE)
 _BARE_WITH_VOLTS = re.compile(r"[1-9]\d{2}\s?[/ ]\s?\d{1,4}(?:[.,]\d)?\s?[kK]?[Vv](?:[Dd][Cc])?")
 """Three digits and volts are all that the line says: `102 2kV`."""
 _SIGNED_VOLTS = re.compile(r"\d\s?[Vv]\s?[=~⎓](?![^\W_])")
@@ -124,6 +125,8 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         kinds.discard("capacitor")
     if "safety-cap" in kinds or kinds - CAPACITORS:
         kinds -= _MATERIALS
+    if "listed" in kinds and _RELAY.search(line):
+        kinds.discard("inductor")  # its coil
     if kinds - CAPACITORS and kinds & {"potentiometer"}:
         kinds.discard("switch")
     if len(kinds) > 1:

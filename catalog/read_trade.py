@@ -17,7 +17,7 @@ from catalog.reading import Draft
 
 _NONE: frozenset[str] = frozenset()
 _WORDS = {
-    "relay": r"relay|relais|реле",
+    "relay": r"relays?|relais|реле",
     "lamp": r"lamp|bulb|lampe|glühlampe|лампа",
     "led": r"leds?|leuchtdioden?|light emitting diode|светодиод\w{0,2}",
     "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
@@ -69,6 +69,8 @@ def _relay(draft: Draft) -> None:
                 draft.put("coil_current", sort)
         elif sort:
             draft.put_measure(f"voltage_{sort}", measure)
+    if draft.has("coil_voltage"):
+        scan.take(r"(?<![^\W_])(?:coil|spule)(?![^\W_])", low=True)
     common.place(draft, rest, {"A": "contact_current"})
 
 

@@ -130,7 +130,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "mikrofon, heating element, heizelement, heater, board, circuit board, power board, pcb, platine, "
             "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "
             "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
-            "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relais, lamp, bulb, display, "
+            "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relays, relais, реле, "
+            "lamp, bulb, display, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }
