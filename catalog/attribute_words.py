@@ -34,7 +34,7 @@ _FILM_TYPES: dict[Effect, str] = {
         "dielectric",
         "PP",
     ): "polypropylene, polypropylene film, mkp, fkp, pp, polypropylen, polypropylène, polipropileno, polipropilene",
-    ("dielectric", "PS"): "polystyrene, ks, fks",
+    ("dielectric", "PS"): "polystyrene, polystyrol, polystyrène, polistirolo, poliestireno, ks, fks",
     ("dielectric", "PC"): "polycarbonate, mkc",
     ("dielectric", "PPS"): "pps, mki",
     ("dielectric", "PEN"): "pen, mkn",
@@ -93,7 +93,11 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
             }
         ),
         "ceramic": _effects(
-            {**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk, scheibe, disque"}
+            {
+                **_STYLE,
+                ("style", "disc"): "disco, a disco, de disco, disc, disk, ceramic disc, disc ceramic, "
+                "ceramic disk, scheibe, disque",
+            }
         ),
         "film": _effects({**_STYLE, **_FILM_TYPES}),
         "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
@@ -112,7 +116,8 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand, kohlefilm, "
                 "couche carbone, koolfilm, película de carbón, carvão, de carvão",
                 ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
-                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
+                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor, metalloxid, metalloxyd, "
+                "oxyde métallique",
                 ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "
                 "bobinée, bobiné, draht, draadgewonden, draadweerstand, проволочный",
                 ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
@@ -166,6 +171,10 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ): "mittelträge, mittelträger, mitteltraege, mittel träge, medium blow, medium, semi retardé, "
                 "semiritardato",
                 ("speed", "TT"): "superträge, supertraege, super träge, very slow",
+                ("material", "glass"): "glass, glas, verre, vetro, vidrio, vidro, szklany, skleněná, стекло, "
+                "стеклянный",
+                ("material", "ceramic"): "ceramic, keramik, keramisch, keramische, céramique, ceramica, cerámica, "
+                "ceramiczny, keramická, керамика, керамический",
                 ("system", "IEC"): "iec, iec 60127",
                 ("system", "UL"): "ul, ul 248",
                 ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
@@ -206,7 +215,8 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
         "regulator": _effects(
             {
                 ("ldo", True): "ldo, low dropout, ldo regulator",
-                ("adjustable", True): "adjustable, einstellbar, variable, réglable, ajustable, regolabile, regelbaar, "
+                ("adjustable", True): "adjustable, einstellbar, variable, réglable, ajustable, regolabile, "
+                "regelbaar, regelbar, "
                 "регулируемый",
                 ("polarity", "negative"): "negative, negativ, negativer, négatif, negativo, negatief, ujemny, "
                 "отрицательный, neg",
@@ -226,7 +236,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                     "terminals",
                     "tabs",
                 ): "with tabs, tabs, tabbed, tab, solder tabs, solder tab, with solder tabs, mit lötfahnen, "
-                "lötfahnen, "
+                "lötfahnen, lötfahne, "
                 "mit lötfahne, à souder, con linguette, with tags, solder tags, tagged",
                 (
                     "terminals",
@@ -338,11 +348,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "polarity",
                     "centre-positive",
-                ): "centre positive, center positive, centre plus, center plus, plus innen, innen plus, tip positive",
+                ): "плюс внутри, плюс в центре, plus au centre, positif au centre, positivo centrale, plus binnen, "
+                "centre positive, center positive, centre plus, center plus, plus innen, innen plus, tip positive",
                 (
                     "polarity",
                     "centre-negative",
-                ): "centre negative, center negative, centre minus, center minus, minus innen, innen minus, "
+                ): "минус внутри, минус в центре, moins au centre, négatif au centre, negativo centrale, min binnen, "
+                "centre negative, center negative, centre minus, center minus, minus innen, innen minus, "
                 "tip negative",
                 ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
                 ("output", "ac"): "ac output, ac ac, wechselspannung, alternatif, alterna",

@@ -27,7 +27,7 @@ _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
 _RELAY = re.compile(r"(?<![^\W_])(?:relays?|relais|реле)(?![^\W_])", re.IGNORECASE)
 _BARE_WITH_VOLTS = re.compile(r"[1-9]\d{2}\s?[/ ]\s?\d{1,4}(?:[.,]\d)?\s?[kK]?[Vv](?:[Dd][Cc])?")
 """Three digits and volts are all that the line says: `102 2kV`."""
-_SIGNED_VOLTS = re.compile(r"\d\s?[Vv]\s?[=~⎓](?![^\W_])")
+_SIGNED_VOLTS = re.compile(r"\d\s?[Vv]\s?[=~⎓](?![^\W\d_])")
 """The sign of direct or alternating current behind the volts, as on rating plates."""
 _TOLERANCED = re.compile(r"[1-9]\d[0-6]J")
 _CELL_COUNT = re.compile(rf"{BEGIN}\d{{1,2}}x(?:AAA|AA)(?![^\W_])")
@@ -125,12 +125,9 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         kinds.discard("capacitor")
     if "safety-cap" in kinds or kinds - CAPACITORS:
         kinds -= _MATERIALS
-    if "listed" in kinds and _RELAY.search(line):
-        kinds.discard("inductor")  # its coil
-    if kinds - CAPACITORS and kinds & {"potentiometer"}:
-        kinds.discard("switch")
-    if len(kinds) > 1:
-        kinds.discard("wire")
+    if kinds and kinds <= _MATERIALS and _fuse_by_words(line):
+        return ("fuse",)  # of ceramic
+    kinds = _without_features(line, kinds)
     if kinds & _PLUGGED and "connector" in kinds and hits[0][2] in _PLUGGED and not _one_compound(line, hits):
         kinds.discard("connector")  # the plug of the thing
     held = "listed" in kinds and _HOLDER.search(line[: hits[0][1]].lower()) is not None
@@ -142,6 +139,14 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
     if kinds == {"capacitor"}:
         kinds = {_construction(line)}
     return tuple(sorted(kinds))
+
+
+def _without_features(line: str, kinds: set[str]) -> set[str]:
+    """Without what only belongs to another kind: the coil of a relay, the switch of a potentiometer, a part's wire."""
+    features = {"inductor"} if "listed" in kinds and _RELAY.search(line) else set()
+    features |= {"switch"} if "potentiometer" in kinds else set()
+    kinds = kinds - features
+    return kinds - {"wire"} if len(kinds) > 1 else kinds
 
 
 def _with_ohms(line: str, hits: list[tuple[int, int, str]]) -> list[tuple[int, int, str]]:
@@ -205,11 +210,22 @@ def _by_units(line: str, units: set[str]) -> tuple[str, ...]:
     found = next((kind for unit, kind in by_unit if unit in units), None) or _by_type(line, units)
     if found:
         return (found,)
-    if "A" in units and (fast := Scan(line).words(FUSE_SPEED_WORDS, claim=False)):
-        return fast[0][2]
+    if speeds := _fuse_by_words(line):
+        return speeds
     if "A" in units and _SIGNED_VOLTS.search(line):
         return ("motor", "psu")
     return _of_digits(line)
+
+
+def _fuse_by_words(line: str) -> tuple[str, ...]:
+    """The kinds that amperes with a word of speed allow; empty where there are none, or a capacitance is stated."""
+    units = {measure.unit for measure in Scan(line).measures(_ALL)}
+    if "A" not in units or units & {"F", "H"}:
+        return ()
+    if fuse_by_mark(line):
+        return ("fuse",)
+    found = Scan(line).words(FUSE_SPEED_WORDS, claim=False)
+    return found[0][2] if found else ()
 
 
 def _of_digits(line: str) -> tuple[str, ...]:

@@ -34,7 +34,9 @@ _DEGREES = re.compile(
     r"\s?(?:[°º]\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
 )
 _PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
-SLASHED = re.compile(rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?(?![\w/]|[.,]\d)")
+SLASHED = re.compile(
+    rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?\s?(~)?(?![\w/]|[.,]\d)"
+)
 
 
 def is_value_and_volts(pair: re.Match[str]) -> bool:
@@ -254,7 +256,7 @@ def _bare_number(draft: Draft) -> None:
         slashed = next((pair for pair in scan.find(SLASHED) if is_value_and_volts(pair)), None)
     if slashed and slashed[1]:
         scan.claim(slashed.start(), slashed.end())
-        draft.put("voltage_dc", float(slashed[2]), implied=True)
+        draft.put("voltage_ac" if slashed[3] else "voltage_dc", float(slashed[2]), implied=not slashed[3])
         micro = common.micro(slashed[1] if slashed[1][0] not in ".," else f"0{slashed[1]}")
         pico = float(f"{micro * 1e-6:.6g}")
         both = ((micro, "µF in front of the volts"), (pico, "pF in front of the volts"))

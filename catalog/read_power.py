@@ -53,7 +53,7 @@ _LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[A
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
 NAMED_CELL = re.compile(
     r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery))|(?i:mignon(?:zellen?)?|pp3"
-    r"|(?:micro|baby|mono|lady)(?:[ -]?zellen?|(?=[ -](?:akkus?|batterien?|battery|cells?)(?![^\W_])))"
+    r"|(?:micro|baby|mono|lady)(?:[ -]?zellen?)?"
     r"|(?:e[ -]?|(?<=9 )|(?<=9v )|(?<=9v-)|(?<=9 v )|(?<=9 volt ))?block(?:batterie|(?=[ -]battery| 9 ?v))?))(?![^\W_])"
 )
 _SIZE = re.compile(r"(?<![\w.,-])(\d{3,4})(?![\w]|[.,-]\d|\s?(?:m?[aA]h?|[vV]|mm)(?![^\W_]))")
@@ -65,10 +65,6 @@ def fill_fuse(draft: Draft) -> None:
     """The mark, else its parts one by one; volts are alternating unless direct is said."""
     scan = draft.scan
     _fuse_mark(draft)
-    for low_word in ("glass", "ceramic"):
-        if scan.low.find(low_word) >= 0:
-            draft.put("material", low_word)
-            scan.take(rf"(?<![^\W_]){low_word}(?![^\W_])", low=True)
     common.attribute_words(draft)
     rest = common.take_ratings(draft, scan.measures(_NONE), bare="voltage_ac")
     held_volts = draft.attributes.get("voltage_ac")

@@ -1,4 +1,4 @@
-"""Reading what the rules of the trade ask of relays, lamps, light-emitting diodes, rollers, stick modules and styluses.
+"""Reading what is asked of relays, lamps, light-emitting diodes, varistors, rollers, stick modules and styluses.
 
 These stay parts known by their number; what is stated besides lets a substitute be judged. A line that states none of
 it is read by its number alone.
@@ -20,6 +20,7 @@ _WORDS = {
     "relay": r"relays?|relais|реле",
     "lamp": r"lamp|bulb|lampe|glühlampe|лампа",
     "led": r"leds?|leuchtdioden?|light emitting diode|светодиод\w{0,2}",
+    "varistor": r"varistors?|vdr|mov|варистор\w?",
     "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
     "stick-module": r"stick module|analogue stick|analog stick",
     "stylus": r"stylus|nadel",
@@ -96,6 +97,12 @@ def _led(draft: Draft) -> None:
     common.take_lengths(draft, rest, bare=["diameter"])
 
 
+def _varistor(draft: Draft) -> None:
+    """The volts it is worked at, which alternate unless direct is said."""
+    rest = common.take_ratings(draft, draft.scan.measures(_NONE), bare="voltage_ac")
+    common.take_lengths(draft, rest, bare=["diameter"])
+
+
 def _roller(draft: Draft) -> None:
     if sizes := common.take_sizes(draft, 3):
         for name, size in zip(("diameter", "width", "bore"), sizes, strict=True):
@@ -120,6 +127,7 @@ _TRAITS: dict[str, Callable[[Draft], None]] = {
     "relay": _relay,
     "lamp": _lamp,
     "led": _led,
+    "varistor": _varistor,
     "roller": _roller,
     "stick-module": _stick,
     "stylus": _stylus,

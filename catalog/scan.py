@@ -22,6 +22,8 @@ _NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|(?<![^\W\d_])[.,]\d{1,6}")
 _POINT_OF_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 """In half of Europe the point parts thousands: `1.000 µF`. Crystals are written with three decimals everywhere."""
 _GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
+_MOST_VOLTS = 50_000.0
+"""No part at such a bench is rated higher (common practice), so `102 500V` is a number and its volts."""
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
@@ -214,6 +216,8 @@ class Scan:
         last = self._measure_at(grouped.start(2), units)
         joined = Scan(grouped[1].replace(" ", "") + self.text[grouped.start(2) : last.end] if last else "")
         whole = joined.measures(units) if last and last.start == grouped.start(2) and not last.rest else []
+        if last and last.unit == "V" and whole and whole[0].values[0] > _MOST_VOLTS:
+            return None
         if last is None or len(whole) != 1 or whole[0].unit != last.unit or len(whole[0].values) > 1:
             return None
         values, why = whole[0].values, ("a space between thousands", "two numbers side by side")

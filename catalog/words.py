@@ -28,11 +28,12 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "электролит, электролитический",
             "tantalum": "tantalperle, tantalperlen, tantalowy, танталовые, tantalum, tantalum capacitor, tant, "
             "tantal, tantalkondensator, tantalelko, tantale, tantalio, tántalo, тантал, танталовый, tantalum bead",
-            "ceramic": "keramisk, keramiska, cerâmico, ker, kerkos, cer, keramische, keramischer, ceramiczny, "
+            "ceramic": "ceramica, cerámica, ceramica a disco, keramisk, keramiska, cerâmico, ker, kerkos, cer, "
+            "keramische, keramischer, ceramiczny, "
             "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
             "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
             "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
-            "film": "greencap, green cap, "
+            "film": "polystyrol, polystyrène, polystyrene film, polistirolo, poliestireno, greencap, green cap, "
             "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
             "folienkondensatoren, plastfolie, film, film capacitor, film cap, foil, foil capacitor, folie, "
             "folienkondensator, folko, polyester, polyester film, polypropylene, polypropylene film, polystyrene, "
@@ -44,7 +45,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "safety-cap": "x kondensator, y kondensator, safety capacitor, safety cap, x cap, y cap, x capacitor, "
             "y capacitor, mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
             "suppressor capacitor, entstörkondensator, funkentstörkondensator, antiparasite",
-            "resistor": "res, odpor, odpory, weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, "
+            "resistor": "metalloxid, metalloxyd, res, odpor, odpory, weerstanden, widerst, rezystory, резисторы, "
+            "metallfilm, metaalfilm, "
             "kohlefilm, drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, "
             "draadweerstand, bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, "
             "résistance, resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, "
@@ -64,7 +66,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "fusível, säkringar, предохранители, bezpieczniki, zekeringen, fuse, fuses, sicherung, sicherungen, "
             "feinsicherung, glassicherung, schmelzsicherung, fusible, fusible verre, fusibile, zekering, säkring, "
             "bezpiecznik, предохранитель, glass fuse, ceramic fuse, cartridge fuse",
-            "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
+            "thermal-fuse": "termofusibile, termofusible, fusible térmico, thermozekering, bezpiecznik termiczny, "
+            "termobezpiecznik, thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
             "temperatursicherung, fusible thermique, термопредохранитель",
             "ptc": "ptc, pptc, ptc fuse, resettable fuse, selbstrückstellende sicherung",
             "diode": "zenera, dioda zenera, диоды, dioden, gelijkrichter, prostownik, diode, diodes, diodo, dioda, "
@@ -123,7 +126,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "thermistor": "thermistance, termistor, termistore, ctn, thermistor, ntc, ntc thermistor, heißleiter, "
             "heissleiter, термистор",
             "wire": "drut, fil, filo, hilo, wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
-            "listed": "led, leds, leuchtdiode, leuchtdioden, light emitting diode, светодиод, светодиоды, varistor, "
+            "listed": "led diode, diode led, dioda led, led dioda, diodo led, led, leds, leuchtdiode, leuchtdioden, "
+            "light emitting diode, светодиод, светодиоды, varistor, "
             "varistors, vdr, "
             "mov, варистор, battery cover, battery door, battery compartment, battery clip, cell holder, batteriefach, "
             "batteriedeckel, antenna, antenne, headphone, headphones, headset, kopfhörer, earphone, microphone, "
@@ -131,7 +135,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "
             "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
             "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relays, relais, реле, "
-            "lamp, bulb, display, "
+            "lamp, bulb, lampe, glühlampe, skalenlampe, ampoule, bombilla, lampada, lampje, лампа, лампочка, display, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }

@@ -193,6 +193,7 @@ RELAY = {
     "footprint": "K",
 }
 LAMP = {"what": "lamp", "voltage": 6.3, "current": 0.25}
+LED = {"what": "led", "colour": "red", "diameter": 5.0, "voltage": 2.0, "current": 0.02}
 ROLLER = {"what": "roller", "diameter": 13.0, "bore": 2.0, "width": 9.0}
 STICK = {"what": "stick-module", "family": "K", "height": 12.0, "footprint": "K", "resistance": 10e3}
 STYLUS = {"what": "stylus", "family": "K", "tip": "conical"}
@@ -767,6 +768,17 @@ ROWS = [
     ("LP4", "listed", {**LAMP, "led": True}, LAMP, None, X),
     ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "E10"}, None, E),
     ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "BA9S"}, None, X),
+    ("LD1", "listed", LED, LED, None, E),
+    ("LD1", "listed", LED, {**LED, "colour": "green"}, None, X),
+    ("LD2", "listed", LED, LED, None, E),
+    ("LD2", "listed", LED, {**LED, "diameter": 3.0}, None, X),
+    ("LD3", "listed", LED, {**LED, "voltage": 2.3}, None, D),
+    ("LD3", "listed", LED, {**LED, "voltage": 1.7}, None, D),
+    ("LD3", "listed", LED, {**LED, "voltage": 2.31}, None, X),
+    ("LD3", "listed", LED, {**LED, "voltage": 1.69}, None, X),
+    ("LD4", "listed", LED, {**LED, "current": 0.03}, None, D),
+    ("LD4", "listed", LED, {**LED, "current": 0.01}, None, X),
+    ("LD4", "listed", {**LED, "power": 0.1}, {**LED, "power": 0.05}, None, X),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.1}, None, D),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.2}, None, X),
     ("RO2", "listed", ROLLER, ROLLER, None, E),

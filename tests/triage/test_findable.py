@@ -297,3 +297,36 @@ def test_the_whole_drawer_is_read_a_page_at_a_time(bench, write):
     assert drawer[150].hit.entry.description == "not there any more"
     with pytest.raises(IndexError):
         drawer[250]
+
+
+MARKED = """part_number,description,kind,quantity,place,unit_cost,currency
+,regulator 7805 TO-220 dud,,1,box 1,,
+,regulator 7805 TO-220,,1,box 2,,
+,regulator 7905 TO-220,,1,box 3,,
+,elko 470uF 25V blown,,2,box 4,,
+,elko 470uF 35V,,2,box 5,,
+"""
+
+
+def test_pieces_marked_bad_say_so_and_come_behind_what_fits_and_is_good(bench, write):
+    parts.import_parts(bench, write(MARKED))
+    hits = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "7805 TO-220")]
+    assert hits[:3] == [("box 2", "exact", ""), ("box 1", "exact", "dud"), ("box 3", None, "")]
+    caps = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "elko 470uF 25V")]
+    assert caps[:2] == [("box 5", "drop-in", ""), ("box 4", "exact", "blown")]
+    whole = [(found.hit.entry.place, found.bad) for found in finding.search(bench, "").found]
+    assert whole == [("box 1", "dud"), ("box 2", ""), ("box 3", ""), ("box 4", "blown"), ("box 5", "")]
+
+
+def test_a_bad_piece_is_not_held_to_lie_in_the_drawer_before_what_is_sold(bench, write):
+    row = "part_number,description,kind,quantity,place,unit_cost,currency\n,lens unit broken,,1,box 1,,\n"
+    parts.import_parts(bench, write(row))
+    suppliers = (
+        "supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from\nNorth Counter,EUR,2,4,0,4.00,\n"
+    )
+    prices.import_suppliers(bench, write(suppliers, "suppliers.csv"))
+    offer = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,lens unit broken,1,4,1\n"
+    prices.import_any(bench, write(offer, "offers.csv"))
+    held = findable.findable(bench).index
+    assert len(held) == 2
+    assert [segment.at_hand.tolist() for segment, _ in held._parts] == [[False, False]]
