@@ -37,6 +37,8 @@ SLIP = 70.0
 """Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
 OWN = 15.0
 """How much less alike a part of the drawer may be and still come before an offer of its grade (our choice)."""
+MEANT = 15.0
+"""How much less alike may be what one way to read an open query finds fitting, and still come first (our choice)."""
 _REMEMBERED = 16
 
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
@@ -82,9 +84,11 @@ class _Judgement(msgspec.Struct, frozen=True):
     wanted: tuple[PartSpec, ...]
     ranks: NDArray[np.int8] | None
     """None where the query is not read as any part."""
+    nearest: NDArray[np.int8] | None
+    """Rank of every make by the way to read the query that suits it best; None likewise."""
 
 
-_UNJUDGED = _Judgement(NOTHING_SAID, (), None)
+_UNJUDGED = _Judgement(NOTHING_SAID, (), None, None)
 
 
 class _Query(msgspec.Struct, frozen=True):
@@ -106,6 +110,8 @@ class _Scored(msgspec.Struct, frozen=True):
     positions: Positions
     same: Bools
     ranks: NDArray[np.int8]
+    nearest: NDArray[np.int8]
+    """Ranks by the way to read the query that suits each best."""
     scores: NDArray[np.float32]
     told: dict[int, Said]
     """{position: what was said of this very entry}"""
@@ -119,6 +125,7 @@ class _Scored(msgspec.Struct, frozen=True):
         taken = self.segment
         own = taken.at_hand[self.positions]
         nearer = np.where(own & (self.ranks < len(GRADES)), np.float32(OWN), np.float32(0))
+        nearer += np.where(self.nearest <= grade_rank("drop-in"), np.float32(MEANT), np.float32(0))
         return (
             taken.keys[self.positions],
             -self.scores,
@@ -249,7 +256,10 @@ class Index:
             ranks[self._makes.of_kind(kind)] = _REFUSED
         for make, told in verdicts.found.items():
             ranks[make] = _rank(told)
-        judgement = _Judgement(verdicts, wanted, ranks)
+        nearest = ranks.copy()
+        for make, rank in verdicts.nearest.items():
+            nearest[make] = min(int(ranks[make]), rank)
+        judgement = _Judgement(verdicts, wanted, ranks, nearest)
         if verdicts.partly:
             return judgement
         if len(self._known) >= _REMEMBERED:
@@ -265,12 +275,15 @@ class Index:
     def _scored(self, held: Segment, alive: Bools, asked: _Query) -> _Scored | None:
         """The entries of a segment that may be among the best, or None when cancelled."""
         ranks = np.full(len(held), _UNREAD, np.int8)
-        if asked.judgement.ranks is not None:
+        nearest = ranks
+        if asked.judgement.ranks is not None and asked.judgement.nearest is not None:
             made = held.makes != NO_MAKE
             ranks[made] = asked.judgement.ranks[held.makes[made]]
+            nearest = ranks.copy()
+            nearest[made] = asked.judgement.nearest[held.makes[made]]
         told = self._by_number(held, asked)
         for place, verdict in told.items():
-            ranks[place] = _rank(verdict)
+            ranks[place] = nearest[place] = _rank(verdict)
         same, mistaken = np.zeros((2, len(held)), bool)
         same[_own_number(held, asked.number)] = True
         for form in lookalikes(asked.number):
@@ -285,7 +298,7 @@ class Index:
         slips |= mistaken[tried]
         good = same[tried] | (ranks[tried] < _UNREAD) | (either >= FLOOR) | slips
         tried, scores, slips = tried[good], scores[good], slips[good]
-        return _Scored(held, tried, same[tried], ranks[tried], scores, told, slips, mistaken[tried])
+        return _Scored(held, tried, same[tried], ranks[tried], nearest[tried], scores, told, slips, mistaken[tried])
 
     def _by_number(self, held: Segment, asked: _Query) -> dict[int, Said]:
         """Verdicts on the entries whose very number counts: it is the wanted one, or the judge knows it."""

@@ -74,11 +74,13 @@ class Verdicts(msgspec.Struct, frozen=True):
     """Kinds that were judged at all."""
     found: dict[int, Said]
     """{make: grade and why}; a make of these kinds that is not in it is refused for its value."""
+    nearest: dict[int, int]
+    """{make: rank of the best grade that any way to read the query gives it}"""
     partly: bool = False
     """Too many might serve, so only those the caller named were judged."""
 
 
-NOTHING_SAID = Verdicts(frozenset(), {})
+NOTHING_SAID = Verdicts(frozenset(), {}, {})
 
 
 class Makes:
@@ -146,6 +148,7 @@ class Makes:
         """
         kinds: set[str] = set()
         found: dict[int, Said] = {}
+        nearest: dict[int, int] = {}
         partly = False
         for spec in wanted:
             for kind in self._related(spec, judge):
@@ -157,10 +160,13 @@ class Makes:
                 for count, (make, known) in enumerate(makes):
                     if count % _TURN == 0 and cancelled():
                         return NOTHING_SAID
-                    told = said(known or judge(spec, self.spec(make)), sure=len(wanted) == 1)
+                    verdict = known or judge(spec, self.spec(make))
+                    told = said(verdict, sure=len(wanted) == 1)
                     if make not in found or grade_rank(told[0]) < grade_rank(found[make][0]):
                         found[make] = told
-        return Verdicts(frozenset(kinds), found, partly)
+                    rank = grade_rank(str(verdict.grade))
+                    nearest[make] = min(rank, nearest.get(make, rank))
+        return Verdicts(frozenset(kinds), found, nearest, partly)
 
     def _related(self, wanted: PartSpec, judge: Judge) -> Iterator[str]:
         """The kinds that may serve: the wanted one, and those of which one make is not refused for its kind alone."""

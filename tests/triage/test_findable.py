@@ -330,3 +330,20 @@ def test_a_bad_piece_is_not_held_to_lie_in_the_drawer_before_what_is_sold(bench,
     held = findable.findable(bench).index
     assert len(held) == 2
     assert [segment.at_hand.tolist() for segment, _ in held._parts] == [[False, False]]
+
+
+def test_a_size_without_its_letters_finds_the_cells_of_that_size_first(bench, write):
+    cells = ("CR2025 coin cell", "cell holder CR2032", "NiMH cell pack 3.6V", "CR2032 coin cell", "ML2032 with tabs")
+    rows = "".join(f",{text},,1,box {place},,\n" for place, text in enumerate(cells))
+    parts.import_parts(bench, write(f"part_number,description,kind,quantity,place,unit_cost,currency\n{rows}"))
+    hits = [(hit.entry.place, hit.grade) for hit in find_parts(bench, "cell 2032")]
+    assert hits[0] == ("box 3", "unknown")
+    assert {grade for _, grade in hits} <= {"unknown", "refuse", None}
+
+
+def test_a_number_typed_with_a_letter_for_a_figure_is_found_among_many(bench, write):
+    rows = "".join(f"ZX-{number:05},board,listed,1,shelf,,\n" for number in range(1000, 3500))
+    parts.import_parts(bench, write(f"part_number,description,kind,quantity,place,unit_cost,currency\n{rows}"))
+    assert len(findable.findable(bench).index) > segments.SCAN
+    hit = find_parts(bench, "zx0l034", 3)[0]
+    assert (hit.entry.part_number, hit.same_number) == ("ZX-01034", False)
