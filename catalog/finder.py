@@ -12,15 +12,15 @@ costs about a millisecond. Needs numpy and rapidfuzz, so it is imported when som
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from operator import itemgetter
 from typing import Protocol
 
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
-from rapidfuzz import fuzz, process
+from rapidfuzz import fuzz
 
-from catalog.candidates import alike, is_number, lookalikes, most_alike, weights_of
+from catalog.candidates import alike, lookalikes, most_alike, weights_of
+from catalog.likeness import compared, slipped
 from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
 from catalog.rules import identity
 from catalog.search import number_form, search_form
@@ -29,12 +29,8 @@ from catalog.spec import PartSpec
 
 TRIED = 2_000
 """Texts of one grade that are compared."""
-SLICE = 500
-"""Texts compared between two questions whether to stop."""
 FLOOR = 55.0
 """Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
-SLIP = 70.0
-"""Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
 OWN = 15.0
 """How much less alike a part of the drawer may be and still come before an offer of its grade (our choice)."""
 MEANT = 15.0
@@ -225,13 +221,13 @@ class Index:
         found: list[tuple[float, float, int]] = []
         for held, alive in self._parts:
             tried = alike(held, alive, form)
-            either = _compared(held, tried, form, fuzz.WRatio, cancelled)
+            either = compared(held, tried, form, fuzz.WRatio, cancelled)
             if either is None:
                 return []
             least = -np.sort(-either)[limit - 1] if len(either) > limit else 0.0
             good = either >= least
             tried, either = tried[good], either[good]
-            every = _compared(held, tried, form, fuzz.token_set_ratio, cancelled)
+            every = compared(held, tried, form, fuzz.token_set_ratio, cancelled)
             if every is None:
                 return []
             found += zip((-either).tolist(), (-every).tolist(), held.keys[tried].tolist(), strict=True)
@@ -289,12 +285,12 @@ class Index:
         for form in lookalikes(asked.number):
             mistaken[_own_number(held, form)] = True
         tried = _to_try(held, alive, asked, ranks, same | mistaken)
-        either = _compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
-        every = None if either is None else _compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
+        either = compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
+        every = None if either is None else compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
         if either is None or every is None:
             return None
         scores = (either + every) / np.float32(2)
-        slips = _slips(held, tried, asked.number, scores)
+        slips = slipped(held, tried, asked.number, scores)
         slips |= mistaken[tried]
         good = same[tried] | (ranks[tried] < _UNREAD) | (either >= FLOOR) | slips
         tried, scores, slips = tried[good], scores[good], slips[good]
@@ -365,39 +361,6 @@ def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8],
         if enough >= asked.limit:
             break
     return np.unique(np.concatenate(chosen))
-
-
-def _compared(
-    held: Segment, places: Positions, form: str, scorer: Callable[..., float], cancelled: Callable[[], bool]
-) -> NDArray[np.float32] | None:
-    """Likeness of the query to each text, or None when cancelled; in slices, as the scorer lets no other thread run."""
-    scores = np.zeros(len(places), np.float32)
-    texts = _chosen(held.texts, places)
-    for start in range(0, len(texts), SLICE):
-        if cancelled():
-            return None
-        part = texts[start : start + SLICE]
-        scores[start : start + len(part)] = process.cdist([form], part, scorer=scorer)[0]
-    return scores
-
-
-def _chosen(texts: Sequence[str], places: Positions) -> list[str]:
-    """The texts at these places."""
-    if len(places) < 2:
-        return [texts[place] for place in places.tolist()]
-    return list(itemgetter(*places.tolist())(texts))
-
-
-def _slips(held: Segment, places: Positions, number: str, scores: NDArray[np.float32]) -> Bools:
-    """Which of the entries has the part number that was typed but for a slip; their scores are raised to say so."""
-    slips = np.zeros(len(places), bool)
-    if not is_number(number):
-        return slips
-    numbers = list(map(number_form, _chosen(held.numbers, places)))
-    alike = process.cdist([number], numbers, scorer=fuzz.ratio)[0]
-    slips = np.asarray(alike >= SLIP, bool)
-    np.maximum(scores, alike, out=scores, where=slips)
-    return slips
 
 
 def _rank(told: Said) -> int:

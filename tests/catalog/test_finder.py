@@ -12,8 +12,9 @@ from rapidfuzz import fuzz, process
 from catalog import finder, makes, segments
 from catalog.candidates import is_number, lookalikes
 from catalog.describe import read
-from catalog.finder import FLOOR, OWN, SLICE, SLIP, Index
+from catalog.finder import FLOOR, OWN, Index
 from catalog.fit import fit
+from catalog.likeness import SLICE, SLIP
 from catalog.makes import GRADES, grade_rank, said
 from catalog.reading import MAIN
 from catalog.rules import identity
