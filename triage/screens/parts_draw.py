@@ -132,7 +132,8 @@ def _state(found: Found, mark: str = "") -> str:
     """The first column: that the pieces are bad, then the grade; empty where there is neither."""
     grade = f"{mark}{_grade(found)}" if found.hit.why else ""
     if found.bad:
-        return fitted(f"bad, {grade}".rstrip(", "), 16 if grade else 5)
+        told = f"bad, {grade}".rstrip(", ")
+        return fitted(told, max(11 if grade else 0, len(told) + 2))
     return fitted(grade, 11) if grade else ""
 
 
