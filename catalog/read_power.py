@@ -199,25 +199,34 @@ def fill_battery(draft: Draft) -> None:
 
 
 def _named_cells(draft: Draft) -> None:
-    """`AA`, `4x AA`, `Mignon`, `9V block`; two names of one size say the same."""
+    """`AA`, `4x AA`, `Mignon`, `9V block`; two names of one size say the same, of two sizes none is picked."""
+    found: dict[str, re.Match[str]] = {}
     for named in list(draft.scan.find(NAMED_CELL)):
+        draft.scan.claim(named.start(), named.end())
         word = re.sub(r"[ -]?(?:zellen?|batterie)$", "", named[2].lower())
         name = EVERYDAY["block" if word.endswith("block") else word]
-        draft.scan.claim(named.start(), named.end())
-        draft.put("code", name)
-        size = EVERYDAY_SIZES.get(name)
-        one = decode_cell(size) if size else None
-        if named[1] and one and not _AS_PACK.search(draft.scan.low) and not _packed_volts(draft, int(named[1])):
+        if name not in found or named[1]:
+            found[name] = named
+    if len(found) > 1:
+        draft.ask(*(Choice(f"{named[2]} as the size", _sized(draft, name)) for name, named in found.items()))
+        return
+    for name, named in found.items():
+        facts = _sized(draft, name)
+        draft.put("code", facts.pop("code").value)
+        if named[1] and facts and not _AS_PACK.search(draft.scan.low) and not _packed_volts(draft, int(named[1])):
             pack = {"cells": draft.value("cells", float(named[1]))}
-            draft.ask(
-                Choice(f"{named[1]}x as the cells of one battery", pack),
-                Choice(f"{named[1]}x as pieces", _dimensions(draft, one)),
-            )
+            draft.ask(Choice(f"{named[1]}x as the cells of one battery", pack), Choice(f"{named[1]}x as pieces", facts))
         elif named[1]:
             draft.put("cells", float(named[1]))
-        elif one:
-            for held, value in _dimensions(draft, one).items():
+        else:
+            for held, value in facts.items():
                 draft.put(held, value.value)
+
+
+def _sized(draft: Draft, name: str) -> dict[str, Value]:
+    """The name of a size with what it says of one cell; nothing more for a block."""
+    size = EVERYDAY_SIZES.get(name)
+    return {"code": draft.value("code", name)} | (_dimensions(draft, decode_cell(size)) if size else {})
 
 
 def _packed_volts(draft: Draft, cells: int) -> bool:
@@ -235,7 +244,10 @@ def _dimensions(draft: Draft, cell: Cell) -> dict[str, Value]:
 def _sized_cell(draft: Draft) -> None:
     """A size without its letters: every system it is made in is a reading, as some burst when they are charged."""
     for match in list(draft.scan.find(_SIZE)):
-        if cells := cells_of_size(match[1]):
+        cells = cells_of_size(match[1])
+        if draft.attributes.get("rechargeable"):
+            cells = tuple(cell for cell in cells if cell.rechargeable)
+        if cells:
             draft.scan.claim(match.start(), match.end())
             draft.ask(*(Choice(f"as {cell.code}", _facts(draft, cell)) for cell in cells))
             return

@@ -560,6 +560,8 @@ ROWS = [
     ("BA2", "battery", {}, {"chemistry": "li-ion", "rechargeable": True, "voltage": 3.6}, None, X),
     ("BA2", "battery", {}, {}, None, SILENT),
     ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2}, None, C),
+    ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2 * 1.0101}, None, C),
+    ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2 * 1.0105}, None, X),
     ("BA3", "battery", LR44, SR44, None, D),
     ("BA3", "battery", {**LR44, "chemistry": "mercury", "voltage": 1.35}, LR44, None, X),
     ("BA4", "battery", LR44, {**LR44, "height": 5.1}, None, D),
