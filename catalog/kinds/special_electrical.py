@@ -204,8 +204,10 @@ def regulator_polarity(case: Case) -> Outcome | None:
 
 def _regulator_sign(spec: PartSpec) -> str | None:
     stated, volts = spec.word("polarity"), spec.number("output_voltage")
-    if stated or not volts:
-        return normal(stated) if stated else None
+    if stated:
+        return normal(stated)
+    if volts is None:
+        return None
     return "negative" if volts < 0 else "positive"
 
 

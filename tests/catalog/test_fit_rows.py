@@ -519,6 +519,7 @@ ROWS = [
     ("RG1", "regulator", {"output_voltage": None, "polarity": "negative"}, {}, None, X),
     ("RG1", "regulator", {"output_voltage": None, "polarity": "negative"}, {"output_voltage": -5.0}, None, U),
     ("RG1", "regulator", {"output_voltage": None}, {"output_voltage": None, "polarity": "negative"}, None, U),
+    ("RG1", "regulator", {"output_voltage": 0.9, "polarity": "positive"}, {"output_voltage": 0.9}, None, E),
     ("RG2", "regulator", {}, {"current": 1.5}, None, D),
     ("RG2", "regulator", {}, {"current": 0.1}, None, X),
     ("RG3", "regulator", {}, {"input_voltage": 40.0}, None, D),
