@@ -157,7 +157,7 @@ def _route(case: Case, family: Family) -> Route | None:
 def _known_as_another(case: Case) -> bool:
     """Whether one is known for what it is, a relay or a lamp, and the other is of a described kind."""
     kinds = case.wanted.kind, case.candidate.kind
-    sort = any(spec.kind == "listed" and spec.word("what") for spec in (case.wanted, case.candidate))
+    sort = any(spec.word("what") for spec in (case.wanted, case.candidate))
     return sort and kinds[0] != kinds[1] and not case.same_type
 
 

@@ -827,6 +827,10 @@ ROWS = [
     ("XT3", "crystal", {"load": None}, {"load": None, "series": True}, None, SILENT),
     ("G8", "listed", {}, {}, None, SILENT),
     ("G8", "film", {}, {"kind": "electrolytic"}, None, X),
+    ("G8", "film", {}, {"kind": "listed", "what": "relay"}, None, X),
+    ("G8", "film", {}, {"kind": "listed"}, None, SILENT),
+    ("G8", "listed", RELAY, {"kind": "switch", "part_number": "K-78"}, None, X),
+    ("G8", "listed", RELAY, {"kind": "switch", "part_number": "K-77"}, None, SILENT),
 ]
 NEVER_ACCEPTS = {"TA7", "EP7", "SC8"}
 """Rows that only note a difference and never break."""
