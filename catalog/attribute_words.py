@@ -34,7 +34,7 @@ _FILM_TYPES: dict[Effect, str] = {
         "dielectric",
         "PP",
     ): "polypropylene, polypropylene film, mkp, fkp, pp, polypropylen, polypropylène, polipropileno, polipropilene",
-    ("dielectric", "PS"): "polystyrene, ks, fks",
+    ("dielectric", "PS"): "polystyrene, polystyrol, polystyrène, polistirolo, poliestireno, ks, fks",
     ("dielectric", "PC"): "polycarbonate, mkc",
     ("dielectric", "PPS"): "pps, mki",
     ("dielectric", "PEN"): "pen, mkn",
@@ -61,6 +61,27 @@ _POLARISED: dict[Effect, str] = {
     ("polymer", True): "polymer, solid polymer, conductive polymer",
 }
 
+COLOUR_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        phrase.strip(): colour
+        for colour, phrases in {
+            "red": "red, rot, rote, roter, rouge, rojo, roja, rosso, rossa, rood, rode, röd, czerwona, czerwony, "
+            "красный",
+            "green": "green, grün, grüne, gruen, vert, verte, verde, groen, groene, grön, zielona, zielony, "
+            "зелёный, зеленый",
+            "yellow": "yellow, gelb, gelbe, jaune, amarillo, amarilla, giallo, gialla, geel, gele, gul, żółta, "
+            "жёлтый, желтый",
+            "blue": "blue, blau, blaue, bleu, bleue, azul, blu, blauw, blauwe, blå, niebieska, синий",
+            "white": "white, weiß, weiss, weiße, blanc, blanche, blanco, blanca, bianco, bianca, wit, witte, vit, "
+            "biała, белый",
+            "orange": "orange, naranja, arancione, oranje, amber, bernstein, pomarańczowa, оранжевый",
+            "infrared": "infrared, infra red, infrarot, infrarouge, infrarrojo, infrarosso, ir, ик",
+        }.items()
+        for phrase in phrases.split(",")
+    }
+)
+"""Colours of light-emitting diodes, by language."""
+
 ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyType(
     {
         "electrolytic": _effects({**_STYLE, **_POLARISED}),
@@ -72,7 +93,11 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
             }
         ),
         "ceramic": _effects(
-            {**_STYLE, ("style", "disc"): "disc, disk, ceramic disc, disc ceramic, ceramic disk, scheibe, disque"}
+            {
+                **_STYLE,
+                ("style", "disc"): "disco, a disco, de disco, disc, disk, ceramic disc, disc ceramic, "
+                "ceramic disk, scheibe, disque",
+            }
         ),
         "film": _effects({**_STYLE, **_FILM_TYPES}),
         "safety-cap": _effects({**_STYLE, **_FILM_TYPES}),
@@ -91,7 +116,8 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ): "carbon film, carbon film resistor, kohleschicht, kohleschichtwiderstand, kohlefilm, "
                 "couche carbone, koolfilm, película de carbón, carvão, de carvão",
                 ("composition", "carbon-composition"): "carbon composition, carbon comp, carbon composition resistor",
-                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor",
+                ("composition", "metal-oxide"): "metal oxide, metal oxide resistor, metalloxid, metalloxyd, "
+                "oxyde métallique",
                 ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "
                 "bobinée, bobiné, draht, draadgewonden, draadweerstand, проволочный",
                 ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
@@ -125,17 +151,30 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "speed",
                     "F",
-                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, rapide, rapido, rápido, "
-                "szybki, snel, быстродействующий",
+                ): "fast, quick, quick blow, quick acting, fast acting, fast blow, flink, flinke, flinker, flinkes, "
+                "rapide, rapido, rapida, rápido, rápida, szybki, szybka, bezzwłoczny, snel, snelle, rychlá, rychla, "
+                "gyors, "
+                "быстродействующий, быстрый, быстрая",
                 (
                     "speed",
                     "T",
-                ): "slow, slow blow, slow acting, time lag, time delay, träge, traege, temporisé, lent, "
-                "lento, ritardato, traag, zwłoczny, trög, retardé, retardado, замедленный, "
+                ): "slow, slow blow, slow acting, time lag, time delay, träge, träger, träges, traege, temporisé, "
+                "temporisée, lent, lente, lento, lenta, ritardato, ritardata, traag, trage, zwłoczny, zwłoczna, "
+                "trög, træg, "
+                "treg, retardé, retardée, retardado, retardada, pomalá, pomala, lomha, замедленный, медленный, "
+                "инерционный, "
                 "anti surge, antisurge, 延时",
-                ("speed", "FF"): "very fast, super quick, superflink",
-                ("speed", "M"): "mittelträge, medium blow",
-                ("speed", "TT"): "superträge, very slow",
+                ("speed", "FF"): "very fast, super quick, superflink, superflinke, super flink, ultra rapide",
+                (
+                    "speed",
+                    "M",
+                ): "mittelträge, mittelträger, mitteltraege, mittel träge, medium blow, medium, semi retardé, "
+                "semiritardato",
+                ("speed", "TT"): "superträge, supertraege, super träge, very slow",
+                ("material", "glass"): "glass, glas, verre, vetro, vidrio, vidro, szklany, skleněná, стекло, "
+                "стеклянный",
+                ("material", "ceramic"): "ceramic, keramik, keramisch, keramische, céramique, ceramica, cerámica, "
+                "ceramiczny, keramická, керамика, керамический",
                 ("system", "IEC"): "iec, iec 60127",
                 ("system", "UL"): "ul, ul 248",
                 ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
@@ -176,7 +215,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
         "regulator": _effects(
             {
                 ("ldo", True): "ldo, low dropout, ldo regulator",
-                ("adjustable", True): "adjustable, einstellbar",
+                ("adjustable", True): "adjustable, einstellbar, variable, réglable, ajustable, regolabile, "
+                "regelbaar, regelbar, "
+                "регулируемый",
+                ("polarity", "negative"): "negative, negativ, negativer, négatif, negativo, negatief, ujemny, "
+                "отрицательный, neg",
+                ("polarity", "positive"): "positive, positiv, positiver, positif, positivo, positief, dodatni, "
+                "положительный, pos",
                 ("switching", True): "switching, switching module, buck",
             }
         ),
@@ -191,7 +236,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                     "terminals",
                     "tabs",
                 ): "with tabs, tabs, tabbed, tab, solder tabs, solder tab, with solder tabs, mit lötfahnen, "
-                "lötfahnen, "
+                "lötfahnen, lötfahne, "
                 "mit lötfahne, à souder, con linguette, with tags, solder tags, tagged",
                 (
                     "terminals",
@@ -303,11 +348,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 (
                     "polarity",
                     "centre-positive",
-                ): "centre positive, center positive, centre plus, center plus, plus innen, innen plus, tip positive",
+                ): "плюс внутри, плюс в центре, plus au centre, positif au centre, positivo centrale, plus binnen, "
+                "centre positive, center positive, centre plus, center plus, plus innen, innen plus, tip positive",
                 (
                     "polarity",
                     "centre-negative",
-                ): "centre negative, center negative, centre minus, center minus, minus innen, innen minus, "
+                ): "минус внутри, минус в центре, moins au centre, négatif au centre, negativo centrale, min binnen, "
+                "centre negative, center negative, centre minus, center minus, minus innen, innen minus, "
                 "tip negative",
                 ("output", "dc"): "dc, dc adapter, dc adaptor, gleichspannung",
                 ("output", "ac"): "ac output, ac ac, wechselspannung, alternatif, alterna",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -21,6 +23,11 @@ POOL = 32_000
 """Texts of a segment that are looked at more closely: those that share most with the query."""
 _LONGER = 1.5
 _SHORTEST_NUMBER, _LONGEST_NUMBER = 4, 14
+
+_ALIKE = ("0o", "1il", "5s", "8b", "2z")
+"""Signs that are taken for each other on labels and screens (common practice)."""
+_MOST_ALIKE = 512
+"""Ways to mistake a number that are looked up; a number with more is looked up as it is typed."""
 
 Weights = NDArray[np.float32]
 
@@ -63,3 +70,12 @@ def most_alike(held: Segment, alive: Bools, form: str, number: str, weights: Wei
 def is_number(number: str) -> bool:
     """Whether a query (its `number_form`) may be a part number: short, with letters or not, and some digits."""
     return _SHORTEST_NUMBER <= len(number) <= _LONGEST_NUMBER and sum(map(str.isdigit, number)) > 1
+
+
+def lookalikes(number: str) -> Iterator[str]:
+    """The other numbers that a query (its `number_form`) may be, signs that look alike taken for each other."""
+    if not is_number(number):
+        return
+    signs = [next((same for same in _ALIKE if sign in same), sign) for sign in number]
+    if math.prod(map(len, signs)) <= _MOST_ALIKE:
+        yield from (form for form in map("".join, itertools.product(*signs)) if form != number)

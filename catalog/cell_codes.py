@@ -74,6 +74,23 @@ _ALIASES = {
     "AG12": "LR43",
     "AG13": "LR44",
 }
+EVERYDAY = MappingProxyType(
+    {
+        **dict.fromkeys(("aaa", "micro"), "AAA"),
+        **dict.fromkeys(("aa", "mignon"), "AA"),
+        **dict.fromkeys(("c", "baby"), "C"),
+        **dict.fromkeys(("d", "mono"), "D"),
+        **dict.fromkeys(("n", "lady"), "N"),
+        **dict.fromkeys(("pp3", "block"), "PP3"),
+    }
+)
+"""Everyday and German names (common practice) to the name that is kept; `PP3` is the block of six small cells."""
+EVERYDAY_SIZES = MappingProxyType({"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"})
+"""The name that is kept to the old size number of its one cell."""
+BLOCK, BLOCK_VOLTS = "PP3", 9.0
+"""The block, and its volts as a primary battery; rechargeable ones have fewer (6F22 of IEC 60086-2)."""
+_COIN_SYSTEMS = (("C", "B", "ML", "VL", "LIR"), ("L", "S"))
+"""Systems that cells of 12 mm across and more are made in, and those of smaller buttons (common practice)."""
 _TRADE = "|".join(sorted((key for key in RECHARGEABLE if len(key) > 1), key=len, reverse=True))
 CELL_CODE = re.compile(
     rf"(?<![^\W_])(?:(?:({_TRADE})R?|(\d{{1,2}})?([LSPCBEFGZMNHK])?R)(\d{{1,5}})([A-Z]{{0,2}})(?:-(\d))?|6F22|AG1[0-3]|AG[1-9]|2CR5)(?![^\W_])(?!/\d)"
@@ -120,6 +137,15 @@ def decode_cell(code: str) -> Cell:
         diameter=size[0],
         height=size[1] if series == 1 else None,
     )
+
+
+def cells_of_size(digits: str) -> tuple[Cell, ...]:
+    """The cells that a size without its letters may be: `2032` is CR2032, and rechargeable ones. Empty for no size."""
+    size = _size(digits) if len(digits) > 2 else None
+    if size is None or size[1] > size[0]:
+        return ()
+    systems = _COIN_SYSTEMS[0 if size[0] >= 12 else 1]
+    return tuple(decode_cell(f"{one}{'R' if len(one) == 1 else ''}{digits}") for one in systems)
 
 
 def encode_cell(letter: str, diameter: float, height: float) -> str:

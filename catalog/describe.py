@@ -35,7 +35,7 @@ from catalog.read_passives import (
     fill_thermistor,
     fill_wire,
 )
-from catalog.read_power import fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
+from catalog.read_power import NAMED_CELL, fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
 from catalog.read_semiconductors import fill_diode, fill_regulator, fill_transistor
 from catalog.read_several import GANGS, sections
 from catalog.read_trade import fill_trade
@@ -223,6 +223,8 @@ def _set_aside(scan: Scan, kind: str) -> None:
             continue  # two gangs as well as two pieces
         if kind in CAPACITORS and (held := sections(scan.text)) and held[0] == match.start():
             continue  # two sections as well as two pieces
+        if kind == "battery" and NAMED_CELL.match(scan.text, match.start()):
+            continue  # cells of one battery as well as pieces
         if _AFTER_MARK_WORD.search(scan.low[: match.start()]):
             continue  # `code X5` is the mark
         if not (kind == "safety-cap" and safety_class(scan.text[match.start() : match.end()])):

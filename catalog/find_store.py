@@ -14,6 +14,7 @@ import msgspec
 from sqlite_utils import Database
 
 from catalog import journal_blocks
+from catalog.unread import broken
 
 if TYPE_CHECKING:
     from catalog.segments import Row
@@ -21,9 +22,9 @@ if TYPE_CHECKING:
 _OFFER_BIT = 1 << 40
 _AT_ONCE = 500
 _OWN_WORDS = ("pairs", "own_rules")
-_PARTS = "SELECT id, part_number, spec, quantity > 0, search FROM parts"
+_PARTS = "SELECT id, part_number, spec, quantity > 0, search, left_over FROM parts"
 _IN_FORCE = "FROM offers JOIN suppliers ON suppliers.id = offers.supplier AND suppliers.price_batch = offers.batch"
-_OFFERS = f"SELECT offers.id, offers.part_number, offers.spec, 0, offers.search {_IN_FORCE}"
+_OFFERS = f"SELECT offers.id, offers.part_number, offers.spec, 0, offers.search, '' {_IN_FORCE}"
 
 
 class Moment(msgspec.Struct, frozen=True):
@@ -121,5 +122,6 @@ def changed(database: Database, since: Moment) -> Changed:
 def _rows(database: Database, source: str, select: str, values: Collection[int] = ()) -> Iterator[Row]:
     from catalog.segments import Row  # noqa: PLC0415 - brings numpy, which start-up does without
 
-    for number, part_number, spec, held, search in database.conn.execute(select, tuple(values)):
-        yield Row(key_of(source, number), part_number, spec, bool(held), search)
+    for number, part_number, spec, held, search, left in database.conn.execute(select, tuple(values)):
+        usable = bool(held) and not (left and broken((left,)))
+        yield Row(key_of(source, number), part_number, spec, usable, search)

@@ -12,15 +12,15 @@ costs about a millisecond. Needs numpy and rapidfuzz, so it is imported when som
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from operator import itemgetter
 from typing import Protocol
 
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
-from rapidfuzz import fuzz, process
+from rapidfuzz import fuzz
 
-from catalog.candidates import alike, is_number, most_alike, weights_of
+from catalog.candidates import alike, lookalikes, most_alike, weights_of
+from catalog.likeness import compared, slipped
 from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
 from catalog.rules import identity
 from catalog.search import number_form, search_form
@@ -29,12 +29,12 @@ from catalog.spec import PartSpec
 
 TRIED = 2_000
 """Texts of one grade that are compared."""
-SLICE = 500
-"""Texts compared between two questions whether to stop."""
 FLOOR = 55.0
 """Likeness (`WRatio`, 0 to 100) below which text alone is no hit; half-typed words stay above it (our choice)."""
-SLIP = 70.0
-"""Likeness from which a part number counts as the one that is typed, with a slip (our choice: one in three letters)."""
+OWN = 15.0
+"""How much less alike a part of the drawer may be and still come before an offer of its grade (our choice)."""
+MEANT = 15.0
+"""How much less alike may be what one way to read an open query finds fitting, and still come first (our choice)."""
 _REMEMBERED = 16
 
 _UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
@@ -80,9 +80,11 @@ class _Judgement(msgspec.Struct, frozen=True):
     wanted: tuple[PartSpec, ...]
     ranks: NDArray[np.int8] | None
     """None where the query is not read as any part."""
+    nearest: NDArray[np.int8] | None
+    """Rank of every make by the way to read the query that suits it best; None likewise."""
 
 
-_UNJUDGED = _Judgement(NOTHING_SAID, (), None)
+_UNJUDGED = _Judgement(NOTHING_SAID, (), None, None)
 
 
 class _Query(msgspec.Struct, frozen=True):
@@ -104,20 +106,29 @@ class _Scored(msgspec.Struct, frozen=True):
     positions: Positions
     same: Bools
     ranks: NDArray[np.int8]
+    nearest: NDArray[np.int8]
+    """Ranks by the way to read the query that suits each best."""
     scores: NDArray[np.float32]
     told: dict[int, Said]
     """{position: what was said of this very entry}"""
     slips: Bools
     """Its part number is the one that was typed, but for a slip."""
+    mistaken: Bools
+    """It is so but for signs that look alike."""
 
     def order(self) -> tuple[NDArray[np.generic], ...]:
         """The keys to sort by, the last one first."""
         taken = self.segment
+        own = taken.at_hand[self.positions]
+        nearer = np.where(own & (self.ranks < len(GRADES)), np.float32(OWN), np.float32(0))
+        nearer += np.where(self.nearest <= grade_rank("drop-in"), np.float32(MEANT), np.float32(0))
         return (
             taken.keys[self.positions],
-            ~taken.at_hand[self.positions],
             -self.scores,
+            ~own,
+            -(self.scores + nearer),
             self.ranks,
+            ~self.mistaken,
             ~self.same,
         )
 
@@ -173,7 +184,9 @@ class Index:
         told_apart: Collection[str] = (),
         cancelled: Callable[[], bool] = lambda: False,
     ) -> list[Match]:
-        """The best hits: same part number, then by grade, then by likeness; what is in the drawer before what is sold.
+        """The best hits: same part number, then one that only looks alike, then by grade, then by likeness.
+
+        Of a grade what is in the drawer comes before what is sold and reads a little more alike.
 
         Args:
             query: cleaned text as typed.
@@ -208,13 +221,13 @@ class Index:
         found: list[tuple[float, float, int]] = []
         for held, alive in self._parts:
             tried = alike(held, alive, form)
-            either = _compared(held, tried, form, fuzz.WRatio, cancelled)
+            either = compared(held, tried, form, fuzz.WRatio, cancelled)
             if either is None:
                 return []
             least = -np.sort(-either)[limit - 1] if len(either) > limit else 0.0
             good = either >= least
             tried, either = tried[good], either[good]
-            every = _compared(held, tried, form, fuzz.token_set_ratio, cancelled)
+            every = compared(held, tried, form, fuzz.token_set_ratio, cancelled)
             if every is None:
                 return []
             found += zip((-either).tolist(), (-every).tolist(), held.keys[tried].tolist(), strict=True)
@@ -235,11 +248,14 @@ class Index:
             return _UNJUDGED
         ranks = np.full(len(self._makes), _OTHER_KIND if verdicts.kinds else _UNREAD, np.int8)
         ranks[self._makes.of_kind("listed")] = _UNREAD
-        for kind in verdicts.kinds:
+        for kind in verdicts.kinds - {"listed"}:
             ranks[self._makes.of_kind(kind)] = _REFUSED
         for make, told in verdicts.found.items():
             ranks[make] = _rank(told)
-        judgement = _Judgement(verdicts, wanted, ranks)
+        nearest = ranks.copy()
+        for make, rank in verdicts.nearest.items():
+            nearest[make] = min(int(ranks[make]), rank)
+        judgement = _Judgement(verdicts, wanted, ranks, nearest)
         if verdicts.partly:
             return judgement
         if len(self._known) >= _REMEMBERED:
@@ -255,25 +271,30 @@ class Index:
     def _scored(self, held: Segment, alive: Bools, asked: _Query) -> _Scored | None:
         """The entries of a segment that may be among the best, or None when cancelled."""
         ranks = np.full(len(held), _UNREAD, np.int8)
-        if asked.judgement.ranks is not None:
+        nearest = ranks
+        if asked.judgement.ranks is not None and asked.judgement.nearest is not None:
             made = held.makes != NO_MAKE
             ranks[made] = asked.judgement.ranks[held.makes[made]]
+            nearest = ranks.copy()
+            nearest[made] = asked.judgement.nearest[held.makes[made]]
         told = self._by_number(held, asked)
         for place, verdict in told.items():
-            ranks[place] = _rank(verdict)
-        same = np.zeros(len(held), bool)
-        same[[place for place in held.numbered(asked.number) if number_form(held.numbers[place]) == asked.number]] = (
-            True
-        )
-        tried = _to_try(held, alive, asked, ranks, same)
-        either = _compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
-        every = None if either is None else _compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
+            ranks[place] = nearest[place] = _rank(verdict)
+        same, mistaken = np.zeros((2, len(held)), bool)
+        same[_own_number(held, asked.number)] = True
+        for form in lookalikes(asked.number):
+            mistaken[_own_number(held, form)] = True
+        tried = _to_try(held, alive, asked, ranks, same | mistaken)
+        either = compared(held, tried, asked.form, fuzz.WRatio, asked.cancelled)
+        every = None if either is None else compared(held, tried, asked.form, fuzz.token_set_ratio, asked.cancelled)
         if either is None or every is None:
             return None
         scores = (either + every) / np.float32(2)
-        slips = _slips(held, tried, asked.number, scores)
+        slips = slipped(held, tried, asked.number, scores)
+        slips |= mistaken[tried]
         good = same[tried] | (ranks[tried] < _UNREAD) | (either >= FLOOR) | slips
-        return _Scored(held, tried[good], same[tried][good], ranks[tried][good], scores[good], told, slips[good])
+        tried, scores, slips = tried[good], scores[good], slips[good]
+        return _Scored(held, tried, same[tried], ranks[tried], nearest[tried], scores, told, slips, mistaken[tried])
 
     def _by_number(self, held: Segment, asked: _Query) -> dict[int, Said]:
         """Verdicts on the entries whose very number counts: it is the wanted one, or the judge knows it."""
@@ -301,6 +322,11 @@ class Index:
             whose = int(np.searchsorted(bounds, place, "right")) - 1
             matches.append(_match(found[whose], int(place - bounds[whose]), asked.judgement.verdicts))
         return matches
+
+
+def _own_number(held: Segment, form: str) -> list[int]:
+    """Positions whose own part number has this form."""
+    return [place for place in held.numbered(form) if number_form(held.numbers[place]) == form]
 
 
 def _match(scored: _Scored, place: int, verdicts: Verdicts) -> Match:
@@ -335,39 +361,6 @@ def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8],
         if enough >= asked.limit:
             break
     return np.unique(np.concatenate(chosen))
-
-
-def _compared(
-    held: Segment, places: Positions, form: str, scorer: Callable[..., float], cancelled: Callable[[], bool]
-) -> NDArray[np.float32] | None:
-    """Likeness of the query to each text, or None when cancelled; in slices, as the scorer lets no other thread run."""
-    scores = np.zeros(len(places), np.float32)
-    texts = _chosen(held.texts, places)
-    for start in range(0, len(texts), SLICE):
-        if cancelled():
-            return None
-        part = texts[start : start + SLICE]
-        scores[start : start + len(part)] = process.cdist([form], part, scorer=scorer)[0]
-    return scores
-
-
-def _chosen(texts: Sequence[str], places: Positions) -> list[str]:
-    """The texts at these places."""
-    if len(places) < 2:
-        return [texts[place] for place in places.tolist()]
-    return list(itemgetter(*places.tolist())(texts))
-
-
-def _slips(held: Segment, places: Positions, number: str, scores: NDArray[np.float32]) -> Bools:
-    """Which of the entries has the part number that was typed but for a slip; their scores are raised to say so."""
-    slips = np.zeros(len(places), bool)
-    if not is_number(number):
-        return slips
-    numbers = list(map(number_form, _chosen(held.numbers, places)))
-    alike = process.cdist([number], numbers, scorer=fuzz.ratio)[0]
-    slips = np.asarray(alike >= SLIP, bool)
-    np.maximum(scores, alike, out=scores, where=slips)
-    return slips
 
 
 def _rank(told: Said) -> int:

@@ -135,6 +135,8 @@ def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:
     family = family_of(kinds[0])
     if family is None:
         return []
+    if _known_as_another(case):
+        return [_another_kind(case)]
     if kinds[1] == "listed" and family.kind != "listed":
         return [_by_number(case)]
     route = _route(case, family)
@@ -150,6 +152,13 @@ def _route(case: Case, family: Family) -> Route | None:
     if "listed" in {case.wanted.kind, case.candidate.kind}:
         return Route(family.rules)
     return family.routes.get(case.candidate.kind)
+
+
+def _known_as_another(case: Case) -> bool:
+    """Whether one is known for what it is, a relay or a lamp, and the other is of a described kind."""
+    kinds = case.wanted.kind, case.candidate.kind
+    sort = any(spec.word("what") for spec in (case.wanted, case.candidate))
+    return sort and kinds[0] != kinds[1] and not case.same_type
 
 
 def _by_number(case: Case) -> _Said:

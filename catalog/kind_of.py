@@ -10,12 +10,13 @@ from catalog.cell_codes import CELL_CODE, LOW_CELL, OLD_ROUND, decode_cell
 from catalog.colour_bands import find_bands
 from catalog.markings import SIGNIFICANDS
 from catalog.numbered import without_names
-from catalog.read_capacitors import DIELECTRIC, SAFETY, SMALL_SAFETY
+from catalog.read_capacitor_marks import VOLTED_CODE, is_volted_code
+from catalog.read_capacitors import DIELECTRIC, SAFETY, SLASHED, SMALL_SAFETY, is_value_and_volts
 from catalog.read_power import fuse_by_mark
 from catalog.read_semiconductors import DIODE_TYPE, REGULATOR_TYPE, SPACED_TYPE, TRANSISTOR_TYPE
 from catalog.scan import Measure, Scan
 from catalog.text import BEGIN, END, Refused
-from catalog.words import KIND_WORDS, MARK_WORDS
+from catalog.words import FUSE_SPEED_WORDS, KIND_WORDS, MARK_WORDS
 
 CAPACITORS = frozenset({"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"})
 _PLUGGED = frozenset({"psu", "battery", "motor"})
@@ -23,6 +24,13 @@ _MATERIALS = frozenset({"ceramic", "film"})
 _PURPOSE = re.compile(r"(?<![^\W_])(?:for|für|fuer|pour|para|для|voor|dla)\s")
 _FEATURE = re.compile(r"(?<![^\W_])(?:with|mit|avec|con|w/|mains)\s?$")
 _BARE = re.compile(r"[^\w]*(\d{1,7}(?:[.,]\d{1,4})?)[^\w]*")
+_RELAY = re.compile(r"(?<![^\W_])(?:relays?|relais|реле)(?![^\W_])", re.IGNORECASE)
+_BARE_WITH_VOLTS = re.compile(r"[1-9]\d{2}\s?[/ ]\s?\d{1,4}(?:[.,]\d)?\s?[kK]?[Vv](?:[Dd][Cc])?")
+"""Three digits and volts are all that the line says: `102 2kV`."""
+_SIGNED_VOLTS = re.compile(r"\d\s?[Vv]\s?[=~⎓](?![^\W\d_])")
+"""The sign of direct or alternating current behind the volts, as on rating plates."""
+_TOLERANCED = re.compile(r"[1-9]\d[0-6]J")
+_CELL_COUNT = re.compile(rf"{BEGIN}\d{{1,2}}x(?:AAA|AA)(?![^\W_])")
 _CODE_LETTER = re.compile(rf"{BEGIN}\d{{3}}[KM]{END}")
 _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
 _PREFIXED = re.compile(rf"{BEGIN}[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?{END}")
@@ -117,13 +125,13 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         kinds.discard("capacitor")
     if "safety-cap" in kinds or kinds - CAPACITORS:
         kinds -= _MATERIALS
-    if kinds - CAPACITORS and kinds & {"potentiometer"}:
-        kinds.discard("switch")
-    if len(kinds) > 1:
-        kinds.discard("wire")
+    if kinds and kinds <= _MATERIALS and _fuse_by_words(line):
+        return ("fuse",)  # of ceramic
+    kinds = _without_features(line, kinds)
     if kinds & _PLUGGED and "connector" in kinds and hits[0][2] in _PLUGGED and not _one_compound(line, hits):
         kinds.discard("connector")  # the plug of the thing
-    if "listed" in kinds and _HOLDER.search(line[: hits[0][1]].lower()) and not _one_compound(line, hits):
+    held = "listed" in kinds and _HOLDER.search(line[: hits[0][1]].lower()) is not None
+    if held and (hits[-1][2] == "battery" or not _one_compound(line, hits)):
         return ("listed",)
     if len(kinds) > 1:
         hits = [hit for hit in hits if hit[2] in kinds]
@@ -131,6 +139,14 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
     if kinds == {"capacitor"}:
         kinds = {_construction(line)}
     return tuple(sorted(kinds))
+
+
+def _without_features(line: str, kinds: set[str]) -> set[str]:
+    """Without what only belongs to another kind: the coil of a relay, the switch of a potentiometer, a part's wire."""
+    features = {"inductor"} if "listed" in kinds and _RELAY.search(line) else set()
+    features |= {"switch"} if "potentiometer" in kinds else set()
+    kinds = kinds - features
+    return kinds - {"wire"} if len(kinds) > 1 else kinds
 
 
 def _with_ohms(line: str, hits: list[tuple[int, int, str]]) -> list[tuple[int, int, str]]:
@@ -170,7 +186,7 @@ def _by_code(line: str) -> tuple[str, ...]:
         ("inductor", _HENRY.search(line) is not None),
         ("fuse", fuse_by_mark(line)),
         ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
-        ("battery", LOW_CELL.search(line) is not None),
+        ("battery", LOW_CELL.search(line) is not None or _CELL_COUNT.search(line) is not None),
         ("potentiometer", _TAPERED.search(line) is not None),
         ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
     )
@@ -182,6 +198,11 @@ def _by_code(line: str) -> tuple[str, ...]:
     open_kinds = _of_two(line, measures, units)
     if open_kinds:
         return open_kinds
+    return _by_units(line, units)
+
+
+def _by_units(line: str, units: set[str]) -> tuple[str, ...]:
+    """The kinds that type numbers, units and what stands beside them allow."""
     registered = _registered(line)
     if registered and not units & {"F", "H"}:
         return (registered,)
@@ -189,11 +210,37 @@ def _by_code(line: str) -> tuple[str, ...]:
     found = next((kind for unit, kind in by_unit if unit in units), None) or _by_type(line, units)
     if found:
         return (found,)
-    return ("capacitor", "resistor") if _BARE.fullmatch(line) or _MARKED.search(line.lower()) else ()
+    if speeds := _fuse_by_words(line):
+        return speeds
+    if "A" in units and _SIGNED_VOLTS.search(line):
+        return ("motor", "psu")
+    return _of_digits(line)
+
+
+def _fuse_by_words(line: str) -> tuple[str, ...]:
+    """The kinds that amperes with a word of speed allow; empty where there are none, or a capacitance is stated."""
+    units = {measure.unit for measure in Scan(line).measures(_ALL)}
+    if "A" not in units or units & {"F", "H"}:
+        return ()
+    if fuse_by_mark(line):
+        return ("fuse",)
+    found = Scan(line).words(FUSE_SPEED_WORDS, claim=False)
+    return found[0][2] if found else ()
+
+
+def _of_digits(line: str) -> tuple[str, ...]:
+    """What a line of digits alone may be."""
+    if (pair := SLASHED.fullmatch(line)) and is_value_and_volts(pair):
+        return ("capacitor",)
+    shown = (_BARE, _TOLERANCED, _BARE_WITH_VOLTS)
+    alone = any(pattern.fullmatch(line) for pattern in shown) or _MARKED.search(line.lower())
+    return ("capacitor", "resistor") if alone else ()
 
 
 def _of_two(line: str, measures: list[Measure], units: set[str]) -> tuple[str, ...]:
     """The two kinds that a code without its unit may mean; a safety class beside volts settles it."""
+    if not units & {"F", "H"} and (code := VOLTED_CODE.search(line)) and is_volted_code(code):
+        return (_construction(line),) if code[2] in "JZ" or SAFETY.search(line) else ("capacitor", "resistor")
     lettered = _CODE_LETTER.search(line) is not None
     if lettered and SAFETY.search(line) and "V" in units:
         return ("safety-cap",)

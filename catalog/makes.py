@@ -22,6 +22,8 @@ GRADES = ("exact", "drop-in", "rework", "compromise", "unknown")
 _FAMILIES = {"capacitor": ("electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor")}
 """Kinds that may be meant by a kind that names only the family."""
 _NUMBER = ',"part_number":'
+_SORT = "what"
+"""Names the sort of a listed part that the trade has rules for."""
 _OTHER_NUMBER = "?"
 """Stands for a part number that is neither the wanted one nor on a list."""
 _UNNUMBERED, _NUMBERED = 0, 1
@@ -72,11 +74,13 @@ class Verdicts(msgspec.Struct, frozen=True):
     """Kinds that were judged at all."""
     found: dict[int, Said]
     """{make: grade and why}; a make of these kinds that is not in it is refused for its value."""
+    nearest: dict[int, int]
+    """{make: rank of the best grade that any way to read the query gives it}"""
     partly: bool = False
     """Too many might serve, so only those the caller named were judged."""
 
 
-NOTHING_SAID = Verdicts(frozenset(), {})
+NOTHING_SAID = Verdicts(frozenset(), {}, {})
 
 
 class Makes:
@@ -106,7 +110,7 @@ class Makes:
         stated = spec[place + len(_NUMBER) : -1] if place >= 0 else '""'
         plain = spec[:place] if place >= 0 else spec
         if plain.startswith('{"kind":"listed"'):
-            plain = '{"kind":"listed","attributes":{}'
+            plain = _traits(spec)
         key = (plain, _UNNUMBERED if stated == '""' else _NUMBERED)
         make = self._known.get(key)
         if make is None:
@@ -127,7 +131,8 @@ class Makes:
         if number is None:
             number = _OTHER_NUMBER if spec.part_number else ""
         if spec.kind == "listed":
-            return PartSpec("listed", {"part_number": Value(number)} if number else {}, part_number=number)
+            stated = {"part_number": Value(number)} if number else {}
+            return PartSpec("listed", _without_number(spec) | stated, part_number=number)
         return msgspec.structs.replace(spec, part_number=number)
 
     def judged(
@@ -143,6 +148,7 @@ class Makes:
         """
         kinds: set[str] = set()
         found: dict[int, Said] = {}
+        nearest: dict[int, int] = {}
         partly = False
         for spec in wanted:
             for kind in self._related(spec, judge):
@@ -154,16 +160,21 @@ class Makes:
                 for count, (make, known) in enumerate(makes):
                     if count % _TURN == 0 and cancelled():
                         return NOTHING_SAID
-                    told = said(known or judge(spec, self.spec(make)), sure=len(wanted) == 1)
+                    verdict = known or judge(spec, self.spec(make))
+                    told = said(verdict, sure=len(wanted) == 1)
                     if make not in found or grade_rank(told[0]) < grade_rank(found[make][0]):
                         found[make] = told
-        return Verdicts(frozenset(kinds), found, partly)
+                    rank = grade_rank(str(verdict.grade))
+                    nearest[make] = min(rank, nearest.get(make, rank))
+        return Verdicts(frozenset(kinds), found, nearest, partly)
 
     def _related(self, wanted: PartSpec, judge: Judge) -> Iterator[str]:
         """The kinds that may serve: the wanted one, and those of which one make is not refused for its kind alone."""
         for kind, values in tuple(self._values.items()):
             if kind == wanted.kind:
                 yield kind
+            elif wanted.kind == "listed":
+                continue  # of other kinds only that very number serves, and numbers are asked apart
             elif wanted.kind in _FAMILIES or kind in _FAMILIES:
                 if kind in _FAMILIES.get(wanted.kind, ()) or wanted.kind in _FAMILIES.get(kind, ()):
                     yield kind
@@ -176,6 +187,9 @@ class Makes:
         """Makes of a kind whose main value is not far off or not stated; with a verdict where the value settles it."""
         value = main_value(wanted)
         name = MAIN.get(kind, ("", ""))[0]
+        if kind == "listed" and (sort := wanted.word(_SORT)):
+            yield from ((make, None) for make in self.of_kind(kind) if _decoded(self._specs[make]).word(_SORT) == sort)
+            return
         for held, makes in tuple(self._values[kind].items()):
             if far_apart(value, held):
                 continue
@@ -186,6 +200,19 @@ class Makes:
             else:
                 own = f'"{name}":'
                 yield from ((make, alone if own in self._specs[make] else None) for make in tuple(makes))
+
+
+def _traits(text: str) -> str:
+    """What a part known by its number states of its sort: nothing, unless the trade has rules for the sort."""
+    spec = _decoded(text) if f'"{_SORT}":' in text else PartSpec("listed")
+    held = _without_number(spec) if spec.word(_SORT) else {}
+    return msgspec.json.encode(PartSpec("listed", held)).decode()
+
+
+def _without_number(spec: PartSpec) -> dict[str, Value]:
+    if not spec.word(_SORT):
+        return {}
+    return {name: held for name, held in spec.attributes.items() if name != "part_number"}
 
 
 def _decoded(text: str) -> PartSpec:

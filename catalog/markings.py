@@ -47,6 +47,10 @@ SIGNIFICANDS = {
     "A": "1.0", "B": "1.25", "C": "1.6", "D": "2.0", "E": "2.5", "F": "3.15", "G": "4.0", "H": "5.0", "J": "6.3",
     "K": "8.0", "V": "3.5", "W": "4.5", "P": "2.2", "Q": "1.1", "Z": "1.8",
 }
+RATED_VOLTS = frozenset({
+    2.5, 4, 6.3, 10, 16, 20, 25, 35, 40, 50, 63, 80, 100, 110, 125, 160, 180, 200, 220, 250, 315, 350, 400, 450, 500,
+    630, 1000, 1250, 1600, 2000,
+})
 _ONE_LETTER = {
     "e": 2.5, "G": 4.0, "J": 6.3, "j": 6.3, "A": 10.0, "C": 16.0,
     "D": 20.0, "E": 25.0, "V": 35.0, "T": 50.0, "H": 50.0,
@@ -56,6 +60,8 @@ _EIA96_MULTIPLIERS = {
     "B": 1, "H": 1, "C": 2, "D": 3, "E": 4, "F": 5,
 }
 # fmt: on
+"""`RATED_VOLTS`: direct volts that capacitors are made for, the ladder of the voltage codes and of IEC 60063-like
+steps (40, 1250 and 1600 from memory): what a number right behind a value may be."""
 _TWO_CHARACTER = dict(zip("ABCDEFGHJKLMNPQRSTUVWXYZ", members("E24"), strict=True))
 _TWO_CHARACTER_LOWER = {"a": 25, "d": 40, "e": 45, "f": 50, "m": 60, "n": 70, "t": 80}
 _CAPACITOR_MARK = re.compile(r"(?:(\d[A-Z]))?(\d{2}\d|\d{0,2}R\d{1,2})([A-Z])?")

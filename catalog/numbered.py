@@ -21,7 +21,7 @@ _TRADE_CODE = re.compile(
 )
 _PURPOSE = re.compile(r"(?i:(?<![^\W_])(?:for|für|fuer|pour|para|для|voor|dla))\s([^\s,;]*\d[^\s,;]*)")
 _UNITLESS = re.compile(
-    r"\d{2,4}[KM]?|[0-3]?[A-Z]?\d{3}[A-Z]?|\d{0,4}(?:[.,]\d{1,3})?[RKkкMМGLEpnuµμ]\d{0,4}[A-Z]?|[RMpnµμ]\d{1,3}[A-Z]?"
+    r"\d{2,4}[JKM]?|\d{3}[JKMZ]\d{2,4}|[0-3]?[A-Z]?\d{3}[A-Z]?|\d{0,4}(?:[.,]\d{1,3})?[RKkкMМGLEpnuµμ]\d{0,4}[A-Z]?|[RMpnµμ]\d{1,3}[A-Z]?"
 )
 _PIECE = re.compile(r"[^\s,;()\"]+")
 _STRANGE = re.compile(r"[^\W\d_]{3,}")

@@ -9,6 +9,7 @@ import re
 
 from catalog import read_common as common
 from catalog.markings import (
+    RATED_VOLTS,
     Mark,
     decode_aluminium_can,
     decode_capacitor,
@@ -19,11 +20,16 @@ from catalog.markings import (
     one_letter_volts,
     tolerance_letter,
 )
+from catalog.preferred import series_of
 from catalog.quantity import scaled
 from catalog.reading import Choice, Draft
 from catalog.text import BEGIN, END, Refused
 
 _CODE = re.compile(rf"{BEGIN}(\d[A-Z])?(\d{{3}})([A-Ze])?(?![\w%]|[.,]\d|\s?[x×*])")
+VOLTED_CODE = re.compile(rf"{BEGIN}((?!0)\d{{3}})([JKMZ])[\s/]?(\d{{2,4}})(?:\s?[Vv])?{END}")
+"""Picofarads, the tolerance and the volts in one piece, as film capacitors are printed: `473J63`."""
+_ALTERNATING = frozenset({250, 275, 300, 305, 310, 330, 440})
+"""Volts that such a piece may mean as alternating: parts across the mains are made for them (common practice)."""
 _LETTER_CODE = re.compile(rf"{BEGIN}([eGJACDEVTH])(\d{{3}}){END}")
 _TANTALUM_VOLTS = 125
 """No tantalum part is rated higher (common practice), so `476V` is a code with its letter."""
@@ -34,6 +40,8 @@ def take_codes(draft: Draft) -> None:
     scan, token = draft.scan, common.mark_token(draft)
     if token:
         _mark(draft, token)
+    if draft.kind != "electrolytic":
+        _volted(draft)
     for code in list(scan.find(_CODE)):
         prefix, digits, letter = code.groups()
         volts = letter == "V" and not (draft.kind == "tantalum" and int(digits) > _TANTALUM_VOLTS)
@@ -45,6 +53,31 @@ def take_codes(draft: Draft) -> None:
     if draft.kind == "tantalum" and (match := scan.take(_LETTER_CODE)):
         draft.put("capacitance", decode_picofarads(match[2]))
         draft.put("voltage_dc", one_letter_volts(match[1]))
+
+
+def is_volted_code(code: re.Match[str]) -> bool:
+    """Whether a match of `VOLTED_CODE` holds a usual value and usual volts."""
+    usual = "E24" in series_of(float(code[1][:2]))
+    return usual and (int(code[3]) in RATED_VOLTS or int(code[3]) in _ALTERNATING)
+
+
+def _volted(draft: Draft) -> None:
+    """`473J63`; volts that may as well alternate are a question on a part of unknown construction."""
+    for code in list(draft.scan.find(VOLTED_CODE)):
+        if not is_volted_code(code) or (draft.kind == "tantalum" and code[2] not in "KM"):
+            continue
+        draft.scan.claim(code.start(), code.end())
+        _coded(draft, None, code[1], code[2])
+        volts = float(code[3])
+        direct, alternating = ({name: draft.value(name, volts, implied=True)} for name in ("voltage_dc", "voltage_ac"))
+        if draft.kind == "safety-cap":
+            draft.ask(Choice("the volts alternate", alternating))
+            continue
+        ways = [Choice(f"{volts:g} V direct", direct)] if volts in RATED_VOLTS else []
+        if volts in _ALTERNATING and (volts not in RATED_VOLTS or draft.kind in {"capacitor", "film"}):
+            ways += [Choice(f"{volts:g} V alternating", alternating)]
+            ways += [] if len(ways) > 1 else [Choice(f"{volts:g} as something else")]
+        draft.ask(*ways)
 
 
 def _coded(draft: Draft, prefix: str | None, digits: str, letter: str | None) -> None:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from catalog import read_common as common
 from catalog.dielectric_codes import FILM_CODES, decode_dielectric
-from catalog.markings import decode_aluminium_can, decode_picofarads, tolerance_letter
+from catalog.markings import RATED_VOLTS, decode_aluminium_can, decode_picofarads, tolerance_letter
+from catalog.preferred import series_of
 from catalog.quantity import scaled
 from catalog.read_capacitor_marks import take_codes
 from catalog.read_several import take_range, take_sections
@@ -33,7 +34,18 @@ _DEGREES = re.compile(
     r"\s?(?:[°º]\s?C?|[Cc]|[Gg]rad)(?![^\W_])"
 )
 _PITCH = re.compile(rf"(?<![^\W_])(?:RM|rm|LS|P=)\s?=?\s?({common.NUMBER})(?:\s?mm)?(?![^\W_])")
-_SLASHED = re.compile(rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?(?![\w/]|[.,]\d)")
+SLASHED = re.compile(
+    rf"{BEGIN}(\d{{0,4}}(?:[.,]\d{{1,4}})?)\s?/\s?(\d{{1,4}}(?:\.\d)?)(?:\s?[Vv])?\s?(~)?(?![\w/]|[.,]\d)"
+)
+
+
+def is_value_and_volts(pair: re.Match[str]) -> bool:
+    """Whether a match of `SLASHED` holds a preferred value and volts that capacitors are made for: `10/16`."""
+    value = common.first(pair[1]) if re.search(r"[1-9]", pair[1]) else 0.0
+    two_figures = len(pair[1].replace(",", "").replace(".", "")) > 1
+    return two_figures and "E24" in series_of(value) and float(pair[2]) in RATED_VOLTS and float(pair[2]) >= 6.3
+
+
 _CAN = re.compile(
     rf"{BEGIN}(\d{{1,5}}(?:\.\d)?)\s?[/ ]\s?(?:(\d{{1,3}}(?:\.\d)?)\s?[Vv]?|(\dV\d)|([jJACEVHD]))(?![\w%]|[.,]\d)"
 )
@@ -177,10 +189,8 @@ def _farads(draft: Draft, measures: Sequence[Measure]) -> None:
                 *(
                     Choice(
                         why,
-                        {
-                            "capacitance": draft.value("capacitance", f),
-                            "voltage_dc": draft.value("voltage_dc", v or 0.0),
-                        },
+                        {"capacitance": draft.value("capacitance", f)}
+                        | ({"voltage_dc": draft.value("voltage_dc", v, implied=not measure.volts_said)} if v else {}),
                     )
                     for f, v, why in pairs
                 )
@@ -241,13 +251,16 @@ def _big_farads(draft: Draft) -> bool:
 def _bare_number(draft: Draft) -> None:
     """A number without a unit: only the forms that the trade writes without one are taken, the rest is a question."""
     scan, film = draft.scan, draft.kind == "film"
-    slashed = scan.take(_SLASHED) if film or (draft.kind == "capacitor" and draft.vintage) else None
+    slashed = scan.take(SLASHED) if film or (draft.kind == "capacitor" and draft.vintage) else None
+    if draft.kind in {"capacitor", "electrolytic"} and slashed is None:
+        slashed = next((pair for pair in scan.find(SLASHED) if is_value_and_volts(pair)), None)
     if slashed and slashed[1]:
-        draft.put("voltage_dc", float(slashed[2]), implied=True)
+        scan.claim(slashed.start(), slashed.end())
+        draft.put("voltage_ac" if slashed[3] else "voltage_dc", float(slashed[2]), implied=not slashed[3])
         micro = common.micro(slashed[1] if slashed[1][0] not in ".," else f"0{slashed[1]}")
         pico = float(f"{micro * 1e-6:.6g}")
         both = ((micro, "µF in front of the volts"), (pico, "pF in front of the volts"))
-        ways = both[: 1 if re.search(r"[.,]", slashed[1]) else 2]
+        ways = both[: 1 if re.search(r"[.,]", slashed[1]) or draft.kind == "electrolytic" else 2]
         draft.ask(*(Choice(why, {"capacitance": draft.value("capacitance", v)}) for v, why in ways))
         return
     aluminium = draft.kind == "electrolytic" and re.search(r"el[ek]|alu|can|chimique|электро", scan.low) is not None

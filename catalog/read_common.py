@@ -248,7 +248,9 @@ def _named_length(draft: Draft, measure: Measure, names: set[str], fits: Callabl
 def take_sizes(draft: Draft, parts: int = 2) -> tuple[float, ...] | None:
     """The first unclaimed `a x b` (or `a x b x c`) in millimetres, claimed."""
     more = rf"\s?[xX×*]\s?[LHlh]?\s?({NUMBER})"
-    match = draft.scan.take(rf"{BEGIN}(?:[øØD]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?![\w])")
+    match = draft.scan.take(
+        rf"{BEGIN}(?:[øØD]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?!\w|[.,]\d)"
+    )
     return tuple(first(size) for size in match.groups()) if match else None
 
 

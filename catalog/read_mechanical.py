@@ -29,7 +29,7 @@ _NO_NUMBER = re.compile(
     rf"{LAMP_BASE.pattern}|(?:TO|SOT|DO|SOD|SO|SOIC|SSOP|TSSOP|DIP|PDIP|DIL|SIP|SIL|ZIP|QFP|TQFP|LQFP|PLCC|BGA|SC)-?\d{{1,3}}[A-Z]{{0,2}}"
     r"|IP\d{2}[A-Z]?|(?:IEC|EN|DIN|ISO|VDE|UL|EIA|JIS)-?\d+(?:-\d+)*|EI-?\d{2,3}(?:[./x]\d+)?|M\d{1,2}(?:[.,]\d{1,2})?(?:x\d+)?"
     r"|\d{1,3}T|Z=?\d{1,3}|[A-Z]{0,4}\d{1,4}[xX]\d{1,4}|AWG\d{1,2}"
-    r"|1[NS]\d{2,4}[A-Z]?",
+    r"|1[NS]\d{2,4}[A-Z]?|PP3|\d{1,2}x(?:UM|EIN|AUS|NO|NC|CO)",
     re.IGNORECASE,
 )
 """Packages, caps of lamps, standards, classes of protection, core and thread sizes, counts of teeth or signs: many

@@ -18,7 +18,7 @@ _OHM = frozenset({"ohm"})
 _BARE = re.compile(rf"{BEGIN}(\d{{1,7}}(?:[.,]\d{{1,4}})?)(?![\w%]|[.,]\d|\s?[x×*])")
 _LONE_PREFIX = re.compile(rf"{BEGIN}([kKкКMМ])\s$")
 _LINK = re.compile(r"(?<![^\W_])(?:drahtbr(?:ü|ue)cke|wire link|wire bridge|zero ohm link|null ?ohm)(?![^\W_])")
-_ARRAY = re.compile(r"(?<![^\W_])A(\d{2}\d)([FGJKM])(?![^\W_])")
+_ARRAY = re.compile(r"(?<![^\W_])(?:A(\d{2}\d)([FGJKM])|([1-9]\d\d)([GJ]))(?![^\W_])")
 _PREFIXED_TAPER = re.compile(r"(?<![^\W_])([ABC])\s?(?=\d{1,3}(?:[.,]\d)?\s?[kKкMR])")
 _TAPER_AFTER = re.compile(r"(?<=[kKMΩ0-9])\s?([ABC])(?![\w])")
 _LOAD = re.compile(rf"{BEGIN}({common.NUMBER})\s?[pP][Ff]?(?![^\W_])")
@@ -123,14 +123,14 @@ def _array(draft: Draft) -> None:
     if match is None:
         return
     draft.scan.claim(match.start(), match.end())
-    value = decode_chip_resistor(match[1])
+    value = decode_chip_resistor(match[1] or match[3])
     held = draft.attributes.get("resistance")
     if held is None:
         draft.put("resistance", value, implied=True)
     elif held.value != value:
         draft.put("resistance", value)
     if draft.tolerance is None:
-        size = {"F": 1.0, "G": 2.0, "J": 5.0, "K": 10.0, "M": 20.0}[match[2]]
+        size = {"F": 1.0, "G": 2.0, "J": 5.0, "K": 10.0, "M": 20.0}[match[2] or match[4]]
         draft.tolerance = Tolerance(size, size, implied=True)
 
 

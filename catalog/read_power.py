@@ -7,11 +7,24 @@ import re
 import msgspec
 
 from catalog import read_common as common
-from catalog.cell_codes import CELL_CODE, LOW_CELL, PRIMARY, RECHARGEABLE, decode_cell
+from catalog.cell_codes import (
+    BLOCK,
+    BLOCK_VOLTS,
+    CELL_CODE,
+    EVERYDAY,
+    EVERYDAY_SIZES,
+    LOW_CELL,
+    PRIMARY,
+    RECHARGEABLE,
+    Cell,
+    cells_of_size,
+    decode_cell,
+)
 from catalog.fuse_marks import BREAKING, FUSE_MARK, SPEEDS, FuseMark, from_match
 from catalog.quantity import scaled
 from catalog.read_capacitors import take_chip_size
 from catalog.reading import Choice, Draft
+from catalog.spec import Value
 from catalog.text import BEGIN, END, Refused
 
 _NONE: frozenset[str] = frozenset()
@@ -28,16 +41,44 @@ _POLARITY = re.compile(
     r"\(\s?([+-])\s?\)\s?(?:innen|inside|centre|center|tip)|(?:centre|center|tip|innen)\s?[:=]?\s?([+-])(?!\w)"
     r"|(?<![\w+-])([+-])\s?innen(?![^\W_])"
 )
+_SMALL_SPEED = re.compile(
+    r"(?<![^\W_])(ff|tt|f|t)(?=\s?\d[\d.,]*\s?m?[aA](?![^\W_]))|(?<=\d[aA]|[mM][aA])\s?(ff|tt|mt|f|t|m[Tt]|MT)(?![^\W_])"
+    r"|(?<![^\W_])(m[Tt]|MT)(?=\s?\d[\d.,]*\s?m?[aA](?![^\W_]))"
+)
+_SPEED_OF = {"ff": "FF", "f": "F", "mt": "M", "t": "T", "tt": "TT"}
+"""Time letters as they are typed; `mT` is German for medium time-lag (common practice)."""
 _LEAST_VOLTS = 30
 """No miniature fuse is rated for less (common practice): `2A5` is no fuse of 5 V."""
-_NAMED_SIZES = {"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"}
 _LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
-_NAMED = re.compile(r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery)))(?![^\W_])")
+NAMED_CELL = re.compile(
+    r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery))|(?i:mignon(?:zellen?)?|pp3"
+    r"|(?:micro|baby|mono|lady)(?:[ -]?zellen?)?"
+    r"|(?:e[ -]?|(?<=9 )|(?<=9v )|(?<=9v-)|(?<=9 v )|(?<=9 volt ))?block(?:batterie|(?=[ -]battery| 9 ?v))?))(?![^\W_])"
+)
+_SIZE = re.compile(r"(?<![\w.,-])(\d{3,4})(?![\w]|[.,-]\d|\s?(?:m?[aA]h?|[vV]|mm)(?![^\W_]))")
+"""Figures beside a word for a cell that may be its size: `cell 2032`."""
+_AS_PACK = re.compile(r"(?<![^\W_])(?:pack|akkupack|pak|accupack|battery pack)(?![^\W_])")
 
 
 def fill_fuse(draft: Draft) -> None:
     """The mark, else its parts one by one; volts are alternating unless direct is said."""
+    scan = draft.scan
+    _fuse_mark(draft)
+    common.attribute_words(draft)
+    rest = common.take_ratings(draft, scan.measures(_NONE), bare="voltage_ac")
+    held_volts = draft.attributes.get("voltage_ac")
+    if held_volts:
+        draft.attributes["voltage_ac"] = draft.value("voltage_ac", held_volts.value)
+    common.place(draft, rest, {"A": "current"})
+    for name, letters in (("speed", SPEEDS), ("breaking", BREAKING)):
+        alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))}){END}")
+        if alone and not (name == "breaking" and draft.has("breaking")):
+            draft.put(name, alone[1])
+
+
+def _fuse_mark(draft: Draft) -> None:
+    """The body, the mark, and time letters as they are typed."""
     scan = draft.scan
     body = scan.take(_BODY)
     if body:
@@ -54,20 +95,8 @@ def fill_fuse(draft: Draft) -> None:
                 draft.put(name, held)
         if read.volts:
             draft.put("voltage_dc" if read.direct else "voltage_ac", read.volts)
-    for low_word in ("glass", "ceramic"):
-        if scan.low.find(low_word) >= 0:
-            draft.put("material", low_word)
-            scan.take(rf"(?<![^\W_]){low_word}(?![^\W_])", low=True)
-    common.attribute_words(draft)
-    rest = common.take_ratings(draft, scan.measures(_NONE), bare="voltage_ac")
-    held_volts = draft.attributes.get("voltage_ac")
-    if held_volts:
-        draft.attributes["voltage_ac"] = draft.value("voltage_ac", held_volts.value)
-    common.place(draft, rest, {"A": "current"})
-    for name, letters in (("speed", SPEEDS), ("breaking", BREAKING)):
-        alone = scan.take(rf"(?<![^\W_])({'|'.join(sorted(letters, key=len, reverse=True))}){END}")
-        if alone and not (name == "breaking" and draft.has("breaking")):
-            draft.put(name, alone[1])
+    if not draft.has("speed") and (small := scan.take(_SMALL_SPEED)):
+        draft.put("speed", _SPEED_OF[(small[1] or small[2] or small[3]).lower()])
 
 
 def _amperes(draft: Draft, mark: re.Match[str]) -> FuseMark:
@@ -137,7 +166,7 @@ def fill_battery(draft: Draft) -> None:
         draft.put("diameter", float(round_cell[1]))
         draft.put("height", int(round_cell[2]) / 10)
     else:
-        _named_cell(draft)
+        _named_cells(draft)
     pins = scan.take(rf"{BEGIN}(\d)[\s-]?pin(?:s|ned)?(?![^\W_])", low=True)
     if pins:
         draft.put("pin_count", float(pins[1]))
@@ -157,25 +186,71 @@ def fill_battery(draft: Draft) -> None:
     common.place(draft, rest, {"Ah": "capacity"})
     common.take_lengths(draft, rest)
     volts = {name: volts for name, volts in (*PRIMARY.values(), *RECHARGEABLE.values())}  # noqa: C416
-    chemistry = draft.attributes.get("chemistry")
-    if not draft.has("voltage") and chemistry and draft.has("code") and not draft.has("cells"):
+    chemistry, named = draft.attributes.get("chemistry"), draft.attributes.get("code")
+    block = named is not None and named.value == BLOCK
+    if block and not draft.has("voltage") and not draft.has("rechargeable"):
+        draft.put("voltage", BLOCK_VOLTS, implied=True)
+    if not draft.has("voltage") and chemistry and named and not block and not draft.has("cells"):
         draft.put("voltage", volts[str(chemistry.value)], implied=True)
-    if draft.has("code") and not draft.has("cells"):
+    if named and not block and not draft.has("cells"):
         draft.put("terminals", "bare", implied=True)
+    if not draft.has("code") and not draft.has("diameter") and not draft.has("voltage") and not draft.has("cells"):
+        _sized_cell(draft)
 
 
-def _named_cell(draft: Draft) -> None:
-    named = draft.scan.take(_NAMED)
-    if named is None:
+def _named_cells(draft: Draft) -> None:
+    """`AA`, `4x AA`, `Mignon`, `9V block`; two names of one size say the same, of two sizes none is picked."""
+    found: dict[str, re.Match[str]] = {}
+    for named in list(draft.scan.find(NAMED_CELL)):
+        draft.scan.claim(named.start(), named.end())
+        word = re.sub(r"[ -]?(?:zellen?|batterie)$", "", named[2].lower())
+        name = EVERYDAY["block" if word.endswith("block") else word]
+        if name not in found or named[1]:
+            found[name] = named
+    if len(found) > 1:
+        draft.ask(*(Choice(f"{named[2]} as the size", _sized(draft, name)) for name, named in found.items()))
         return
-    size = decode_cell(_NAMED_SIZES[named[2]])
-    draft.put("code", named[2])
-    if named[1]:
-        draft.put("cells", float(named[1]))
-    else:
-        for name, held in (("diameter", size.diameter), ("height", size.height)):
-            if held:
-                draft.put(name, held)
+    for name, named in found.items():
+        facts = _sized(draft, name)
+        draft.put("code", facts.pop("code").value)
+        if named[1] and facts and not _AS_PACK.search(draft.scan.low) and not _packed_volts(draft, int(named[1])):
+            pack = {"cells": draft.value("cells", float(named[1]))}
+            draft.ask(Choice(f"{named[1]}x as the cells of one battery", pack), Choice(f"{named[1]}x as pieces", facts))
+        elif named[1]:
+            draft.put("cells", float(named[1]))
+        else:
+            for held, value in facts.items():
+                draft.put(held, value.value)
+
+
+def _sized(draft: Draft, name: str) -> dict[str, Value]:
+    """The name of a size with what it says of one cell; nothing more for a block."""
+    size = EVERYDAY_SIZES.get(name)
+    return {"code": draft.value("code", name)} | (_dimensions(draft, decode_cell(size)) if size else {})
+
+
+def _packed_volts(draft: Draft, cells: int) -> bool:
+    """Whether volts are stated that so many cells in series have, and one has not."""
+    volts = {volts for _, volts in (*PRIMARY.values(), *RECHARGEABLE.values())}
+    stated = [measure.values[0] for measure in draft.scan.measures(_NONE) if measure.unit == "V"]
+    return any(abs(one - cells * each) < 1e-6 for one in stated for each in volts) and cells > 1
+
+
+def _dimensions(draft: Draft, cell: Cell) -> dict[str, Value]:
+    sizes = (("diameter", cell.diameter), ("height", cell.height))
+    return {name: draft.value(name, size) for name, size in sizes if size}
+
+
+def _sized_cell(draft: Draft) -> None:
+    """A size without its letters: every system it is made in is a reading, as some burst when they are charged."""
+    for match in list(draft.scan.find(_SIZE)):
+        cells = cells_of_size(match[1])
+        if draft.attributes.get("rechargeable"):
+            cells = tuple(cell for cell in cells if cell.rechargeable)
+        if cells:
+            draft.scan.claim(match.start(), match.end())
+            draft.ask(*(Choice(f"as {cell.code}", _facts(draft, cell)) for cell in cells))
+            return
 
 
 def _cell(draft: Draft, code: str) -> None:
@@ -184,16 +259,18 @@ def _cell(draft: Draft, code: str) -> None:
     except Refused:
         draft.put("code", code.upper())
         return
-    draft.put("code", cell.code)
-    draft.put("chemistry", cell.chemistry)
-    draft.put("voltage", cell.voltage)
+    for name, held in _facts(draft, cell).items():
+        draft.put(name, held.value)
+
+
+def _facts(draft: Draft, cell: Cell) -> dict[str, Value]:
+    """What a cell's code says."""
+    facts = {name: draft.value(name, getattr(cell, name)) for name in ("code", "chemistry", "voltage")}
     if cell.rechargeable:
-        draft.put("rechargeable", True)  # noqa: FBT003
+        facts["rechargeable"] = draft.value("rechargeable", value=True)
     if cell.cells > 1:
-        draft.put("cells", float(cell.cells))
-    for name, held in (("diameter", cell.diameter), ("height", cell.height)):
-        if held:
-            draft.put(name, held)
+        facts["cells"] = draft.value("cells", float(cell.cells))
+    return facts | _dimensions(draft, cell)
 
 
 def fill_psu(draft: Draft) -> None:

@@ -21,7 +21,14 @@ TRANSISTOR_TYPE = re.compile(
 )
 REGULATOR_TYPE = re.compile(
     r"(?<![^\W_])[A-Z]{0,3}((?:78|79)(?:L|M)?(?:0[35689]|1[0258]|2[04]))[A-Z]{0,3}(?![^\W_])|(?<![^\W_])[A-Z]{1,3}(317|337)[A-Z]{0,2}(?![^\W_])"
+    r"|(?<![^\W_])L[MT]-?(333|338|350)[A-Z]{0,2}(?![^\W_])|(?<![^\W_])(?:lm|lt)\s?-?(317|333|337|338|350)[a-z]{0,2}(?![^\W_])"
+    r"|(?<![^\W_])(?:lm|ua|uA|mc|l)\s?((?:78|79)(?:l|m)?(?:0[35689]|1[0258]|2[04]))[a-z]{0,3}(?![^\W_])"
 )
+_REGULATED = {
+    **dict.fromkeys(("78", "317", "338", "350"), "positive"),
+    **dict.fromkeys(("79", "333", "337"), "negative"),
+}
+"""Polarity of the output by the number of the family, fixed (78, 79) and adjustable (common practice)."""
 _PACKAGE = re.compile(
     r"(?<![^\W_])(TO-?(?:\d{1,3})[A-Z]{0,2}|SOT-?\d{2,3}|DO-?\d{2,3}[A-Z]{0,2}|SOD-?\d{3}|SO-?8|DPAK|SM[ABC]|MELF|DIP-?\d)(?![^\W_])",
     re.IGNORECASE,
@@ -211,10 +218,13 @@ def fill_regulator(draft: Draft) -> None:
     scan = draft.scan
     found = scan.take(REGULATOR_TYPE)
     if found:
-        draft.put("type_number", found[0])
-        draft.part_number = found[0]
-        if found[1]:
-            family = found[1]
+        number = found[0].upper().replace(" ", "")
+        draft.put("type_number", number)
+        draft.part_number = number
+        adjustable = found[2] or found[3] or found[4]
+        family = (found[1] or found[5] or "").upper()
+        draft.put("polarity", _REGULATED[adjustable or family[:2]], implied=True)
+        if family:
             volts = float(family[-2:])
             draft.put("output_voltage", volts if family.startswith("78") else -volts, implied=True)
             draft.put("current", {"L": 0.1, "M": 0.5}.get(family[2:3], 1.0), implied=True)
@@ -233,6 +243,7 @@ def fill_regulator(draft: Draft) -> None:
     if dropout:
         draft.put("dropout", common.first(dropout[1]))
     ratings, rest = common.split_volts(draft, scan.measures(frozenset({"V"})))
+    below = draft.attributes.get("polarity")
     for measure, _ in ratings:
         if len(measure.values) > 1:
             draft.put_measure("output_voltage", measure)
@@ -240,11 +251,7 @@ def fill_regulator(draft: Draft) -> None:
         negative = scan.text[measure.start - 1 : measure.start] in {"-", "−"} and measure.start > 0
         value = measure.values[0]
         scan.claim(measure.start - negative, measure.end)
-        # The type number's own volts stand as implied; a written sign-less figure agrees with a negative type.
-        held = draft.attributes.get("output_voltage")
-        same = held is not None and held.implied and isinstance(held.value, float) and abs(held.value) == value
-        draft.put(
-            "output_voltage",
-            scaled(repr(value)) if not negative and not (same and held and held.value != value) else -value,
-        )
+        # a figure without a sign agrees with a negative type, or with the word
+        negative = negative or (below is not None and below.value == "negative")
+        draft.put("output_voltage", scaled(repr(-value if negative else value)))
     common.place(draft, rest, {"A": "current"})

@@ -1,4 +1,4 @@
-"""Reading what the rules of the trade ask of relays, lamps, rollers, stick modules and styluses.
+"""Reading what is asked of relays, lamps, light-emitting diodes, varistors, rollers, stick modules and styluses.
 
 These stay parts known by their number; what is stated besides lets a substitute be judged. A line that states none of
 it is read by its number alone.
@@ -11,13 +11,16 @@ from collections.abc import Callable
 
 from catalog import read_common as common
 from catalog.accessories import is_accessory
+from catalog.attribute_words import COLOUR_WORDS
 from catalog.read_mechanical import LAMP_BASE, fill_listed
 from catalog.reading import Draft
 
 _NONE: frozenset[str] = frozenset()
 _WORDS = {
-    "relay": r"relay|relais|реле",
+    "relay": r"relays?|relais|реле",
     "lamp": r"lamp|bulb|lampe|glühlampe|лампа",
+    "led": r"leds?|leuchtdioden?|light emitting diode|светодиод\w{0,2}",
+    "varistor": r"varistors?|vdr|mov|варистор\w?",
     "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
     "stick-module": r"stick module|analogue stick|analog stick",
     "stylus": r"stylus|nadel",
@@ -67,6 +70,8 @@ def _relay(draft: Draft) -> None:
                 draft.put("coil_current", sort)
         elif sort:
             draft.put_measure(f"voltage_{sort}", measure)
+    if draft.has("coil_voltage"):
+        scan.take(r"(?<![^\W_])(?:coil|spule)(?![^\W_])", low=True)
     common.place(draft, rest, {"A": "contact_current"})
 
 
@@ -79,6 +84,23 @@ def _lamp(draft: Draft) -> None:
     for measure, _ in ratings:
         draft.put_measure("voltage", measure)
     common.place(draft, rest, {"A": "current", "W": "power"})
+
+
+def _led(draft: Draft) -> None:
+    """Colour, body and the volts across it; what it gives light with is not judged."""
+    for _, _, colour in draft.scan.words(COLOUR_WORDS):
+        draft.put("colour", colour)
+    ratings, rest = common.split_volts(draft, draft.scan.measures(_NONE))
+    for measure, _ in ratings:
+        draft.put_measure("voltage", measure)
+    common.place(draft, rest, {"A": "current", "W": "power"})
+    common.take_lengths(draft, rest, bare=["diameter"])
+
+
+def _varistor(draft: Draft) -> None:
+    """The volts it is worked at, which alternate unless direct is said."""
+    rest = common.take_ratings(draft, draft.scan.measures(_NONE), bare="voltage_ac")
+    common.take_lengths(draft, rest, bare=["diameter"])
 
 
 def _roller(draft: Draft) -> None:
@@ -104,6 +126,8 @@ def _stylus(draft: Draft) -> None:
 _TRAITS: dict[str, Callable[[Draft], None]] = {
     "relay": _relay,
     "lamp": _lamp,
+    "led": _led,
+    "varistor": _varistor,
     "roller": _roller,
     "stick-module": _stick,
     "stylus": _stylus,

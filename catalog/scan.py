@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import msgspec
 
+from catalog.markings import RATED_VOLTS
 from catalog.preferred import series_of
 from catalog.quantity import Rkm, decode_rkm, numbers, scaled, unit_at
 from catalog.text import BEGIN, Refused
@@ -21,6 +22,8 @@ _NUMBER = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?|(?<![^\W\d_])[.,]\d{1,6}")
 _POINT_OF_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 """In half of Europe the point parts thousands: `1.000 µF`. Crystals are written with three decimals everywhere."""
 _GROUPED = re.compile(r"(\d{1,3}(?: \d{3})*) (\d{3})(?![\d.,])")
+_MOST_VOLTS = 50_000.0
+"""No part at such a bench is rated higher (common practice), so `102 500V` is a number and its volts."""
 _VOLTS = re.compile(r"\s?(k|m)?[VvВв]\s?(AC|DC|ac|dc|Ac|Dc|~|=|⎓)?(?![^\W\d_])")
 _FARAD_LETTER = re.compile(r"\s?([pnuµμ])F([BCDJKMGZ])(?![^\W_])")
 _BARE_PREFIX = re.compile(r"\s?([RKkкMmМGTLEepnuµμ])(?:([JKMGFZABCD])(?![^\W_]))?(?![^\W_])")
@@ -54,7 +57,9 @@ class Measure(msgspec.Struct, frozen=True):
     letter: str = ""
     """The tolerance letter glued to the value, or empty."""
     rest: tuple[float | None, ...] = ()
-    """For a glued text with two splits: the volts that go with each value."""
+    """For a glued text: the volts that go with each value."""
+    volts_said: bool = True
+    """Whether the sign of volts stands behind them; false for a bare number right behind the unit."""
 
 
 class Scan:
@@ -156,14 +161,24 @@ class Scan:
         ):
             return measure
         number = _NUMBER.match(self.text, measure.start)
+        volts = float(figures[0])
+        rated = measure.unit == "F" and volts in RATED_VOLTS
+        if number and not number[0].isdecimal() and rated and len(measure.values) == 1:
+            # the point of `2,2uF50` stands already, so the unit is none
+            return msgspec.structs.replace(measure, end=figures.end(), rest=(volts,), volts_said=False)
         if number is None or not number[0].isdecimal() or len(measure.values) > 1:
             return None
         pointed = Scan(f"{number[0]}.{figures[0]}{self.text[number.end() : measure.end]}").measures(units)
         if len(pointed) != 1 or pointed[0].values[0] == measure.values[0]:
             return None
-        why = (f"{figures[0]} behind the unit apart", "the unit as the point")
+        apart = f"{figures[0]} as the volts" if rated else f"{figures[0]} behind the unit apart"
         return msgspec.structs.replace(
-            measure, end=figures.end(), values=(measure.values[0], pointed[0].values[0]), why=why
+            measure,
+            end=figures.end(),
+            values=(measure.values[0], pointed[0].values[0]),
+            why=(apart, "the unit as the point"),
+            rest=(volts, None) if rated else (),
+            volts_said=False,
         )
 
     def _measure_at(self, at: int, units: frozenset[str]) -> Measure | None:
@@ -201,6 +216,8 @@ class Scan:
         last = self._measure_at(grouped.start(2), units)
         joined = Scan(grouped[1].replace(" ", "") + self.text[grouped.start(2) : last.end] if last else "")
         whole = joined.measures(units) if last and last.start == grouped.start(2) and not last.rest else []
+        if last and last.unit == "V" and whole and whole[0].values[0] > _MOST_VOLTS:
+            return None
         if last is None or len(whole) != 1 or whole[0].unit != last.unit or len(whole[0].values) > 1:
             return None
         values, why = whole[0].values, ("a space between thousands", "two numbers side by side")

@@ -53,6 +53,8 @@ class Hit(msgspec.Struct, frozen=True):
     """Likeness of the texts, 0 to 100."""
     same_number: bool
     """The query is its part number."""
+    bad: str = ""
+    """What says that the pieces are not good, such as `blown` of the description; empty where nothing does."""
 
 
 def search_form(text: str) -> str:

@@ -32,7 +32,7 @@ class Row(msgspec.Struct, frozen=True, gc=False):
     number: str
     spec: str | None
     at_hand: bool
-    """It lies in the drawer, at least one piece."""
+    """It lies in the drawer, at least one piece, and is not said to be broken."""
     search: str
     """Its `search_form`."""
 

@@ -136,6 +136,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     },
     "regulator": {
         "type_number": TEXT,
+        "polarity": WORD,
         "output_voltage": "V",
         "output_voltage_max": "V",
         "current": "A",
@@ -269,6 +270,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "current": "A",
         "power": "W",
         "led": FLAG,
+        "colour": WORD,
         "diameter": "mm",
         "bore": "mm",
         "width": "mm",

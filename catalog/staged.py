@@ -75,8 +75,8 @@ class Staged(msgspec.Struct, Generic[Row], frozen=True):
         """
         if not self.problems:
             return self.rows
-        first, *others = self.problems
-        raise RefusedRows(Refused(first.text, where=first.where), [str(one) for one in others], self.problem_count)
+        first, *others = (Refused(one.text, where=one.where) for one in self.problems)
+        raise RefusedRows(first, others, self.problem_count)
 
 
 class Desk:

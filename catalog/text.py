@@ -47,21 +47,30 @@ class Refused(ValueError):  # noqa: N818 - a refusal is an answer, not a malfunc
 
 
 class RefusedRows(Refused):
-    """A list of which several rows are not accepted; `str()` gives the first and says how many more there are."""
+    """A list of which several rows are not accepted; `str()` gives the first and where the others are, in one line."""
 
-    def __init__(self, first: Refused, others: Sequence[str], count: int) -> None:
+    def __init__(self, first: Refused, others: Sequence[Refused], count: int) -> None:
         """Name the first, the others that are told, and how many there are in all."""
         more = count - 1
-        rest = f" (and {more} more problem{'s' if more > 1 else ''}; nothing was taken over)" if more else ""
-        super().__init__(first.problem + rest, where=first.where)
         untold = more - len(others)
+        rest = ""
+        if more:
+            places = [_after(first.where, other.where) for other in others] + (["…"] if untold else [])
+            rest = f" (and {more} more problem{'s' if more > 1 else ''}: {', '.join(places)}; nothing was taken over)"
+        super().__init__(first.problem + rest, where=first.where)
         end = (f"and {untold} more problem{'s' if untold > 1 else ''} of this list",) if untold else ()
-        self._lines = (str(first), *map(clean_line, others), *end)
+        self._lines = (*map(str, (first, *others)), *end)
 
     @property
     def lines(self) -> tuple[str, ...]:
         """Everything that is wrong as far as it is told, a line each."""
         return self._lines
+
+
+def _after(first: str, other: str) -> str:
+    """A second place without the file that it has in common with the first: line:column."""
+    start = first.rsplit(":", 2)[0] + ":"
+    return other.removeprefix(start)
 
 
 def clean_line(text: str, limit: int = LINE_LIMIT) -> str:

@@ -43,12 +43,15 @@ _NOT = frozenset(
     }
 )
 _BROKEN = re.compile(
-    r"blown|burn(?:t|ed)(?: out)?|swollen|bulg(?:ed|ing)|empty|leak(?:ed|ing|s|y)|dead|cracked|broken|bad|torn"
+    r"blown|duds?|duff|no good|not good|scrap|failed|exploded|popped|unusable"
+    r"|burn(?:t|ed)(?: out)?|swollen|bulg(?:ed|ing)|empty|leak(?:ed|ing|s|y)|dead|cracked|broken|bad|torn"
     r"|stretched|defect(?:ive)?|faulty|damaged|shorted|corroded|worn out|not working|does not work|doesn't work"
-    r"|defekt\w{0,2}|kaputt\w{0,2}|durchgebrannt\w{0,2}|verbrannt\w{0,2}|leer\w{0,2}|ausgelaufen\w{0,2}|tot\w{0,2}"
+    r"|schrott|hors service|defekt\w{0,2}"
+    r"|kaputt\w{0,2}|durchgebrannt\w{0,2}|verbrannt\w{0,2}|leer\w{0,2}|ausgelaufen\w{0,2}|tot\w{0,2}"
     r"|aufgebläht\w{0,2}|gerissen\w{0,2}|gebrochen\w{0,2}|beschädigt\w{0,2}|funktioniert nicht|geht nicht"
     r"|grillée?|gonflée?|vide|morte?|cassée?|défectueu(?:x|se)|fundid[oa]|hinchad[oa]|vací[oa]|muert[oa]|rot[oa]"
     r"|bruciat[oa]|gonfi[oa]|scaric[oa]|rott[oa]|guast[oa]|kapot|leeg|gescheurd|сгорел\w{0,4}|вздут\w{0,3}|неисправ\w{0,4}"
+    r"|нерабоч\w{0,4}|не работает"
 )
 """What says that a part is broken or used up, from memory of how people write."""
 _ALONE = re.compile(rf"(?<![^\W_])(?:{_BROKEN.pattern})(?![^\W_])")

@@ -17,7 +17,8 @@ def _by_word(groups: Mapping[str, str]) -> dict[str, str]:
 KIND_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(
         {
-            "electrolytic": "alum, lytic, lytics, eletrolítico, elco, elcos, elektrolit, elektrolityczny, "
+            "electrolytic": "elektrolyt, elektrolyte, eletrolitico, alum, lytic, lytics, eletrolítico, elco, elcos, "
+            "elektrolit, elektrolityczny, "
             "kondensator elektrolityczny, electrolytische, elektrolytische, elektrolytkondensatoren, elko, elkos, "
             "electrolytic, electrolytics, electrolytic capacitor, electrolytic cap, elcap, e cap, aluminium, "
             "aluminum, aluminium electrolytic, aluminum electrolytic, aluminium can, aluminum can, alu elko, "
@@ -27,11 +28,12 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "электролит, электролитический",
             "tantalum": "tantalperle, tantalperlen, tantalowy, танталовые, tantalum, tantalum capacitor, tant, "
             "tantal, tantalkondensator, tantalelko, tantale, tantalio, tántalo, тантал, танталовый, tantalum bead",
-            "ceramic": "keramisk, keramiska, cerâmico, ker, kerkos, cer, keramische, keramischer, ceramiczny, "
+            "ceramic": "ceramica, cerámica, ceramica a disco, keramisk, keramiska, cerâmico, ker, kerkos, cer, "
+            "keramische, keramischer, ceramiczny, "
             "keramický, scheibenkondensator, керам, ceramic, ceramics, ceramic capacitor, ceramic disc, "
             "ceramic disk, disc ceramic, mlcc, kerko, keramik, keramikkondensator, céramique, ceramique, cerámico, "
             "ceramico, керамика, керамический, mica, silver mica, silver mica capacitor, glimmer",
-            "film": "greencap, green cap, "
+            "film": "polystyrol, polystyrène, polystyrene film, polistirolo, poliestireno, greencap, green cap, "
             "papier, poly film, poly film cap, mkt, mkp, fkp, mkc, foliowy, foliecondensator, "
             "folienkondensatoren, plastfolie, film, film capacitor, film cap, foil, foil capacitor, folie, "
             "folienkondensator, folko, polyester, polyester film, polypropylene, polypropylene film, polystyrene, "
@@ -43,7 +45,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "safety-cap": "x kondensator, y kondensator, safety capacitor, safety cap, x cap, y cap, x capacitor, "
             "y capacitor, mains suppression capacitor, interference suppression capacitor, suppression capacitor, "
             "suppressor capacitor, entstörkondensator, funkentstörkondensator, antiparasite",
-            "resistor": "res, odpor, odpory, weerstanden, widerst, rezystory, резисторы, metallfilm, metaalfilm, "
+            "resistor": "metalloxid, metalloxyd, res, odpor, odpory, weerstanden, widerst, rezystory, резисторы, "
+            "metallfilm, metaalfilm, "
             "kohlefilm, drahtbrücke, drahtbruecke, wire link, wire bridge, zero ohm link, nullohm, null ohm, "
             "draadweerstand, bobinée, draadgewonden, проволочный, resistor, resistors, widerstand, widerstände, "
             "résistance, resistance, résistances, resistencia, resistenza, resistore, weerstand, motstånd, "
@@ -56,11 +59,15 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "instelpotmeter, schuifpotmeter, подстроечный, potentiometer, potentiometers, pot, pots, poti, potis, "
             "potentiomètre, potentiometre, potenciómetro, potenciometro, potenziometro, potmeter, потенциометр, "
             "trimmer, trimmers, trimpot, trim pot, trimmpoti, fader, slide pot, volume pot, preset pot, trimmer pot",
-            "fuse": "pojistka, slow blow, quick blow, fast blow, slow blow fuse, quick blow fuse, topiková, "
+            "fuse": "gerätesicherung, geraetesicherung, rohrsicherung, feinsicherungen, g sicherung, "
+            "glasrohrsicherung, "
+            "sikring, sulake, biztosíték, sigorta, pojistky, fusibles, fusibili, pojistka, slow blow, quick blow, "
+            "fast blow, slow blow fuse, quick blow fuse, topiková, "
             "fusível, säkringar, предохранители, bezpieczniki, zekeringen, fuse, fuses, sicherung, sicherungen, "
             "feinsicherung, glassicherung, schmelzsicherung, fusible, fusible verre, fusibile, zekering, säkring, "
             "bezpiecznik, предохранитель, glass fuse, ceramic fuse, cartridge fuse",
-            "thermal-fuse": "thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
+            "thermal-fuse": "termofusibile, termofusible, fusible térmico, thermozekering, bezpiecznik termiczny, "
+            "termobezpiecznik, thermal fuse, thermal link, thermal cutoff, thermal cut off, thermosicherung, "
             "temperatursicherung, fusible thermique, термопредохранитель",
             "ptc": "ptc, pptc, ptc fuse, resettable fuse, selbstrückstellende sicherung",
             "diode": "zenera, dioda zenera, диоды, dioden, gelijkrichter, prostownik, diode, diodes, diodo, dioda, "
@@ -71,7 +78,14 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "regulator": "stabilizator, spanningsregelaar, regulador de tensión, régulateur de tension, "
             "regolatore di tensione, regulator, voltage regulator, linear regulator, spannungsregler, régulateur, "
             "regulador, regolatore, ldo, ldo regulator, стабилизатор",
-            "battery": "pila boton, pila botón, pila de botón, batterier, baterie, bateria, pila a bottone, pilas, "
+            "battery": "mignon, mignonzelle, mignonzellen, micro akku, microzelle, microzellen, micro zelle, "
+            "baby akku, "
+            "babyzelle, babyzellen, baby zelle, mono akku, monozelle, monozellen, mono zelle, lady akku, ladyzelle, "
+            "lady zelle, "
+            "pp3, 9v block, 9 v block, block 9v, block 9 v, 9 volt block, e block, blockbatterie, block battery, "
+            "flachbatterie, "
+            "knopfzellen, knoopcellen, pila boton, pila botón, pila de botón, batterier, baterie, bateria, "
+            "pila a bottone, pilas, "
             "akumulator, knoopcel, аккумуляторы, батарейки, aa, aaa, aa cell, aaa cell, aa battery, lithium ion, "
             "li po, lithium polymer, nimh, nicd, ni mh, ni cd, nicad, nimh pack, nicd pack, li ion, lipo, battery, "
             "batteries, battery pack, cell, cells, coin cell, button cell, batterie, knopfzelle, akku, akkupack, "
@@ -112,18 +126,41 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "thermistor": "thermistance, termistor, termistore, ctn, thermistor, ntc, ntc thermistor, heißleiter, "
             "heissleiter, термистор",
             "wire": "drut, fil, filo, hilo, wire, hookup wire, hook up wire, enamelled wire, draht, litze, провод, awg",
-            "listed": "battery cover, battery door, battery compartment, battery clip, cell holder, batteriefach, "
+            "listed": "led diode, diode led, dioda led, led dioda, diodo led, led, leds, leuchtdiode, leuchtdioden, "
+            "light emitting diode, светодиод, светодиоды, varistor, "
+            "varistors, vdr, "
+            "mov, варистор, battery cover, battery door, battery compartment, battery clip, cell holder, batteriefach, "
             "batteriedeckel, antenna, antenne, headphone, headphones, headset, kopfhörer, earphone, microphone, "
             "mikrofon, heating element, heizelement, heater, board, circuit board, power board, pcb, platine, "
             "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "
             "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
-            "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relais, lamp, bulb, display, "
+            "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relays, relais, реле, "
+            "lamp, bulb, lampe, glühlampe, skalenlampe, ampoule, bombilla, lampada, lampje, лампа, лампочка, display, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }
     )
 )
 """Phrase to kind. `capacitor` says no construction; any of the five capacitor kinds is a closer word for it."""
+
+FUSE_SPEED_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        **dict.fromkeys(
+            (
+                *("flink", "flinke", "flinker", "flinkes", "superflink", "mittelträge", "mitteltraege", "träge"),
+                *("träger", "träges", "traege", "superträge", "trög", "træg", "treg", "traag", "trage", "zwłoczny"),
+                *("zwłoczna", "bezzwłoczny", "slow", "slow acting", "fast acting", "quick acting", "anti surge"),
+                *("antisurge", "time lag", "time delay", "lent", "lente", "lento", "lenta", "temporisé", "temporisée"),
+                *("retardé", "retardée", "ritardato", "ritardata", "retardado", "retardada", "замедленный", "延时"),
+            ),
+            ("fuse",),
+        ),
+        **dict.fromkeys(
+            ("fast", "quick", "rapide", "rapido", "rápido", "snel", "szybki", "быстродействующий"), ("diode", "fuse")
+        ),
+    }
+)
+"""What a word of speed beside amperes names where nothing else says the part (common practice): diodes are fast too."""
 
 ROLE_WORDS: Mapping[str, str] = MappingProxyType(
     _by_word(

@@ -110,7 +110,7 @@ class Program(Group):
                 formatter.write_dl([(name, text) for name, (_, text) in section.items()])
 
     def main(self, *arguments: Any, **details: Any) -> NoReturn:
-        """Run one command line and leave with its exit code; whatever goes wrong is one line, each bad row its own."""
+        """Run one command line and leave with its exit code; whatever goes wrong is one line."""
         details["standalone_mode"] = False
         try:
             code = super().main(*arguments, **details)
@@ -119,8 +119,7 @@ class Program(Group):
             _complain(_usage(error))
             code = USAGE
         except Refused as error:
-            for line in error.lines:
-                _complain(line)
+            _complain(str(error))
             code = REFUSED
         except (click.Abort, KeyboardInterrupt):
             _complain("stopped")

@@ -30,7 +30,10 @@ FAMILY = Family(
         Rule(
             id="BA2",
             attributes=("rechargeable", "voltage"),
-            test=Special("rechargeable_for_primary"),
+            test=Special(
+                "rechargeable_for_primary",
+                figures={"nickel_volts": 1.2, "primary_volts": 1.5, "nickel_percent": 1, "volts": 0.1},
+            ),
             locked=True,
             why="less capacity, more self-discharge, and nothing charges it; 3.6 V is too much for a 3 V place",
             tell="A rechargeable cell stands in for a primary one",
@@ -38,7 +41,7 @@ FAMILY = Family(
         Rule(
             id="BA3",
             attributes=("voltage",),
-            test=Special("cell_volts", figures={"volts": 0.1}),
+            test=Special("cell_volts", figures={"volts": 0.1, "listed_volts_a_cell": 0.15, "cell_volts": 1.5}),
             must_know=True,
             locked=True,
             why="within 0.1 V: 1.5 V alkaline for 1.35 V mercury is too much",

@@ -144,7 +144,7 @@ CONNECTOR = Family(
         Rule(
             id="CN2",
             attributes=("pitch",),
-            test=Special("connector_pitch", figures={"ways": 3}),
+            test=Special("connector_pitch", figures={"ways": 3, "metric": 2.5, "inch": 2.54}),
             must_know=True,
             why="2.50 and 2.54 mm drift apart by 0.04 mm a gap",
             source="connector makers' notes",

@@ -1,7 +1,8 @@
 """Parts matched by their full number, or by the person's own list of pairs; for some, what the trade asks besides.
 
-Relays, lamps, rollers, stick modules and styluses have rules of the trade: they can refuse, and where all that must
-match is stated on both sides and met they stand for the number. Everything else goes by its number only.
+Relays, lamps, light-emitting diodes, rollers, stick modules and styluses have rules of the trade: they can refuse, and
+where all that must match is stated on both sides and met they stand for the number. Everything else goes by its number
+only.
 """
 
 from __future__ import annotations
@@ -23,13 +24,14 @@ BY_NUMBER = ("inductor", "ferrite", "thermistor", "wire")
 MUST_MATCH: Mapping[str, tuple[str, ...]] = {
     "relay": ("coil_voltage", "coil_current", "contact_current", "poles", "throws", "footprint"),
     "lamp": ("voltage", "current"),
+    "led": ("colour", "diameter", "voltage"),
     "roller": ("diameter", "bore", "width"),
     "stick-module": ("family", "height", "footprint", "resistance"),
     "stylus": ("family", "tip"),
 }
 """What such a part is, to what must be stated on both sides before the rules of the trade stand for its number."""
 
-_RELAY, _LAMP, _ROLLER = ({"what": (name,)} for name in ("relay", "lamp", "roller"))
+_RELAY, _LAMP, _LED, _ROLLER = ({"what": (name,)} for name in ("relay", "lamp", "led", "roller"))
 _STICK, _STYLUS = {"what": ("stick-module",)}, {"what": ("stylus",)}
 
 TRADE = (
@@ -121,6 +123,40 @@ TRADE = (
         vouched=True,
         when=_LAMP,
         why="another cap does not go into the holder",
+    ),
+    Rule(
+        id="LD1",
+        attributes=("colour",),
+        test=Equal(Grade.REFUSE),
+        vouched=True,
+        when=_LED,
+        why="another colour is another light, and another voltage",
+    ),
+    Rule(
+        id="LD2",
+        attributes=("diameter",),
+        test=Equal(Grade.REFUSE),
+        vouched=True,
+        when=_LED,
+        why="another body does not go into the panel",
+    ),
+    Rule(
+        id="LD3",
+        attributes=("voltage",),
+        test=Ratio((Window(0.85, 1.15, Grade.DROP_IN),)),
+        vouched=True,
+        when=_LED,
+        locked=True,
+        why="the series resistor is made for its volts; one with a resistor inside has others",
+    ),
+    Rule(
+        id="LD4",
+        attributes=("current", "power"),
+        test=AtLeast(Grade.REFUSE),
+        vouched=True,
+        when=_LED,
+        locked=True,
+        why="what drives it burns it out",
     ),
     Rule(
         id="RO1",

@@ -20,10 +20,11 @@ def _length(
 ) -> Rule:
     """The length of a belt on one basis: the windows of drop-in and of compromise."""
     grades = Grade.DROP_IN, Grade.COMPROMISE
+    found = tuple(Window(*ends, grade) for ends, grade in zip(windows, grades, strict=True))
     return Rule(
         id=row,
         attributes=("circumference", "inside_diameter", "basis"),
-        test=Special("belt_length", tuple(Window(*ends, grade) for ends, grade in zip(windows, grades, strict=True))),
+        test=Special("belt_length", found, {"pi_percent": 3, "agree_percent": 1}),
         must_know=True,
         when=when or {},
         unless=unless or {},

@@ -208,6 +208,13 @@ REGULATOR = Family(
     (
         Rule(
             id="RG1",
+            attributes=("polarity",),
+            test=Special("regulator_polarity"),
+            locked=True,
+            why="a regulator of the other polarity shorts the supply",
+        ),
+        Rule(
+            id="RG1",
             attributes=("output_voltage", "output_voltage_max", "adjustable"),
             test=Special("regulated_volts", figures={"percent": 2}),
             must_know=True,

@@ -43,6 +43,7 @@ FUNCTIONS: Mapping[str, Function] = MappingProxyType(
             special_electrical.germanium_diode,
             special_electrical.transistor_pins,
             special_electrical.idss,
+            special_electrical.regulator_polarity,
             special_electrical.regulated_volts,
             special_electrical.dropout,
             special_electrical.ldo_for_standard,

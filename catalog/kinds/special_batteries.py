@@ -71,20 +71,26 @@ def _same_system(chemistry: tuple[str, str], shown: tuple[str | None, str | None
     return Outcome("chemistry", Grade.REFUSE, "another charge system", *shown)
 
 
-def rechargeable_for_primary(case: Case) -> Outcome | None:
-    """BA2: same volts only; nickel cells of 1.2 V count for 1.5 V."""
+def rechargeable_for_primary(
+    case: Case, *, nickel_volts: float, primary_volts: float, nickel_percent: float, volts: float
+) -> Outcome | None:
+    """BA2: within `volts`; as many nickel cells of `nickel_volts` as primary ones of `primary_volts` count for them."""
     if rechargeable(case.wanted) is not False or not rechargeable(case.candidate):
         return None
     wanted, candidate = case.numbers("voltage")
     if wanted is None or candidate is None:
         return None
-    nickel = case.words("chemistry")[1] in _NICKEL and same_number(candidate / 1.2, wanted / 1.5, 0.01)
-    same = nickel or not over(abs(candidate - wanted), 0.1)
+    cells = candidate / nickel_volts, wanted / primary_volts
+    nickel = case.words("chemistry")[1] in _NICKEL and same_number(*cells, nickel_percent / 100)
+    same = nickel or not over(abs(candidate - wanted), volts)
     return Outcome("voltage", Grade.COMPROMISE if same else Grade.REFUSE, "rechargeable", wanted, candidate)
 
 
-def cell_volts(case: Case, *, volts: float) -> Outcome | None:
-    """BA3: within `volts`, except the pairs that other rows judge."""
+def cell_volts(case: Case, *, volts: float, listed_volts_a_cell: float, cell_volts: float) -> Outcome | None:
+    """BA3: within `volts`, except the pairs that other rows judge.
+
+    Pairs of primary chemistries that BA6 lists may differ by `listed_volts_a_cell` for each `cell_volts` of the wanted.
+    """
     wanted, candidate = case.numbers("voltage")
     if wanted is None or candidate is None:
         detail = "not stated for the wanted part" if wanted is None else "check: not stated for the candidate"
@@ -94,7 +100,7 @@ def cell_volts(case: Case, *, volts: float) -> Outcome | None:
     if rechargeable(case.wanted) is False and rechargeable(case.candidate):
         return None
     listed = case.words("chemistry") in _STANDS_IN
-    room = 0.15 * max(1, round(wanted / 1.5)) if listed else volts
+    room = listed_volts_a_cell * max(1, round(wanted / cell_volts)) if listed else volts
     grade = Grade.REFUSE if over(abs(candidate - wanted), room) else Grade.DROP_IN
     return Outcome("voltage", grade, "different", wanted, candidate)
 

@@ -109,17 +109,26 @@ def ceramic_for_wet(case: Case) -> Outcome:
     return Outcome("dielectric", grade, "ceramic for aluminium", None, case.candidate.word("dielectric"))
 
 
-def tantalum_derating(case: Case) -> Outcome | None:
+def tantalum_derating(
+    case: Case, *, times: float, polymer_low: float, polymer_volts: float, polymer_high: float
+) -> Outcome | None:
     """TA3: room between rating and circuit volts; a part with no less room than the original is never worse."""
     circuit, (rating, candidate) = case.wanted.number("circuit_volts"), case.numbers("voltage_dc")
     if circuit is None or candidate is None:
         return None
     if over(circuit, candidate):
         return Outcome("circuit_volts", Grade.REFUSE, "rated below the circuit volts", circuit, candidate)
-    usable = _usable(candidate, polymer=case.candidate.flag("polymer"))
+
+    def good_for(volts: float, *, polymer: bool) -> float:
+        """Circuit volts that a rating is good for; a polymer part keeps one share up to some volts, and less above."""
+        if not polymer:
+            return volts / times
+        return max(polymer_low * min(volts, polymer_volts), polymer_high * volts)
+
+    usable = good_for(candidate, polymer=case.candidate.flag("polymer"))
     if not over(circuit, usable):
         return Outcome("circuit_volts", Grade.EXACT, "", circuit, candidate)
-    original = _usable(rating or 0, polymer=case.wanted.flag("polymer"))
+    original = good_for(rating or 0, polymer=case.wanted.flag("polymer"))
     if rating and not over(original, usable):
         return Outcome(
             "circuit_volts",
@@ -323,11 +332,6 @@ def _rating(wanted: float, candidate: float) -> Grade:
 def _missing(name: str, wanted: float | None, candidate: float | None, rule: str = "") -> Outcome:
     detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
     return Outcome(name, Grade.UNKNOWN, detail, wanted, candidate, rule=rule)
-
-
-def _usable(rating: float, *, polymer: bool) -> float:
-    """Circuit volts a tantalum rating is good for; polymer gives up 10 % to 10 V and 20 % above."""
-    return max(0.9 * min(rating, 10), 0.8 * rating) if polymer else rating / 2
 
 
 def _dielectric(word: str | None) -> Dielectric | None:

@@ -194,6 +194,23 @@ def idss(case: Case) -> Outcome | None:
     return Outcome("idss_class", Grade.REFUSE if apart else Grade.DROP_IN, "", *shown)
 
 
+def regulator_polarity(case: Case) -> Outcome | None:
+    """RG1: positive and negative never stand in for each other; the sign of the volts says it where no word does."""
+    shown = _regulator_sign(case.wanted), _regulator_sign(case.candidate)
+    if None in shown:
+        return None
+    return Outcome("polarity", Grade.EXACT if shown[0] == shown[1] else Grade.REFUSE, "", *shown)
+
+
+def _regulator_sign(spec: PartSpec) -> str | None:
+    stated, volts = spec.word("polarity"), spec.number("output_voltage")
+    if stated:
+        return normal(stated)
+    if volts is None:
+        return None
+    return "negative" if volts < 0 else "positive"
+
+
 def regulated_volts(case: Case, *, percent: float) -> Outcome | None:
     """RG1 and RG8: output within `percent`, or inside the range of an adjustable part; the sign is the polarity."""
     wanted, candidate = _span(case, wanted=True), _span(case, wanted=False)

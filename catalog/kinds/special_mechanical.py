@@ -41,21 +41,25 @@ def _contacts(spec: PartSpec) -> str:
     return f"{form} {spec.word('normally') or ''}".strip() if counted else form
 
 
-def connector_pitch(case: Case, *, ways: float) -> Outcome:
-    """CN2: equal; 2.50 for 2.54 mm and the reverse up to so many ways only."""
+def connector_pitch(case: Case, *, ways: float, metric: float, inch: float) -> Outcome:
+    """CN2: equal; the `metric` pitch for that of a tenth of an `inch` and the reverse up to so many ways only."""
     wanted, candidate = case.numbers("pitch")
     if wanted is None or candidate is None:
         return Outcome("pitch", Grade.UNKNOWN, _NOT_WANTED if wanted is None else _NOT_CANDIDATE, wanted, candidate)
     if same_number(wanted, candidate):
         return Outcome("pitch", Grade.EXACT, "", wanted, candidate)
-    near = {round(wanted, 3), round(candidate, 3)} == {2.5, 2.54}
+    near = {round(wanted, 3), round(candidate, 3)} == {metric, inch}
     few = (case.wanted.number("positions") or _INFINITE) <= ways
     return Outcome("pitch", Grade.COMPROMISE if near and few else Grade.REFUSE, "different", wanted, candidate)
 
 
-def belt_length(case: Case, *, windows: tuple[Window, ...]) -> Outcome:
-    """BE1 to BE3: inside circumference against the new size, the old belt's measure, or the path round the pulleys."""
-    wanted, candidate = _circumference(case.wanted), _circumference(case.candidate)
+def belt_length(case: Case, *, windows: tuple[Window, ...], pi_percent: float, agree_percent: float) -> Outcome:
+    """BE1 to BE3: inside circumference against the new size, the old belt's measure, or the path round the pulleys.
+
+    Figures within `pi_percent` of pi apart may be a diameter and a circumference; stated of one belt, the two must
+    agree within `agree_percent`.
+    """
+    wanted, candidate = (_circumference(spec, agree_percent / 100) for spec in (case.wanted, case.candidate))
     if wanted is None or candidate is None:
         detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
         return Outcome("circumference", Grade.UNKNOWN, detail, wanted, candidate)
@@ -66,17 +70,17 @@ def belt_length(case: Case, *, windows: tuple[Window, ...]) -> Outcome:
     ratio = candidate / wanted if wanted else 0
     grade = graded(windows, ratio) or Grade.REFUSE
     detail = f"{ratio * 100:.4g} % of the wanted figure"
-    if any(abs(ratio / pi - 1) <= 0.03 for pi in (math.pi, 1 / math.pi)):
+    if any(abs(ratio / pi - 1) <= pi_percent / 100 for pi in (math.pi, 1 / math.pi)):
         detail = "about pi apart: is one figure a diameter and the other a circumference?"
     return Outcome("circumference", grade, detail, *shown)
 
 
-def _circumference(spec: PartSpec) -> float | None:
-    """Millimetres round the inside; None when not stated, or stated twice with figures more than 1 % apart."""
+def _circumference(spec: PartSpec, slack: float) -> float | None:
+    """Millimetres round the inside; None when not stated, or stated twice with figures further apart than `slack`."""
     stated, diameter = spec.number("circumference"), spec.number("inside_diameter")
     if diameter is None:
         return stated
-    if stated is not None and not same_number(stated, math.pi * diameter, 0.01):
+    if stated is not None and not same_number(stated, math.pi * diameter, slack):
         return None
     return stated if stated is not None else math.pi * diameter
 
@@ -138,12 +142,12 @@ def motor_body(case: Case) -> Outcome:
     return Outcome(stated[0][0], Grade.EXACT, "", *stated[0][1:])
 
 
-def mains_input(case: Case, *, percent: float) -> Outcome | None:
+def mains_input(case: Case, *, percent: float, lowest: float, highest: float) -> Outcome | None:
     """EP9: the candidate's input covers the wanted mains, else the person's; what is not known is a check."""
     shown = case.wanted.word("input_voltage"), case.candidate.word("input_voltage")
     if same_word(shown[0] or "", shown[1] or ""):
         return Outcome("input_voltage", Grade.EXACT, "", *shown)
-    wanted, candidate = _mains(shown[0]), _mains(shown[1])
+    wanted, candidate = (_mains(text, lowest, highest) for text in shown)
     if wanted is None or (case.mains and wanted[0] != wanted[1]):
         wanted = (case.mains, case.mains) if case.mains else wanted
     if wanted is None:
@@ -156,7 +160,8 @@ def mains_input(case: Case, *, percent: float) -> Outcome | None:
     return Outcome("input_voltage", grade, "", shown[0] or f"{wanted[0]:g} V", shown[1])
 
 
-def _mains(text: str | None) -> tuple[float, float] | None:
+def _mains(text: str | None, lowest: float, highest: float) -> tuple[float, float] | None:
+    """The range a text states; figures that no mains has are none."""
     volts = [float(number) for number in re.findall(r"\d{2,3}(?:\.\d+)?", text or "")]
-    volts = [number for number in volts if 80 <= number <= 500]
+    volts = [number for number in volts if lowest <= number <= highest]
     return (min(volts), max(volts)) if volts else None

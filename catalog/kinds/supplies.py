@@ -85,7 +85,7 @@ FAMILY = Family(
         Rule(
             id="EP9",
             attributes=("input_voltage",),
-            test=Special("mains_input", figures={"percent": 10}),
+            test=Special("mains_input", figures={"percent": 10, "lowest": 80, "highest": 500}),
             locked=True,
             why="the input must cover the mains at hand",
         ),

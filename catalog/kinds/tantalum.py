@@ -46,7 +46,10 @@ FAMILY = Family(
         Rule(
             id="TA3",
             attributes=("circuit_volts",),
-            test=Special("tantalum_derating"),
+            test=Special(
+                "tantalum_derating",
+                figures={"times": 2, "polymer_low": 0.9, "polymer_volts": 10, "polymer_high": 0.8},
+            ),
             locked=True,
             why="at full rating 0.1 to 1 % fail in 1000 hours: manganese dioxide wants twice the circuit volts,"
             " polymer a tenth to a fifth more",

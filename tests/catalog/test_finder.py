@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from rapidfuzz import fuzz, process
 
 from catalog import finder, makes, segments
-from catalog.candidates import is_number
+from catalog.candidates import is_number, lookalikes
 from catalog.describe import read
-from catalog.finder import FLOOR, SLICE, SLIP, Index
+from catalog.finder import FLOOR, OWN, Index
 from catalog.fit import fit
+from catalog.likeness import SLICE, SLIP
 from catalog.makes import GRADES, grade_rank, said
 from catalog.reading import MAIN
 from catalog.rules import identity
@@ -166,6 +167,44 @@ def test_nonsense_and_nothing_find_nothing():
     assert index_of([]).find("belt") == []
 
 
+def test_signs_that_look_alike_are_taken_for_each_other_before_anything_is_judged():
+    stock = [entry(1, "main board", part_number="ZX-01034"), entry(2, "fuse 2A", spec=fuse(2.0), part_number="")]
+    stock += [entry(place, "board", part_number=f"ZX-01{place}34") for place in range(3, 9)]
+    for query in ("zx0l034", "ZX O1O34", "2xo1034"):
+        first = index_of(stock).find(query)[0]
+        assert (first.key, first.same_number, first.why) == (1, False, "its part number, but for a slip")
+    assert index_of(stock).find("ZX-01034")[0].same_number
+    beside = index_of([*stock, entry(9, "board", part_number="ZX-0I034")])
+    assert ids(beside.find("zx01034"))[:2] == [1, 9]
+
+
+def test_a_number_with_too_many_signs_that_look_alike_is_taken_as_typed():
+    assert set(lookalikes("zx01")) == {
+        *("zxo1", "zxoi", "zxol", "zx0i", "zx0l", "2x01", "2x0i", "2x0l", "2xo1", "2xoi", "2xol"),
+    }
+    assert list(lookalikes("1" * 7)) == []
+    assert list(lookalikes("lens")) == []
+
+
+def test_a_part_of_ones_own_comes_before_a_like_offer_of_its_grade():
+    own = entry(1, "glass fuse slow from the old radio 2A 250V 5x20 in a bag", spec=fuse(2.0, 250), part_number="")
+    sold = entry(2, "glass fuse 2A 250V 5x20", spec=fuse(2.0, 250), quantity=0, part_number="")
+    better = entry(3, "glass fuse 2A 32V", spec=fuse(2.0, 32), part_number="")
+    hits = index_of([own, sold, better]).find("glass fuse 2A", reader=reader, judge=judge)
+    assert ids(hits) == [1, 2, 3]
+    assert 0 < hits[1].score - hits[0].score < OWN
+
+
+def test_what_the_trade_has_rules_for_is_judged_by_what_it_states():
+    texts = ["relay 12V SPDT 5A", "relay 24V SPDT 5A", "relay 12V SPDT 2A", "lamp 12V 100mA E10", "lever black"]
+    stock = [entry(place, text, spec=specified(text, f"K-{place}")) for place, text in enumerate(texts)]
+    graded = {hit.key: hit.grade for hit in index_of(stock).find("relay 12V SPDT 3A", reader=read, judge=fit)}
+    assert (graded[0], graded[1], graded[2]) == ("unknown", "refuse", "refuse")
+    assert graded.get(3) is None
+    lamps = {hit.key: hit.grade for hit in index_of(stock).find("lamp 12V 110mA", reader=read, judge=fit)}
+    assert lamps[3] == "drop-in"
+
+
 def test_what_is_in_the_drawer_comes_before_what_is_sold():
     same = [entry(1, "belt 43 mm", quantity=0, part_number=""), entry(2, "belt 43 mm", part_number="")]
     assert ids(index_of(same).find("belt 43 mm")) == [2, 1]
@@ -291,6 +330,10 @@ WORDS = (
     "belt 140 mm circumference square 1.2",
     "lever black 12 mm",
     "lamp holder white",
+    "relay 12V SPDT 5A",
+    "relay 24V SPDT 5A",
+    "lamp 12V 100mA E10",
+    "LED red 5mm 2V",
 )
 MORE = (
     "electrolytic 47uF 25V radial 105C 5 mm pitch",
@@ -337,6 +380,10 @@ QUERIES = (
     "resistor 10k 1%",
     "1N4007 diode",
     "10",
+    "relay 12V SPDT 5A",
+    "lamp 12V 100mA",
+    "a8-i2o4",
+    "BCS47",
 )
 
 
@@ -353,7 +400,11 @@ def obvious(entries, query, wanted):
     form, number = search_form(query), number_form(query)
     verdicts = [fit(wanted, one.spec) if one.spec is not None and wanted is not None else None for one in entries]
 
-    def of_its_kind(kind):
+    def of_its_kind(spec):
+        kind = spec.kind
+        if wanted.kind == "listed":
+            sort = wanted.word("what")
+            return kind == "listed" and (sort is None or spec.word("what") == sort)
         family = {"electrolytic", "tantalum", "ceramic", "film", "safety-cap", "capacitor"}
         if wanted.kind == kind:
             return True
@@ -365,7 +416,9 @@ def obvious(entries, query, wanted):
             judged.grade != "refuse" or any(reason.attribute != "kind" for reason in judged.reasons)
         )
 
-    related = wanted is not None and any(of_its_kind(one.spec.kind) for one in entries if one.spec is not None)
+    related = wanted is not None and any(
+        of_its_kind(one.spec) or wanted.kind == one.spec.kind for one in entries if one.spec is not None
+    )
     found = []
     for one, verdict in zip(entries, verdicts, strict=True):
         either = fuzz.WRatio(form, one.row.search)
@@ -374,17 +427,25 @@ def obvious(entries, query, wanted):
         slip = is_number(number) and alike >= SLIP
         score = max(score, alike) if slip else score
         same = bool(number) and number_form(one.number) == number
+        mistaken = is_number(number) and not same and taken_for(number_form(one.number)) == taken_for(number)
         grade = None
-        if verdict is not None and (of_its_kind(one.spec.kind) or identity_counts(wanted, one.spec)):
+        if verdict is not None and (of_its_kind(one.spec) or identity_counts(wanted, one.spec)):
             grade = said(verdict, sure=True)[0]
         rank = len(GRADES)
         if grade is not None:
             rank = grade_rank(grade) if grade != "refuse" else len(GRADES) + 1
         elif related and one.spec is not None and one.spec.kind != "listed":
             rank = len(GRADES) + 2
-        if same or rank < len(GRADES) or either >= FLOOR or slip:
-            found.append((not same, rank, -round(score, 2), not one.at_hand, one.id))
+        if same or mistaken or rank < len(GRADES) or either >= FLOOR or slip:
+            own = OWN if one.at_hand and rank < len(GRADES) else 0
+            order = (not same, not mistaken, rank, -round(score + own, 2), not one.at_hand, -round(score, 2))
+            found.append((*order, one.id))
     return sorted(found)
+
+
+def taken_for(number):
+    """A number with one sign for all that look like it."""
+    return number.translate(str.maketrans("oilsbz", "011582"))
 
 
 def identity_counts(wanted, spec):

@@ -193,6 +193,7 @@ RELAY = {
     "footprint": "K",
 }
 LAMP = {"what": "lamp", "voltage": 6.3, "current": 0.25}
+LED = {"what": "led", "colour": "red", "diameter": 5.0, "voltage": 2.0, "current": 0.02}
 ROLLER = {"what": "roller", "diameter": 13.0, "bore": 2.0, "width": 9.0}
 STICK = {"what": "stick-module", "family": "K", "height": 12.0, "footprint": "K", "resistance": 10e3}
 STYLUS = {"what": "stylus", "family": "K", "tip": "conical"}
@@ -514,6 +515,11 @@ ROWS = [
     ("RG1", "regulator", {}, {"output_voltage": 5.1}, None, D),
     ("RG1", "regulator", {}, {"output_voltage": -5.0}, None, X),
     ("RG1", "regulator", {}, ADJUSTABLE, None, D),
+    ("RG1", "regulator", {"polarity": "positive"}, {"output_voltage": None, "polarity": "negative"}, None, X),
+    ("RG1", "regulator", {"output_voltage": None, "polarity": "negative"}, {}, None, X),
+    ("RG1", "regulator", {"output_voltage": None, "polarity": "negative"}, {"output_voltage": -5.0}, None, U),
+    ("RG1", "regulator", {"output_voltage": None}, {"output_voltage": None, "polarity": "negative"}, None, U),
+    ("RG1", "regulator", {"output_voltage": 0.9, "polarity": "positive"}, {"output_voltage": 0.9}, None, E),
     ("RG2", "regulator", {}, {"current": 1.5}, None, D),
     ("RG2", "regulator", {}, {"current": 0.1}, None, X),
     ("RG3", "regulator", {}, {"input_voltage": 40.0}, None, D),
@@ -555,6 +561,8 @@ ROWS = [
     ("BA2", "battery", {}, {"chemistry": "li-ion", "rechargeable": True, "voltage": 3.6}, None, X),
     ("BA2", "battery", {}, {}, None, SILENT),
     ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2}, None, C),
+    ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2 * 1.0101}, None, C),
+    ("BA2", "battery", LR44, {**LR44, "chemistry": "nimh", "voltage": 1.2 * 1.0105}, None, X),
     ("BA3", "battery", LR44, SR44, None, D),
     ("BA3", "battery", {**LR44, "chemistry": "mercury", "voltage": 1.35}, LR44, None, X),
     ("BA4", "battery", LR44, {**LR44, "height": 5.1}, None, D),
@@ -767,6 +775,17 @@ ROWS = [
     ("LP4", "listed", {**LAMP, "led": True}, LAMP, None, X),
     ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "E10"}, None, E),
     ("LP5", "listed", {**LAMP, "footprint": "E10"}, {**LAMP, "footprint": "BA9S"}, None, X),
+    ("LD1", "listed", LED, LED, None, E),
+    ("LD1", "listed", LED, {**LED, "colour": "green"}, None, X),
+    ("LD2", "listed", LED, LED, None, E),
+    ("LD2", "listed", LED, {**LED, "diameter": 3.0}, None, X),
+    ("LD3", "listed", LED, {**LED, "voltage": 2.3}, None, D),
+    ("LD3", "listed", LED, {**LED, "voltage": 1.7}, None, D),
+    ("LD3", "listed", LED, {**LED, "voltage": 2.31}, None, X),
+    ("LD3", "listed", LED, {**LED, "voltage": 1.69}, None, X),
+    ("LD4", "listed", LED, {**LED, "current": 0.03}, None, D),
+    ("LD4", "listed", LED, {**LED, "current": 0.01}, None, X),
+    ("LD4", "listed", {**LED, "power": 0.1}, {**LED, "power": 0.05}, None, X),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.1}, None, D),
     ("RO1", "listed", ROLLER, {**ROLLER, "diameter": 13.2}, None, X),
     ("RO2", "listed", ROLLER, ROLLER, None, E),
@@ -808,6 +827,10 @@ ROWS = [
     ("XT3", "crystal", {"load": None}, {"load": None, "series": True}, None, SILENT),
     ("G8", "listed", {}, {}, None, SILENT),
     ("G8", "film", {}, {"kind": "electrolytic"}, None, X),
+    ("G8", "film", {}, {"kind": "listed", "what": "relay"}, None, X),
+    ("G8", "film", {}, {"kind": "listed"}, None, SILENT),
+    ("G8", "listed", RELAY, {"kind": "switch", "part_number": "K-78"}, None, X),
+    ("G8", "listed", RELAY, {"kind": "switch", "part_number": "K-77"}, None, SILENT),
 ]
 NEVER_ACCEPTS = {"TA7", "EP7", "SC8"}
 """Rows that only note a difference and never break."""

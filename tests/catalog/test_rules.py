@@ -210,7 +210,7 @@ LOCKED = {
     "connector": "CN5",
     "motor": "MO1",
     "psu": "EP1 EP2 EP3 EP4 EP6 EP9",
-    "listed": "RY1 RY2 LP1 LP2 LP3",
+    "listed": "RY1 RY2 LP1 LP2 LP3 LD3 LD4",
 }
 """Rows about volts, current, power, polarity, chemistry and charging, safety class, breaking capacity, time or
 temperature characteristic, and mains approval: their refusals nobody overrules."""

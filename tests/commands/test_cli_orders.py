@@ -16,6 +16,12 @@ def test_parts_go_in_and_out_and_are_found(lot, tmp_path):
     assert {"source", "id", "description", "grade", "why", "quantity", "place", "supplier"} <= set(hits[0])
     assert "4.7uF" in hits[0]["description"]
     assert "box 1" in lot("find", "4.7u 25v").out
+    assert hits[0]["bad"] is None
+    lot("parts", "add", "fuse", "T1A", "250V", "5x20", "blown", "--quantity", "2", "--json")
+    good, blown = lot("find", "fuse T1A 250V 5x20", "--json", "--limit", "2").form["hits"]
+    assert (good["grade"], good["bad"], blown["grade"], blown["bad"]) == ("exact", None, "exact", "blown")
+    assert "bad, exact" in lot("find", "fuse T1A 250V 5x20").out
+    lot("undo", "--json")
     out = tmp_path / "out.csv"
     assert lot("parts", "export", out, "--json").form["parts"] == 3
     assert lot("parts", "export", out).code == 3

@@ -99,6 +99,23 @@ async def test_typing_finds_and_ranks_at_every_keystroke(shelf, start, press, ty
         assert "plenty Quick Corner" in text
 
 
+@SIZES
+async def test_a_piece_marked_bad_says_so_before_its_grade(shelf, start, press, types, settled, seen, size):
+    parts.add_part(shelf, "electrolytic capacitor 100 uF 25 V blown", quantity=1, place="tin")
+    async with start("parts").run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "bad electrolytic capacitor 100 uF 25 V blown" in " ".join(seen(pilot.app).split())
+        await types(pilot, "elko 100uF 25V")
+        lines = [line for line in seen(pilot.app).splitlines() if "tin" in line and "bad" in line]
+        assert lines, seen(pilot.app)
+        assert lines[0].strip().startswith("bad, exact")
+        found = pilot.app.screen._found
+        place = next(row for row, one in enumerate(found.found) if one.bad)
+        await pilot.press("escape", *["down"] * place)
+        await settled(pilot)
+        assert "bad: blown" in seen(pilot.app)
+
+
 async def test_what_is_not_understood_is_shown(shelf, start, press, types, settled, seen):
     async with start("parts").run_test(size=(80, 24)) as pilot:
         await settled(pilot)

@@ -21,6 +21,7 @@ from triage.actions import (
     unit_view,
     units,
 )
+from triage.actions.findable import find_parts
 from triage.actions.history import do_again, take_back
 from triage.actions.promises import set_right
 from triage.actions.studies import study_of
@@ -278,6 +279,15 @@ def test_a_lifted_part_keeps_its_chance_of_being_dead(bench):
     (line,) = good
     assert good[line] == pytest.approx(chance_good(study_of(bench, 1), "stick_module"))
     assert good[line] < 0.5  # it was sold with drift
+    (hit,) = find_parts(bench, MODULE)
+    assert (hit.same_number, hit.bad) == (True, f"good {100 * good[line]:.0f} in 100, by the unit it came out of")
+
+
+def test_a_lifted_part_that_is_likely_good_is_not_called_bad(bench):
+    needs.describe_need(bench, 1, "rumble_motor", "motor QX-7", kind="listed")
+    lifting.lift(bench, 1, "rumble_motor", words="motor QX-7")
+    assert min(plan_facts.lifted_good(bench).values()) >= 0.5
+    assert [hit.bad for hit in find_parts(bench, "QX-7")] == [""]
 
 
 def test_only_what_a_unit_waits_for_is_promised_to_it(bench):

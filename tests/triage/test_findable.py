@@ -281,3 +281,53 @@ def test_the_whole_drawer_is_read_a_page_at_a_time(bench, write):
     assert drawer[150].hit.entry.description == "not there any more"
     with pytest.raises(IndexError):
         drawer[250]
+
+
+MARKED = """part_number,description,kind,quantity,place,unit_cost,currency
+,regulator 7805 TO-220 dud,,1,box 1,,
+,regulator 7805 TO-220,,1,box 2,,
+,regulator 7905 TO-220,,1,box 3,,
+,elko 470uF 25V blown,,2,box 4,,
+,elko 470uF 35V,,2,box 5,,
+"""
+
+
+def test_pieces_marked_bad_say_so_and_come_behind_what_fits_and_is_good(bench, write):
+    parts.import_parts(bench, write(MARKED))
+    hits = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "7805 TO-220")]
+    assert hits[:3] == [("box 2", "exact", ""), ("box 1", "exact", "dud"), ("box 3", None, "")]
+    caps = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "elko 470uF 25V")]
+    assert caps[:2] == [("box 5", "drop-in", ""), ("box 4", "exact", "blown")]
+    whole = [(found.hit.entry.place, found.bad) for found in finding.search(bench, "").found]
+    assert whole == [("box 1", "dud"), ("box 2", ""), ("box 3", ""), ("box 4", "blown"), ("box 5", "")]
+
+
+def test_a_bad_piece_is_not_held_to_lie_in_the_drawer_before_what_is_sold(bench, write):
+    row = "part_number,description,kind,quantity,place,unit_cost,currency\n,lens unit broken,,1,box 1,,\n"
+    parts.import_parts(bench, write(row))
+    suppliers = (
+        "supplier,currency,lead_days,lead_days_late,min_order,shipping,free_from\nNorth Counter,EUR,2,4,0,4.00,\n"
+    )
+    prices.import_suppliers(bench, write(suppliers, "suppliers.csv"))
+    offer = "supplier,sku,description,pack,stock,price\nNorth Counter,ZZ-77,lens unit broken,1,4,1\n"
+    prices.import_any(bench, write(offer, "offers.csv"))
+    held = findable.findable(bench).index
+    assert len(held) == 2
+    assert [segment.at_hand.tolist() for segment, _ in held._parts] == [[False, False]]
+
+
+def test_a_size_without_its_letters_finds_the_cells_of_that_size_first(bench, write):
+    cells = ("CR2025 coin cell", "cell holder CR2032", "NiMH cell pack 3.6V", "CR2032 coin cell", "ML2032 with tabs")
+    rows = "".join(f",{text},,1,box {place},,\n" for place, text in enumerate(cells))
+    parts.import_parts(bench, write(f"part_number,description,kind,quantity,place,unit_cost,currency\n{rows}"))
+    hits = [(hit.entry.place, hit.grade) for hit in find_parts(bench, "cell 2032")]
+    assert hits[0] == ("box 3", "unknown")
+    assert {grade for _, grade in hits} <= {"unknown", "refuse", None}
+
+
+def test_a_number_typed_with_a_letter_for_a_figure_is_found_among_many(bench, write):
+    rows = "".join(f"ZX-{number:05},board,listed,1,shelf,,\n" for number in range(1000, 3500))
+    parts.import_parts(bench, write(f"part_number,description,kind,quantity,place,unit_cost,currency\n{rows}"))
+    assert len(findable.findable(bench).index) > segments.SCAN
+    hit = find_parts(bench, "zx0l034", 3)[0]
+    assert (hit.entry.part_number, hit.same_number) == ("ZX-01034", False)

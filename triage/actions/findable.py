@@ -18,6 +18,7 @@ from catalog.search import Entry, Hit, search_form
 from catalog.text import clean_line
 from triage.actions.judging import judge_by, read_description
 from triage.actions.own_words import own_words
+from triage.actions.pieces import not_good
 from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def find_parts(
         told_apart=held.told_apart,
         cancelled=cancelled,
     )
-    return _hits(bench, matches)
+    return _good_first(_hits(bench, matches))
 
 
 def find_alike(bench: BenchFile, query: str, limit: int = 50) -> list[Hit]:
@@ -161,11 +162,24 @@ def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:
     """The matches with what they are; one that went meanwhile is left out."""
     entries = _entries(bench, (match.key for match in matches))
-    return [
-        Hit(entries[match.key], match.grade, match.why, match.score, match.same_number)
-        for match in matches
-        if match.key in entries
-    ]
+    bad = not_good(bench, list(entries.values()))
+
+    def hit(match: Match) -> Hit:
+        entry = entries[match.key]
+        said = bad.get((entry.source, entry.id), "")
+        return Hit(entry, match.grade, match.why, match.score, match.same_number, said)
+
+    return [hit(match) for match in matches if match.key in entries]
+
+
+def _good_first(hits: Sequence[Hit]) -> list[Hit]:
+    """What fits but is not good comes behind all that fits and is."""
+
+    def place(hit: Hit) -> int:
+        fits = hit.grade not in {None, "refuse"}
+        return 0 if hit.same_number else 3 if not fits else 2 if hit.bad else 1
+
+    return sorted(hits, key=place)
 
 
 def _entries(bench: BenchFile, keys: Iterable[int]) -> dict[int, Entry]:

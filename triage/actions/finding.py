@@ -16,6 +16,7 @@ from catalog.text import clean_line
 from triage.actions.findable import QUERY_LIMIT, Making, by_words, entry_of, find_parts, making
 from triage.actions.judging import fit_texts, judge_by, read_description
 from triage.actions.own_words import OwnWords
+from triage.actions.pieces import not_good
 from triage.actions.promises import Promise, promises
 from triage.bench_file import BenchFile
 
@@ -32,6 +33,11 @@ class Found(msgspec.Struct, frozen=True):
     for a part."""
     promised: tuple[Promise, ...] = ()
     """To whom pieces of a drawer part are promised."""
+
+    @property
+    def bad(self) -> str:
+        """What says that the pieces are not good; empty where nothing does."""
+        return self.hit.bad
 
 
 class Search(msgspec.Struct, frozen=True):
@@ -86,7 +92,10 @@ class Drawer(Sequence[Found]):
             raise LookupError("nobody said with which connection to read")
         numbers = self._numbers[page * _PAGE : (page + 1) * _PAGE]
         held = store.parts_of(self._bench.database, numbers)
-        return tuple(Found(_held(held.get(number)), "", self._promised.get(number, ())) for number in numbers)
+        shown = [entry_of(held.get(number) or _GONE) for number in numbers]
+        bad = not_good(self._bench, shown)
+        hits = [Hit(one, None, "", 0.0, same_number=False, bad=bad.get(("part", one.id), "")) for one in shown]
+        return tuple(Found(hit, "", self._promised.get(number, ())) for hit, number in zip(hits, numbers, strict=True))
 
 
 def search(
@@ -135,10 +144,6 @@ def why_it_fits(
         return judge_by(bench, also)(wanted.spec, entry.spec)
     said = entry.description if entry.spec is not None else entry.part_number
     return fit_texts(bench, query, said or entry.description or entry.part_number, also=also)
-
-
-def _held(part: store.Part | None) -> Hit:
-    return Hit(entry_of(part or _GONE), None, "", 0.0, same_number=False)
 
 
 def _prices(bench: BenchFile) -> dict[int, str]:

@@ -20,11 +20,12 @@ from catalog.sourcing_data import Sourcing
 from triage import store
 from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.own_words import own_words
+from triage.actions.pieces import lifted_good
 from triage.actions.pins import kept_for_nothing, offer_pins
 from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
-from triage.donors import DonorOffer, chance_good, donor_offers
+from triage.donors import DonorOffer, donor_offers
 from triage.lot import Lot, Need, OrderPin, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
@@ -129,18 +130,6 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         pins=tuple(store.order_pins(bench.database, lot.id)),
         unheard=(*unoffered, *kept_for_nothing(bench, lot.id, pins, known)),
     )
-
-
-def lifted_good(bench: BenchFile) -> dict[int, float]:
-    """{part id: chance that it works} of what was lifted out of units, by what was seen on them."""
-    good: dict[int, float] = {}
-    for part, origin in store.lifted_parts(bench.database).items():
-        unit = store.unit(bench.database, origin.unit)
-        if unit is not None and unit.device_class in bench.classes:
-            found = plain_study(bench, unit)
-            if any(one.id == origin.unit_part for one in found.device_class.parts):
-                good[part] = chance_good(found, origin.unit_part)
-    return good
 
 
 def _by_unit(needs: Sequence[Need]) -> dict[int, list[Need]]:

@@ -84,7 +84,7 @@ def add_units_csv(bench: BenchFile, path: Path, *, lot_id: int | None = None, so
         except Refused as refused:
             wrong.append(refused)
     if wrong:
-        raise RefusedRows(wrong[0], [str(one) for one in wrong[1:PROBLEMS_SHOWN]], len(wrong))
+        raise RefusedRows(wrong[0], wrong[1:PROBLEMS_SHOWN], len(wrong))
     return msgspec.structs.replace(_add(bench, typed, lot_id, sold_as), note=table.note)
 
 

@@ -10,9 +10,10 @@ from catalog import store as catalog_store
 from catalog.pricelists import described
 from catalog.rules import Grade
 from triage import store
-from triage.actions.findable import find_parts
+from triage.actions.findable import entry_of, find_parts
 from triage.actions.judging import judge_by, read_description
 from triage.actions.lifting import part_of
+from triage.actions.pieces import not_good
 from triage.actions.promises import Leaving, leaving, reserved
 from triage.actions.putting_back import going_back
 from triage.actions.studies import case_of_unit
@@ -88,6 +89,8 @@ def _fitting(
 ) -> list[tuple[int, str]]:
     """{part: grade} of the parts that are of a wanted kind, the best grade first, unjudged ones behind."""
     device_class = case_of_unit(bench, number).device_class
+    bad = not_good(bench, [entry_of(part) for part in stock])
+    stock = [part for part in stock if ("part", part.id) not in bad]
     words = {need.part: need for need in store.needs(bench.database, number=number) if need.text}
     judge = judge_by(bench)
     best: dict[int, Grade | None] = {}

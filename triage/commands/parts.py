@@ -73,7 +73,7 @@ def find(
         ("grade", "pieces", "where", "number", "description"),
         [
             (
-                hit.grade or "-",
+                f"bad, {hit.grade or '-'}" if hit.bad else hit.grade or "-",
                 "plenty" if hit.entry.quantity is None else hit.entry.quantity,
                 hit.entry.supplier or hit.entry.place,
                 hit.entry.part_number,
@@ -335,6 +335,7 @@ def _hit_form(hit: Hit) -> dict[str, Any]:
         "part_number": entry.part_number,
         "description": entry.description,
         "kind": entry.kind,
+        "bad": hit.bad or None,
         "grade": hit.grade,
         "why": hit.why,
         "score": hit.score,

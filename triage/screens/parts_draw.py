@@ -109,7 +109,7 @@ def hit(search: Search, row: int, width: int) -> Content:
     promised = 9 if search.promised else 0
     name = f"{entry.part_number}  {entry.description}".strip()
     mark = "=" if found.hit.same_number else ""
-    grade = fitted(f"{mark}{_grade(found)}", 11) if found.hit.why else ""
+    grade = _state(found, mark)
     return styled(
         (grade, "bold"),
         fitted(name, max(10, width - len(grade) - 1 - 7 - aside - promised - price)),
@@ -128,6 +128,15 @@ def _for_whom(promised: Sequence[Promise]) -> str:
     return f"{sum(item.pieces for item in promised)} for {units}" if promised else ""
 
 
+def _state(found: Found, mark: str = "") -> str:
+    """The first column: that the pieces are bad, then the grade; empty where there is neither."""
+    grade = f"{mark}{_grade(found)}" if found.hit.why else ""
+    if found.bad:
+        told = f"bad, {grade}".rstrip(", ")
+        return fitted(told, max(11 if grade else 0, len(told) + 2))
+    return fitted(grade, 11) if grade else ""
+
+
 def _grade(found: Found) -> str:
     return found.hit.grade or ("by text" if found.hit.why else "")
 
@@ -139,9 +148,10 @@ def candidate(found: Found, width: int) -> Content:
     aside = min(26, max(16, width // 4))
     price = 13
     name = f"{entry.part_number}  {entry.description}".strip()
+    grade = _state(found) or fitted("", 11)
     return styled(
-        (fitted(_grade(found), 11), "bold"),
-        fitted(name, max(10, width - 11 - 1 - aside - 1 - price)),
+        (grade, "bold"),
+        fitted(name, max(10, width - len(grade) - 1 - aside - 1 - price)),
         " ",
         fitted(where, aside),
         " ",
@@ -165,6 +175,8 @@ def hit_lines(found: Found, verdict: Fit | None) -> Content:
         styled((f"{entry.part_number}  {entry.description}".strip(), "bold")),
         styled((f"{entry.kind or 'kind not known'}; {source}", "dim")),
     ]
+    if found.bad:
+        lines.insert(1, styled(("bad: ", "bold"), found.bad))
     if entry.spec is not None and entry.spec.attributes:
         lines.append(styled(("read as: ", "dim"), _stated(entry.spec)))
     if entry.left_over:
