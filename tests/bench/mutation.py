@@ -42,6 +42,15 @@ MODULES = (
     "catalog.kinds.safety_cap",
     "catalog.kinds.listed",
     "catalog.kinds.remarks",
+    "catalog.kinds.family",
+    "catalog.kinds",
+    "catalog.unread",
+    "catalog.numbered",
+    "catalog.figures",
+    "catalog.rule_words",
+    "catalog.formulas",
+    "catalog.lifetime",
+    "catalog.purchase_ties",
 )
 TURNED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,

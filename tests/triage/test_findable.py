@@ -12,7 +12,7 @@ from catalog import find_store, segments
 from catalog.rules import Grade
 from catalog.staged import Stopped
 from catalog.text import Refused
-from triage.actions import files, findable, finding, own_words, parts, prices, staging
+from triage.actions import files, findable, finding, judging, own_words, parts, prices, staging
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
@@ -297,3 +297,54 @@ def test_the_whole_drawer_is_read_a_page_at_a_time(bench, write):
     assert drawer[150].hit.entry.description == "not there any more"
     with pytest.raises(IndexError):
         drawer[250]
+
+
+FUSES = (
+    # description, grade for a query that says no more than was understood
+    ("fuse T1A 250V 5x20", "exact"),
+    ("fuse T1A 250V 5x20 Werzel", "drop-in"),
+    ("fuse T1A 250V 5x20 or T2A", "unknown"),
+    ("fuse T1A 250V 5x20, replaces T2A", "unknown"),
+    ("fuse T1A 250V 5x20 blown", "refuse"),
+)
+
+
+def test_what_was_left_over_of_a_description_counts_as_in_a_fit(bench):
+    for text, _ in reversed(FUSES):
+        parts.add_part(bench, text)
+    hits = find_parts(bench, "fuse T1A 250V 5x20")
+    assert [(hit.entry.description, hit.grade) for hit in hits] == list(FUSES)
+    for hit in hits:
+        why = finding.why_it_fits(bench, "fuse T1A 250V 5x20", None, hit.entry)
+        assert why.grade == hit.grade == judging.fit_texts(bench, "fuse T1A 250V 5x20", hit.entry.description).grade
+    assert hits[-1].why == "text: the text says that it is broken: blown"
+
+
+def test_what_was_left_over_of_the_query_counts_too(bench):
+    parts.add_part(bench, "fuse T1A 250V 5x20 Werzel")
+    (asked,) = find_parts(bench, "fuse T1A 250V 5x20 werzel")
+    assert asked.grade == "exact"
+    (asked,) = find_parts(bench, "fuse T1A 250V 5x20 fireproof")
+    assert (asked.grade, asked.why) == (
+        "unknown",
+        "text: check: not understood, and may say another part: “fireproof” and “werzel”",
+    )
+
+
+def test_a_part_that_can_be_read_in_two_ways_is_promised_by_neither(bench):
+    text = "thermal fuse 115C 10A 250V, not resettable"
+    part = parts.add_part(bench, text)
+    (hit,) = find_parts(bench, "thermal fuse 115C 10A 250V")
+    assert hit.grade == "unknown"
+    assert finding.why_it_fits(bench, "thermal fuse 115C 10A 250V", None, hit.entry).grade == "unknown"
+    assert part.left_over == text
+
+
+def test_the_same_number_stays_first_whatever_else_is_written(bench):
+    parts.add_part(bench, "coin cell CR2032")
+    parts.add_part(bench, "coin cell CR2032, leaking", part_number="CR2032")
+    hits = find_parts(bench, "CR2032")
+    assert [(hit.entry.part_number, hit.same_number, hit.grade) for hit in hits] == [
+        ("CR2032", True, "refuse"),
+        ("", False, "exact"),
+    ]

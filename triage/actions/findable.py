@@ -23,6 +23,7 @@ from triage.bench_file import BenchFile
 if TYPE_CHECKING:
     from catalog.finder import Index, Match
     from catalog.rules import Pair
+    from catalog.unread import Rest
 
 QUERY_LIMIT = 200
 _HELD, _LOCK, _MAKING = "findable", "findable lock", "findable making"
@@ -88,17 +89,18 @@ def find_parts(
 ) -> list[Hit]:
     """Parts and offers in force for what was typed, best first; empty when cancelled."""
     from catalog.fit_texts import by_number  # noqa: PLC0415 - the rule tables are loaded when something is judged
+    from catalog.unread import Rest  # noqa: PLC0415 - as above
 
     held = findable(bench)
+    text = clean_line(query, QUERY_LIMIT)
+    seen = by_number(read_description(text), text, held.pairs)
     matches = held.index.find(
-        clean_line(query, QUERY_LIMIT),
-        limit,
-        reader=lambda text: by_number(read_description(text), text, held.pairs),
-        judge=held.judge,
-        told_apart=held.told_apart,
-        cancelled=cancelled,
+        text, limit, reader=lambda _: seen, judge=held.judge, told_apart=held.told_apart, cancelled=cancelled
     )
-    return _hits(bench, matches)
+    hits = _hits(bench, matches)
+    if seen.status != "ok" or seen.spec is None:
+        return hits  # promised is nothing better than unknown in any case
+    return _as_written(hits, Rest(text, tuple(seen.left_over)), seen.spec.kind)
 
 
 def find_alike(bench: BenchFile, query: str, limit: int = 50) -> list[Hit]:
@@ -166,6 +168,30 @@ def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:
         for match in matches
         if match.key in entries
     ]
+
+
+def _as_written(hits: Sequence[Hit], wanted: Rest, kind: str) -> list[Hit]:
+    """The hits, best first, with what the texts say beyond what was understood; that makes no grade better.
+
+    The index judges specs only. What it refuses or cannot judge stays in its place behind.
+    """
+    from catalog.makes import GRADES, grade_rank  # noqa: PLC0415 - as above
+    from catalog.unread import rest_of, unread  # noqa: PLC0415 - as above
+
+    found: list[tuple[bool, int, float, Hit]] = []
+    for hit in hits:
+        entry, grade, rank = hit.entry, hit.grade, len(GRADES)
+        if grade is None or grade not in GRADES:
+            found.append((not hit.same_number, rank, 0.0, hit))
+            continue
+        left = unread(wanted, rest_of(entry.description, entry.left_over, entry.kind), kind)
+        worst = max(left, key=lambda one: one.grade.rank, default=None)
+        rank = grade_rank(grade)
+        if worst is not None and worst.grade.rank > rank:
+            hit = msgspec.structs.replace(hit, grade=worst.grade.value, why=f"text: {worst.why}")  # noqa: PLW2901
+            rank = worst.grade.rank + (worst.grade.value not in GRADES)
+        found.append((not hit.same_number, rank, -hit.score, hit))
+    return [hit for *_, hit in sorted(found, key=lambda one: one[:3])]
 
 
 def _entries(bench: BenchFile, keys: Iterable[int]) -> dict[int, Entry]:
