@@ -31,7 +31,7 @@ _POLARITY = re.compile(
 _LEAST_VOLTS = 30
 """No miniature fuse is rated for less (common practice): `2A5` is no fuse of 5 V."""
 _NAMED_SIZES = {"AAA": "R03", "AA": "R6", "C": "R14", "D": "R20", "N": "R1"}
-_LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
+LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
 _NAMED = re.compile(r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery)))(?![^\W_])")
 
@@ -132,7 +132,7 @@ def fill_battery(draft: Draft) -> None:
     code = scan.take(CELL_CODE) or scan.take(LOW_CELL)
     if code:
         _cell(draft, code[0])
-    elif round_cell := scan.take(_LITHIUM_ROUND):
+    elif round_cell := scan.take(LITHIUM_ROUND):
         draft.put("code", round_cell[0])
         draft.put("diameter", float(round_cell[1]))
         draft.put("height", int(round_cell[2]) / 10)
@@ -142,7 +142,12 @@ def fill_battery(draft: Draft) -> None:
     if pins:
         draft.put("pin_count", float(pins[1]))
     common.take_count(draft, "cells", "x cells?|cells?|zellen|s pack")
+    own_system = draft.has("rechargeable")
     common.attribute_words(draft)
+    if code and draft.has("rechargeable") and not own_system:
+        # the code of a primary cell gives the size only: neither its chemistry nor its volts are the rechargeable one's
+        for name in ("chemistry", "voltage"):
+            draft.attributes.pop(name, None)
     scan.take(r"(?<![^\W_])(?:battery )?pack(?![^\W_])", low=True)
     chemistry = draft.attributes.get("chemistry")
     if chemistry and chemistry.value in {"nimh", "nicd", "li-ion"}:

@@ -290,20 +290,12 @@ def _only_words(one: HeldPart | Offered) -> str:
     return one.description if one.spec is None else ""
 
 
-def _candidate(
-    product: str,
-    origin: Source,
-    spec: PartSpec,
-    offer: Offer | None,
-    one: HeldPart | Offered | Donor,
-    barred: str = "",
-    good: float = 1.0,
-) -> _Candidate:
+def _as_written(candidate: _Candidate, one: HeldPart | Offered | Donor) -> _Candidate:
     """The candidate with what its text says beyond the spec; one that is said to be broken is barred for that."""
-    rest = rest_of(one.description, one.left_over, spec.kind)
+    rest = rest_of(one.description, one.left_over, candidate.spec.kind)
     if worn := broken(rest.pieces):
-        return _Candidate(product, origin, spec, None, f"its description says that it is broken: {worn}")
-    return _Candidate(product, origin, spec, offer, barred, rest, good)
+        return msgspec.structs.replace(candidate, offer=None, barred=f"its description says that it is broken: {worn}")
+    return msgspec.structs.replace(candidate, rest=rest)
 
 
 def _from_drawer(
@@ -318,7 +310,7 @@ def _from_drawer(
         origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
         offer = _own_offer(product, DRAWER, left) if left > 0 else None
         barred = "" if offer else f"all {part.quantity} in the drawer are promised elsewhere"
-        yield _candidate(product, origin, spec, offer, part, barred, good.get(part.id, 1.0))
+        yield _as_written(_Candidate(product, origin, spec, offer, barred, good=good.get(part.id, 1.0)), part)
 
 
 def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
@@ -328,7 +320,7 @@ def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
             product = donor_product(donor.id)
             origin = Source("donor", donor.id, donor.unit, "", donor.part_number, donor.description)
             offer = _own_offer(product, _DONOR + donor.unit, donor.pieces)
-            yield _candidate(product, origin, spec, offer, donor, good=donor.good)
+            yield _as_written(_Candidate(product, origin, spec, offer, good=donor.good), donor)
 
 
 def _own_offer(product: str, supplier: str, pieces: int) -> Offer:
@@ -345,7 +337,8 @@ def _from_offers(
         product, rate = offer_product(row.id), rates.get(code(sender.currency))
         origin = Source("offer", row.id, sender.name, row.sku, row.part_number, row.description)
         if rate is None:
-            yield _candidate(product, origin, spec, None, row, f"priced in {sender.currency}; state a rate to use it")
+            barred = f"priced in {sender.currency}; state a rate to use it"
+            yield _as_written(_Candidate(product, origin, spec, None, barred), row)
             continue
         offer = Offer(
             id=product,
@@ -361,7 +354,7 @@ def _from_offers(
             weight=row.weight,
         )
         barred = "" if offer.sold else "fewer in stock than must be taken"
-        yield _candidate(product, origin, spec, offer if offer.sold else None, row, barred)
+        yield _as_written(_Candidate(product, origin, spec, offer if offer.sold else None, barred), row)
 
 
 def sender_id(sender: Sender) -> str:

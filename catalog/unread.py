@@ -64,7 +64,7 @@ _LIKE = frozenset(
 """Of a candidate: it is said to be like the part named, so it is another one; from memory of how people write."""
 _GUARDS = re.compile(
     r"safety|approv(?:ed|al)|certified|flame\w*|fire\w*|\w*flammable|breaking|rupturing|protect(?:ed|ion)|isolation"
-    r"|insulated|mains|sicherheits?\w*|zugelassen|geprüft|netzseitig|flamm\w*|brand\w*|isoliert|geschützt|sécurité|secteur"
+    r"|insulated|mains|\w*polar\w*|sicherheits?\w*|zugelassen|geprüft|netzseitig|flamm\w*|brand\w*|isoliert|geschützt|sécurité|secteur"
 )
 """Of a wanted part: what it is to guard against was asked for, in words nobody understood; from memory likewise."""
 
@@ -162,7 +162,7 @@ def broken(pieces: Sequence[str]) -> str:
         low = piece.casefold()
         for match in _ALONE.finditer(low):
             before = low[: match.start()].split()
-            if not before or before[-1].strip(",;(") not in _NOT:
+            if not before or before[-1].strip("(") not in _NOT:
                 return match[0]
     return ""
 

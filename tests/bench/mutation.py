@@ -45,7 +45,6 @@ MODULES = (
     "catalog.kinds.family",
     "catalog.kinds",
     "catalog.unread",
-    "catalog.numbered",
     "catalog.figures",
     "catalog.rule_words",
     "catalog.formulas",

@@ -41,7 +41,7 @@ SUITES = (
     "catalog/test_fit_told.py",
     "catalog/test_fit_whole.py",
     "catalog/test_fit_said.py",
-    "catalog/test_numbered.py",
+    "catalog/test_unread.py",
     "catalog/test_purchase_ties.py",
     "outside/test_outside_fit.py",
 )

@@ -11,8 +11,8 @@ from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
     from catalog.fit import Fit
-    from catalog.reading import Reading
     from catalog.pricelists import Description
+    from catalog.reading import Reading
     from catalog.spec import PartSpec
     from catalog.store import Part
 
