@@ -13,6 +13,7 @@ from catalog.rules import Grade
 from catalog.staged import Stopped
 from catalog.text import Refused
 from triage.actions import files, findable, finding, judging, own_words, parts, prices, staging
+from triage.actions import settings as settings_of
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
@@ -348,3 +349,32 @@ def test_the_same_number_stays_first_whatever_else_is_written(bench):
         ("CR2032", True, "refuse"),
         ("", False, "exact"),
     ]
+
+
+ADAPTOR = "9V 1A DC adapter 5.5x2.1 centre positive"
+
+
+def test_the_persons_mains_counts_wherever_a_supply_is_judged(bench):
+    parts.add_part(bench, f"{ADAPTOR} 120V")
+    (before,) = find_parts(bench, ADAPTOR)
+    assert before.grade == "drop-in"
+    settings_of.change_person(bench, mains=230.0)
+    (after,) = find_parts(bench, ADAPTOR)
+    assert (after.grade, after.why) == ("refuse", "input voltage: the input must cover the mains at hand")
+    assert finding.why_it_fits(bench, ADAPTOR, None, after.entry).locked
+    assert judging.fit_texts(bench, ADAPTOR, f"{ADAPTOR} 100-240V").grade == "drop-in"
+    assert judging.fit_texts(bench, f"{ADAPTOR} 120V", f"{ADAPTOR} 120V").grade == "exact"
+    settings_of.change_person(bench, mains=None)
+    assert find_parts(bench, ADAPTOR)[0].grade == "drop-in"
+
+
+@pytest.mark.parametrize("volts", [79.9, 500.1, -230.0])
+def test_volts_that_are_no_mains_are_refused_and_change_nothing(bench, volts):
+    with pytest.raises(Refused, match=r"^settings\.mains: expected volts from 80 to 500, or none"):
+        settings_of.change_person(bench, mains=volts)
+    assert bench.person.mains is None
+
+
+@pytest.mark.parametrize(("text", "volts"), [("230", 230), ("120 V", 120), ("230v", 230), ("none", None), (" ", None)])
+def test_volts_of_the_mains_are_read_as_they_are_typed(text, volts):
+    assert settings_of.mains_of(text) == volts

@@ -53,6 +53,8 @@ class Findable(msgspec.Struct, frozen=True):
     """That list."""
     rules_stamp: tuple[int, int] | None = None
     """The state of the person's file of rules that the judge knows."""
+    mains: float | None = None
+    """The person's mains that it knows."""
 
 
 def findable(bench: BenchFile) -> Findable:
@@ -125,7 +127,7 @@ def _brought_up(bench: BenchFile, held: Findable | None) -> Findable:
     moment = find_store.now(bench.database)
     if held is None or not find_store.holds(bench.database, held.moment):
         return _made(bench, moment)
-    same_rules = held.rules_stamp == bench.rules_stamp
+    same_rules = (held.rules_stamp, held.mains) == (bench.rules_stamp, bench.person.mains)
     if held.moment == moment and same_rules:
         return held
     changed = find_store.changed(bench.database, held.moment)
@@ -157,7 +159,7 @@ def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -
     seen = bench.rules_stamp  # before the file is read: one that changes meanwhile is read again
     pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(bench), numbers, pairs, seen)
+    return Findable(moment, index, judge_by(bench), numbers, pairs, seen, bench.person.mains)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:

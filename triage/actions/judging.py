@@ -33,7 +33,8 @@ def judge_by(bench: BenchFile) -> Callable[[PartSpec, PartSpec], Fit]:
     from catalog.fit import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
     own = own_words(bench)
-    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules)
+    mains = bench.person.mains
+    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules, mains=mains)
 
 
 def judge_written(bench: BenchFile) -> Callable[[str, Description, Part], Fit | None]:
@@ -67,5 +68,11 @@ def fit_texts(bench: BenchFile, wanted: str, candidate: str, role: str | None = 
 
     own = own_words(bench)
     return texts.fit_texts(
-        clean_line(wanted), clean_line(candidate), role, read=read_description, pairs=own.pairs, rules=own.rules
+        clean_line(wanted),
+        clean_line(candidate),
+        role,
+        read=read_description,
+        pairs=own.pairs,
+        rules=own.rules,
+        mains=bench.person.mains,
     )
