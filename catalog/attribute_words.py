@@ -145,7 +145,7 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("speed", "TT"): "superträge, very slow",
                 ("system", "IEC"): "iec, iec 60127",
                 ("system", "UL"): "ul, ul 248",
-                ("breaking", "H"): "hbc, high breaking, high breaking capacity, high rupturing capacity, "
+                ("breaking", "H"): "hbc, hrc, high breaking, high breaking capacity, high rupturing capacity, "
                 "hohes schaltvermögen, hohes ausschaltvermögen, haut pouvoir de coupure",
                 ("breaking", "E"): "ebc, enhanced breaking capacity, erhöhtes schaltvermögen",
                 ("breaking", "L"): "lbc, low breaking, low breaking capacity, kleines schaltvermögen",

@@ -193,7 +193,16 @@ def test_settings_are_shown_and_changed(run):
     form = run("settings", "mains=230 V", "--json").form
     assert form["mains"] == 230
     assert "230 V" in run("settings").out
-    for change in ("hour_worth=1.5", "tools=hammer", "tube=maybe", "pets=1", "currency=XXY", "list_minutes=-1", "mains=5", "mains=x"):
+    for change in (
+        "hour_worth=1.5",
+        "tools=hammer",
+        "tube=maybe",
+        "pets=1",
+        "currency=XXY",
+        "list_minutes=-1",
+        "mains=5",
+        "mains=x",
+    ):
         ran = run("settings", change)
         assert ran.code == 3, change
         assert ran.complaint.startswith("settings."), change
