@@ -15,7 +15,7 @@ import msgspec
 
 from catalog import suppliers as waits
 from catalog.charges import Charges, Step
-from catalog.fit import CONSTRUCTIONS, Fit, fit
+from catalog.fit import CONSTRUCTIONS, Fit, fit, judged_kind
 from catalog.kinds import defaults, family_of, listed
 from catalog.money import code, digits, rounded
 from catalog.pricing import Discount, PriceStep, half_up
@@ -216,18 +216,18 @@ class _Judging:
         question = wanted_key, candidate_key, want.role
         if question not in self._known:
             self._known[question] = None
-            if _comparable(wanted, candidate.spec, self.pairs):
+            if _comparable(wanted, candidate.spec, want.role, self.pairs):
                 verdict = self.judge(wanted, candidate.spec, want.role, self.pairs)
                 self._known[question] = with_unread(verdict, unread(rest, candidate.rest, wanted.kind))
         return self._known[question]
 
 
-def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) -> bool:
+def _comparable(wanted: PartSpec, candidate: PartSpec, role: str | None, pairs: tuple[Pair, ...]) -> bool:
     """Whether the two are worth judging: by number, or of a kind that has rules for the other and of like value."""
     numbers = identity(wanted), identity(candidate)
     if same_word(*numbers) or any(pair.names(*numbers) for pair in pairs):
         return True
-    kinds = _settled_kind(wanted), _settled_kind(candidate)
+    kinds = judged_kind(wanted, role), judged_kind(candidate)
     if wanted.word("what") in listed.MUST_MATCH and wanted.word("what") == candidate.word("what"):
         return True
     if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate)):
@@ -236,11 +236,6 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) 
         return set(kinds) <= _CAPACITORS
     family = family_of(kinds[0])
     return kinds[0] == kinds[1] or (family is not None and kinds[1] in family.routes)
-
-
-def _settled_kind(spec: PartSpec) -> str:
-    """A film or ceramic capacitor with a safety class is judged as a safety capacitor."""
-    return "safety-cap" if spec.kind in {"film", "ceramic"} and spec.word("safety_class") else spec.kind
 
 
 def _usable(grade: Grade, want: Want) -> bool:
@@ -252,7 +247,7 @@ def _accept(want: Want, wanted: PartSpec, candidate: _Candidate, grade: Grade) -
 
     A piece that may not work takes its chance off the success too.
     """
-    usual = defaults(_settled_kind(wanted), grade)
+    usual = defaults(judged_kind(wanted, want.role), grade)
     works = (1 - usual.success_cut) * candidate.good
     kept = works * (1 - usual.price_cut)
     loss = want.chance * (want.value * (1 - kept) - want.failed * (1 - works))

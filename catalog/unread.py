@@ -16,6 +16,7 @@ from catalog.numbered import part_numbers
 from catalog.rules import COMMON, Grade, worst
 
 _WORD = re.compile(r"[^\s,;()\[\]\"/]+")
+_PARTED = re.compile(r"[-?!.:]+")
 _COUNT = re.compile(
     r"[x×х]\s?\d{1,4}|\d{1,4}\s?[x×х]|\d{1,4}\s?(?:шт\.?|pcs?\.?|pieces?|stk\.?|stück|pièces?)|lot of \d{1,4}"
 )
@@ -44,8 +45,10 @@ _NOT = frozenset(
     }
 )
 _BROKEN = re.compile(
-    r"blown|burn(?:t|ed)(?: out)?|swollen|bulg(?:ed|ing)|empty|leak(?:ed|ing|s|y)|dead|cracked|broken|bad|torn"
-    r"|stretched|defect(?:ive)?|faulty|damaged|shorted|corroded|worn out|not working|does not work|doesn't work"
+    r"blown|burn(?:t|ed)(?: out)?|swollen|swelling|swelled|bulg(?:ed|ing)|puff(?:ed|y)|bloated|empty|leak(?:ed|ing|s|y)"
+    r"|dead|cracked|broken|bad|torn|stretched|pierced|punctured|dented|burst|exploded|charred|scorched|bridged"
+    r"|dried out|recalled|defect(?:ive)?|faulty|damaged|shorted|short circuit(?:ed)?|short$|open circuit|corroded"
+    r"|worn out|not working|does not work|doesn't work"
     r"|defekt\w{0,2}|kaputt\w{0,2}|durchgebrannt\w{0,2}|verbrannt\w{0,2}|leer\w{0,2}|ausgelaufen\w{0,2}|tot\w{0,2}"
     r"|aufgebläht\w{0,2}|gerissen\w{0,2}|gebrochen\w{0,2}|beschädigt\w{0,2}|funktioniert nicht|geht nicht"
     r"|grillée?|gonflée?|vide|morte?|cassée?|défectueu(?:x|se)|fundid[oa]|hinchad[oa]|vací[oa]|muert[oa]|rot[oa]"
@@ -53,17 +56,19 @@ _BROKEN = re.compile(
 )
 """What says that a part is broken or used up, from memory of how people write."""
 _ALONE = re.compile(rf"(?<![^\W_])(?:{_BROKEN.pattern})(?![^\W_])")
-_LIKE = frozenset(
+_ANOTHER = frozenset(
     {
         *("like", "similar", "equivalent", "equiv", "comparable", "replaces", "substitute", "same"),
         *("ähnlich", "ähnliche", "wie", "ersetzt", "entspricht", "vergleichbar", "gleichwertig"),
         *("équivalent", "remplace", "comme", "similaire", "equivalente", "sustituye", "come", "simile", "sostituisce"),
         *("vervangt", "zoals", "jak", "zamiennik", "аналог", "как", "заменяет"),
+        *("fake", "counterfeit", "dummy", "replica", "clone", "suspect", "repaired", "unapproved", "uncertified"),
+        *("gefälscht", "fälschung", "attrappe", "nachbau", "geflickt", "repariert", "contrefaçon", "подделка"),
     }
 )
-"""Of a candidate: it is said to be like the part named, so it is another one; from memory of how people write."""
+"""Of a candidate: it is only like the part named, or not what it says it is; from memory of how people write."""
 _GUARDS = re.compile(
-    r"safety|approv(?:ed|al)|certified|flame\w*|fire\w*|\w*flammable|breaking|rupturing|protect(?:ed|ion)|isolation"
+    r"safety|vde|approv(?:ed|al)|certified|flame\w*|fire\w*|\w*flammable|breaking|rupturing|protect(?:ed|ion)|isolation"
     r"|insulated|mains|\w*polar\w*|sicherheits?\w*|zugelassen|geprüft|netzseitig|flamm\w*|brand\w*|isoliert|geschützt|sécurité|secteur"
 )
 """Of a wanted part: what it is to guard against was asked for, in words nobody understood; from memory likewise."""
@@ -144,8 +149,9 @@ def _grade(only: tuple[Sequence[str], Sequence[str]], texts: tuple[str, str], ki
         all(_figures(words, text) for words, text in zip(only, texts, strict=True))
         or any(_is_choice(side) for side in only)
         or (kind == "battery" and _counted(only))
-        or not _LIKE.isdisjoint(part for word in only[1] for part in word.split("-"))
-        or any(_GUARDS.fullmatch(part) for word in only[0] for part in word.split("-"))
+        or not _ANOTHER.isdisjoint(part for word in only[1] for part in _PARTED.split(word))
+        or any(_GUARDS.fullmatch(part) for word in only[0] for part in _PARTED.split(word))
+        or any(word in _NOT and _GUARDS.fullmatch(after) for word, after in pairwise(only[1]))
     )
     return Grade.UNKNOWN if another else Grade.DROP_IN
 

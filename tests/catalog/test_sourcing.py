@@ -170,6 +170,18 @@ def test_what_was_left_over_of_the_want_counts_too():
     assert [len(need.accepts) for need in _source(both, parts=held).problem.needs] == [1, 0]
 
 
+def test_at_the_mains_nothing_without_a_class_is_taken():
+    text = "film capacitor 100nF 275VAC"
+    held = [_part(1, text), _part(2, "100nF X2 275VAC")]
+    assert [one.product for one in _source([_want(text=text)], parts=held).problem.needs[0].accepts][:1] == ["part 1"]
+    found = _source([_want(text=text, role="mains")], parts=held)
+    assert found.problem.needs[0].accepts == ()
+    assert {pair: verdict.grade for pair, verdict in found.fits.items()} == {
+        ("w", "part 1"): Grade.REFUSE,
+        ("w", "part 2"): Grade.UNKNOWN,
+    }
+
+
 def test_a_want_that_can_be_read_in_two_ways_takes_nothing_by_itself():
     text = "resistor 47R 1W flameproof?"
     seen = described(text, "", "", read)

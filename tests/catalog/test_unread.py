@@ -26,7 +26,18 @@ LIKE = (
     *("like", "similar", "equivalent", "equiv", "comparable", "replaces", "substitute", "same", "ähnlich", "ähnliche"),
     *("wie", "ersetzt", "entspricht", "vergleichbar", "gleichwertig", "équivalent", "remplace", "comme", "similaire"),
     *("equivalente", "sustituye", "come", "simile", "sostituisce", "vervangt", "zoals", "jak", "zamiennik", "аналог"),
-    *("как", "заменяет"),
+    *("как", "заменяет", "fake", "counterfeit", "dummy", "replica", "clone", "suspect", "repaired", "unapproved"),
+    *(
+        "uncertified",
+        "gefälscht",
+        "fälschung",
+        "attrappe",
+        "nachbau",
+        "geflickt",
+        "repariert",
+        "contrefaçon",
+        "подделка",
+    ),
 )
 GUARDS = ("safety", "approved", "certified", "flameless", "fireproof", "nonflammable", "protected", "mains", "unipolar")
 
@@ -52,6 +63,7 @@ def test_what_is_said_not_to_be_broken_is_whole(word):
 def test_what_is_only_like_the_part_is_another_one(word):
     assert grades((), (f"{word} it",)) == [U]
     assert grades((), (f"X2-{word.upper()}",)) == [U]
+    assert grades((), (f"{word}?",)) == [U]
     assert grades((word,), ()) == [D]
     assert grades((word,), (word,)) == []
 
@@ -61,6 +73,25 @@ def test_what_is_to_be_guarded_against_is_not_passed_over(word):
     assert grades((word,), ()) == [U]
     assert grades((f"{word}-type",), ()) == [U]
     assert grades((), (word,)) == [D]
+
+
+@pytest.mark.parametrize("guard", ["VDE", "approval", "flame protection"])
+def test_a_guard_that_is_denied_is_not_passed_over(guard):
+    assert grades((), (f"no {guard}",)) == [U]
+    assert grades((), (f"no box, {guard}",)) == [D]
+    assert grades((), ("no box",)) == [D]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("puffed", "a bit puffy", "bloated", "swelling", "dented", "pierced", "bridged", "dried out", "recalled"),
+        *("open circuit", "short", "short circuit", "charred", "burst"),
+    ],
+)
+def test_what_no_bench_would_fit_again_is_broken(words):
+    assert grades((), (words,))[0] is X
+    assert broken(("short leads",)) == ""
 
 
 def test_figures_on_both_sides_may_be_another_part_and_a_number_by_its_shape_is_none():
