@@ -161,11 +161,12 @@ def changed_rules(rules: tuple[Rule, ...]) -> Iterator[tuple[str, tuple[Rule, ..
 
 
 def notices(tests: list[tuple[str, Case]]) -> str:
-    """The name of the first test that fails; empty when none does."""
-    for name, test in tests:
+    """The name of the first test that fails; empty when none does. It goes to the front: it may notice the next one."""
+    for place, (name, test) in enumerate(tests):
         try:
             test()
         except BaseException:
+            tests.insert(0, tests.pop(place))
             return name
     return ""
 
