@@ -133,6 +133,7 @@ def test_a_broken_part_is_told_once_and_what_is_to_be_replaced_may_be_broken():
     assert grades(("blown",), ()) == []
     assert grades(("blown old",), ()) == [D]
     assert grades((), ("not blown",)) == [D]
+    assert [one.candidate for one in unread(rest(), rest("not blown"), "fuse")] == ["not blown"]
     assert grades(("blown",), ("blown",)) == [X]
 
 

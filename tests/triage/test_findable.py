@@ -4,11 +4,13 @@ import random
 import threading
 from datetime import date
 
+import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from catalog import find_store, segments
+from catalog.pricelists import described
 from catalog.rules import Grade
 from catalog.staged import Stopped
 from catalog.text import Refused
@@ -378,3 +380,14 @@ def test_volts_that_are_no_mains_are_refused_and_change_nothing(bench, volts):
 @pytest.mark.parametrize(("text", "volts"), [("230", 230), ("120 V", 120), ("230v", 230), ("none", None), (" ", None)])
 def test_volts_of_the_mains_are_read_as_they_are_typed(text, volts):
     assert settings_of.mains_of(text) == volts
+
+
+@pytest.mark.parametrize(("words", "grade"), [("", "exact"), ("or T2A", "unknown"), ("blown", "refuse")])
+def test_a_piece_that_is_promised_or_used_is_judged_as_it_is_written(bench, words, grade):
+    text = "fuse T1A 250V 5x20"
+    part = parts.add_part(bench, f"{text} {words}")
+    seen = described(text, "", "", judging.read_description)
+    judge = judging.judge_written(bench)
+    assert judge(text, seen, part).grade == grade
+    assert judge("or T2A", msgspec.structs.replace(seen, left_over="or T2A"), part).grade in {"unknown", "refuse"}
+    assert judge(text, msgspec.structs.replace(seen, spec=None), part) is None
