@@ -47,9 +47,6 @@ MODULES = (
     "catalog.unread",
     "catalog.figures",
     "catalog.rule_words",
-    "catalog.formulas",
-    "catalog.lifetime",
-    "catalog.purchase_ties",
 )
 TURNED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,

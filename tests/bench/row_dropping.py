@@ -42,7 +42,6 @@ SUITES = (
     "catalog/test_fit_whole.py",
     "catalog/test_fit_said.py",
     "catalog/test_unread.py",
-    "catalog/test_purchase_ties.py",
     "outside/test_outside_fit.py",
 )
 WIDER = (0.9, 1.1)

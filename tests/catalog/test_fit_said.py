@@ -7,7 +7,7 @@ from catalog.figures import changed, row_of
 from catalog.fit import fit, judged_kind
 from catalog.fit_texts import fit_texts
 from catalog.own_rules import checked
-from catalog.rules import Grade, Pair, Ratio, Rule, Window, same_word
+from catalog.rules import Equal, Grade, Pair, Ratio, Rule, Window, same_word
 from catalog.spec import PartSpec, Value
 
 E, D, R, C, U, X = tuple(Grade)
@@ -262,3 +262,23 @@ def test_the_kind_that_judges_a_part_is_told_with_its_place():
     assert judged_kind(spec("ceramic"), "mains") == "safety-cap"
     assert judged_kind(spec("ceramic", safety_class="Y2")) == "safety-cap"
     assert judged_kind(spec("resistor"), "mains") == "resistor"
+
+
+def test_a_pair_does_not_say_of_what_kind_a_part_is():
+    wanted = spec("film", "K-1", capacitance=1e-7, voltage_dc=63.0)
+    candidate = spec("", "K-2", capacitance=1e-7, voltage_dc=63.0)
+    verdict = fit(wanted, candidate, pairs=[Pair("K-1", "K-2")])
+    assert verdict.grade is U
+    assert {reason.result for reason in verdict.reasons if reason.attribute == "kind"} == {U}
+
+
+@pytest.mark.parametrize("stated", [{"pitch": 15.0}, {"pitch": 15.0, "style": "radial"}])
+def test_an_own_rule_in_the_place_of_a_row_speaks_once(stated):
+    mine = checked(
+        Rule(id="mine", kind="film", attributes=("pitch",), test=Equal(D), instead_of="FI5", why="two pitches fit")
+    )
+    wanted = spec("film", capacitance=1e-7, voltage_dc=63.0, **stated)
+    candidate = spec("film", capacitance=1e-7, voltage_dc=63.0, **{**stated, "pitch": 10.0})
+    verdict = fit(wanted, candidate, rules=[mine])
+    assert [reason.rule for reason in verdict.reasons if reason.attribute == "pitch"] == ["mine"]
+    assert verdict.grade is D

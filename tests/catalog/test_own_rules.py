@@ -373,3 +373,30 @@ def test_of_rows_with_one_id_the_one_with_the_figure_is_meant(kind, rule, figure
     row = row_of(kind, rule, figure)
     assert figure in dict(named(row.test))
     assert row.attributes == (attribute,)
+
+
+@pytest.mark.parametrize("words", ["equal, within x % drop-in, else refuse", "equal, within 2 % , else refuse"])
+def test_a_percentage_that_is_none_is_refused(words):
+    with pytest.raises(Refused):
+        read_words(words)
+
+
+def test_an_order_has_two_words_at_least():
+    assert (
+        words_of(read_words("order F < T, below refuse, above drop-in")) == "order F < T, below refuse, above drop-in"
+    )
+    with pytest.raises(Refused, match="says no test"):
+        read_words("order F, below refuse, above drop-in")
+
+
+def test_a_person_who_is_asked_for_a_test_sees_each_form():
+    with pytest.raises(Refused) as refused:
+        read_words("something")
+    for form in (
+        "at least, else compromise",
+        "at most, over by 2.5 rework, else refuse",
+        "equal, within 0.5 drop-in, else compromise",
+        "times 1 to 2.2 drop-in, else refuse",
+        "present, else rework",
+    ):
+        assert f"“{form}”" in str(refused.value)

@@ -112,6 +112,8 @@ def test_a_count_matters_for_cells_only():
     assert grades((), ("2x",)) == []
     assert grades((), ("10 pcs", "red")) == [D]
     assert grades((), ("red",), "battery") == [D]
+    assert grades((), ("red 2x",)) == [D]
+    assert grades((), ("red 2x",), "battery") == [U]
 
 
 def test_words_are_told_on_the_side_that_has_them():
