@@ -57,7 +57,9 @@ _SWITCH_FORM: dict[Effect, str] = {
 
 _POLARISED: dict[Effect, str] = {
     ("low_esr", True): "low esr, low z, low impedance, lowesr",
-    ("bipolar", True): "bipolar, non polar, nonpolar, non polarised, non polarized, np, bp, bipolaire, ungepolt",
+    ("bipolar", True): "bipolar, bi polar, non polar, nonpolar, non polarised, non polarized, nonpolarised, "
+    "nonpolarized, unpolarised, unpolarized, unpolar, non polarity, np, bp, bipolaire, non polarisé, no polarizado, "
+    "non polarizzato, ungepolt, ongepolariseerd, opolariserad, неполярный",
     ("polymer", True): "polymer, solid polymer, conductive polymer",
 }
 
@@ -120,8 +122,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 "oxyde métallique",
                 ("composition", "wirewound"): "wirewound, wire wound, wirewound resistor, drahtwiderstand, "
                 "bobinée, bobiné, draht, draadgewonden, draadweerstand, проволочный",
-                ("fusible", True): "fusible, fusible resistor, fuse resistor, sicherungswiderstand",
-                ("flameproof", True): "flameproof, flame proof, flame retardant",
+                ("fusible", True): "fusible, fusible resistor, fuse resistor, fusing, fusing resistor, fusable, "
+                "sicherungswiderstand, abschmelzwiderstand, résistance fusible",
+                (
+                    "flameproof",
+                    True,
+                ): "flameproof, flame proof, flame retardant, non flammable, nonflammable, fireproof, fire proof, "
+                "safety, safety resistor, unbrennbar, nicht brennbar, flammhemmend, ininflammable, ignífugo, ignifugo",
                 ("non_inductive", True): "non inductive",
                 ("network", True): "resistor network, resistor array, widerstandsnetzwerk",
                 ("circuit", "bussed"): "bussed",
@@ -174,9 +181,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("material", "glass"): "glass, glas, verre, vetro, vidrio, vidro, szklany, skleněná, стекло, "
                 "стеклянный",
                 ("material", "ceramic"): "ceramic, keramik, keramisch, keramische, céramique, ceramica, cerámica, "
-                "ceramiczny, keramická, керамика, керамический",
+                "ceramiczny, keramická, керамика, керамический, sand filled, sandgefüllt, sand",
                 ("system", "IEC"): "iec, iec 60127",
                 ("system", "UL"): "ul, ul 248",
+                ("breaking", "H"): "hbc, hrc, high breaking, high breaking capacity, high rupturing capacity, "
+                "hohes schaltvermögen, hohes ausschaltvermögen, haut pouvoir de coupure",
+                ("breaking", "E"): "ebc, enhanced breaking capacity, erhöhtes schaltvermögen",
+                ("breaking", "L"): "lbc, low breaking, low breaking capacity, kleines schaltvermögen",
                 ("leads", "pigtail"): "pigtail, wired, axial leads, axial, leaded",
                 ("leads", "cartridge"): "cartridge, cartridge fuse",
                 ("body", "TR5"): "tr5",
@@ -185,7 +196,13 @@ ATTRIBUTE_WORDS: Mapping[str, Mapping[str, tuple[Effect, ...]]] = MappingProxyTy
                 ("body", "SMD"): "smd",
             }
         ),
-        "thermal-fuse": _effects({("resettable", True): "resettable", ("lead_form", "axial"): "axial"}),
+        "thermal-fuse": _effects(
+            {
+                ("resettable", True): "resettable, reset, resetting, self resetting, auto resetting, auto reset, "
+                "automatic reset, manual reset, rückstellbar, selbstrückstellend, réarmable, rearmable, riarmabile",
+                ("lead_form", "axial"): "axial",
+            }
+        ),
         "diode": _effects(
             {
                 ("recovery", "standard"): "standard recovery, standard",

@@ -41,6 +41,7 @@ from catalog.read_several import GANGS, sections
 from catalog.read_trade import fill_trade
 from catalog.reading import Draft, Reading, as_dict
 from catalog.scan import Scan
+from catalog.second_names import contradict, names
 from catalog.spec import KINDS, PartSpec
 from catalog.text import BEGIN, LINE_LIMIT, clean_line
 from catalog.words import KIND_WORDS, MARK_WORDS, ROLE_WORDS, SMALL_WORDS, VINTAGE_WORDS
@@ -118,7 +119,7 @@ def read(text: str, kind: str | None = None) -> Reading:
 
 def _read_line(line: str, kind: str | None) -> Reading:
     """The reading of a line; with what it denies or doubts, and without, where that makes a difference."""
-    plain = _read_plainly(line, kind)
+    plain = _with_each_name(line, _read_plainly(line, kind))
     if plain.status not in {"ok", "ambiguous"}:
         return plain
     places = doubts(Scan(line).low, {option.spec.kind for option in plain.readings or (plain,) if option.spec})
@@ -138,6 +139,28 @@ def _read_line(line: str, kind: str | None) -> Reading:
     said = ", ".join(line[start:end] for start, end in places)
     merged = _merged([(plain, f"with '{said}'"), (other, f"without '{said}'")])
     return msgspec.structs.replace(merged, spec=_in_common(plain.spec, other.spec), left_over=_known_left(plain, other))
+
+
+def _with_each_name(line: str, plain: Reading) -> Reading:
+    """The reading; where the line names two parts that contradict each other, a question with each of them."""
+    if plain.status != "ok" or plain.spec is None:
+        return plain
+    places = names(line, plain.spec.kind)
+    ways = []
+    for held in places if len(places) > 1 else ():
+        bare = line
+        for start, end in places:
+            bare = bare if (start, end) == held else bare[:start] + " " * (end - start) + bare[end:]
+        way = _as_kind(bare, plain.spec.kind, line)
+        if way.status in {"ok", "ambiguous"}:
+            ways.append((way, f"as {line[held[0] : held[1]]}"))
+    specs = [option.spec for way, _ in ways for option in way.readings or (way,) if option.spec is not None]
+    if not any(contradict(specs[0], spec) for spec in specs[1:]):
+        return plain
+    common = specs[0]
+    for spec in specs[1:]:
+        common = _in_common(common, spec) or PartSpec(common.kind)
+    return msgspec.structs.replace(_merged(ways), spec=common)
 
 
 def _facts(reading: Reading) -> tuple[object, ...]:

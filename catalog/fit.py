@@ -101,7 +101,9 @@ def fit(
     place = role or wanted.role
     if place is not None and place not in ROLES:
         raise Refused(f"'{place}' is no role: expected one of {', '.join(ROLES)}", where="role")
-    case = Case(_settled(wanted), _settled(candidate), place, tuple(pairs), mains)
+    wanted = msgspec.structs.replace(wanted, kind=judged_kind(wanted, place))
+    candidate = msgspec.structs.replace(candidate, kind=judged_kind(candidate))
+    case = Case(wanted, candidate, place, tuple(pairs), mains)
     said = _judged(case, of_kind(rules, case.wanted.kind))
     said = _with_pairs(case, said)
     said.sort(key=lambda one: -one.reason.result.rank)
@@ -121,10 +123,13 @@ def as_dict(verdict: Fit) -> dict[str, Any]:
     return plain
 
 
-def _settled(spec: PartSpec) -> PartSpec:
-    """FI6: a film or ceramic part that states a safety class is judged as a safety capacitor."""
-    classed = spec.kind in {"film", "ceramic"} and spec.word("safety_class")
-    return msgspec.structs.replace(spec, kind="safety-cap") if classed else spec
+def judged_kind(spec: PartSpec, role: str | None = None) -> str:
+    """The kind whose rules judge a part, for a wanted one with its place.
+
+    FI6 and G7: a film or ceramic part that states a safety class, or is wanted at the mains, is a safety capacitor.
+    """
+    guards = spec.kind in {"film", "ceramic"} and (spec.word("safety_class") or role == "mains")
+    return "safety-cap" if guards else spec.kind
 
 
 def _judged(case: Case, own: tuple[Rule, ...]) -> list[_Said]:

@@ -12,10 +12,10 @@ from typing import Protocol, TypeVar
 import msgspec
 
 from catalog.fit import Fit, Reason, fit
-from catalog.rules import Grade, Pair, Rule, same_word, worst
+from catalog.rules import Grade, Pair, Rule, same_word
 from catalog.spec import PartSpec
 from catalog.text import clean_line
-from catalog.unread import Unread, unread
+from catalog.unread import Rest, unread, with_unread
 
 
 class Understood(Protocol):
@@ -79,8 +79,8 @@ def fit_texts(
     verdict = _judged((wanted_text, candidate_text), seen, judge)
     kind = seen[0].spec.kind if seen[0].spec else ""
     texts = clean_line(wanted_text), clean_line(candidate_text)
-    left = unread(seen[0].left_over, seen[1].left_over, texts=texts, kind=kind)
-    return _with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
+    left = unread(Rest(texts[0], tuple(seen[0].left_over)), Rest(texts[1], tuple(seen[1].left_over)), kind)
+    return with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
 
 
 def _judged(written: tuple[str, str], read: tuple[Read, Read], judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
@@ -111,16 +111,6 @@ def _ways(seen: Read) -> list[PartSpec]:
         return [seen.spec] if seen.spec is not None else []
     ways = [one.spec for one in seen.readings if one.spec is not None]
     return ways if seen.status == "ambiguous" else []
-
-
-def _with_unread(verdict: Fit, left: Sequence[Unread]) -> Fit:
-    """The verdict with what the words that were left over say; they never make it better."""
-    if not left:
-        return verdict
-    more = [Reason("text", one.wanted, one.candidate, one.grade, "G4", one.why, one.source) for one in left]
-    reasons = sorted([*verdict.reasons, *more], key=lambda reason: -reason.result.rank)
-    do = tuple(dict.fromkeys([*verdict.do, *(one.do for one in left)]))
-    return Fit(worst(reason.result for reason in reasons), tuple(reasons), do, verdict.tell)
 
 
 def _unread(sides: Sequence[tuple[str, str]], why: str) -> Fit:

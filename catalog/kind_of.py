@@ -44,6 +44,7 @@ _TAPERED = re.compile(rf"{BEGIN}(?:B\d{{1,4}}[kK](?![^\W_])|[AB]\d{{1,4}}[kK]\s(
 An `A10K` alone may be anything."""
 _BARE_CELL = re.compile(rf"(?<![^\W_])(?:R(?:{'|'.join(OLD_ROUND)})|3R12)(?![^\W_]|[.,]\d)")
 _PITCH = re.compile(r"(?<![\w.])(?:1[.,](?:0|25|27|5)|2[.,](?:0|5|54)|3[.,](?:5|81|96)|5[.,](?:0|08))(?![\w.])")
+_CENTRE = re.compile(r"cent(?:re|er)\s(?:positive|negative)")
 _WAYS = re.compile(r"\d{1,2}\s?[pP]")
 """Pins of a connector as well as picofarads, beside a usual pitch."""
 _ALTERNATING = re.compile(r"\d\s?[Vv]\s?(?:AC|ac|Ac|~)")
@@ -97,6 +98,19 @@ def _closer(kind: str, than: str) -> bool:
     return (than == "capacitor" and kind in CAPACITORS - {"capacitor"}) or (than in _MATERIALS and kind == "safety-cap")
 
 
+def _told_by_code(line: str, kinds: set[str]) -> tuple[str, ...]:
+    """What a word that may name another part's body or plug stands for, where a code says so; else empty."""
+    if kinds == {"ceramic"} and fuse_by_mark(line) and "F" not in _units(line):
+        return ("fuse",)
+    if kinds == {"connector"} and _CENTRE.search(line.lower()) and {"V", "A"} <= _units(line):
+        return ("connector", "psu")
+    return ()
+
+
+def _units(line: str) -> set[str]:
+    return {measure.unit for measure in Scan(line).measures(_ALL)}
+
+
 def _another(line: str) -> bool:
     """Whether the line names only what an unknown thing is for: `knob for pot 10k`."""
     purpose = _PURPOSE.search(line.lower())
@@ -119,6 +133,8 @@ def _narrowed(line: str, hits: list[tuple[int, int, str]]) -> tuple[str, ...]:
         return ("listed",)
     hits = _with_ohms(line, hits)
     kinds = {kind for _, _, kind in hits}
+    if told := _told_by_code(line, kinds):
+        return told
     if kinds & CAPACITORS and kinds <= CAPACITORS and SAFETY.search(line):
         return ("safety-cap",)
     if kinds & CAPACITORS - {"capacitor"}:
@@ -188,7 +204,7 @@ def _by_code(line: str) -> tuple[str, ...]:
         ("battery", any((m[1] or m[3] or not m[4]) and _is_cell(m[0]) for m in CELL_CODE.finditer(line))),
         ("battery", LOW_CELL.search(line) is not None or _CELL_COUNT.search(line) is not None),
         ("potentiometer", _TAPERED.search(line) is not None),
-        ("psu", re.search(r"cent(?:re|er)\s(?:positive|negative)", line.lower()) is not None),
+        ("psu", _CENTRE.search(line.lower()) is not None),
     )
     sure = next((kind for kind, seen in signs if seen), None)
     if sure:

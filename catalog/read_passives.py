@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from catalog import read_common as common
@@ -17,6 +18,8 @@ from catalog.text import BEGIN, END, Refused
 _OHM = frozenset({"ohm"})
 _BARE = re.compile(rf"{BEGIN}(\d{{1,7}}(?:[.,]\d{{1,4}})?)(?![\w%]|[.,]\d|\s?[x×*])")
 _LONE_PREFIX = re.compile(rf"{BEGIN}([kKкКMМ])\s$")
+_SECTION = re.compile(rf"{BEGIN}(\d{{1,3}}(?:[.,]\d{{1,3}})?)\s?(?:mm\s?²|mm\^?2|qmm|sq\.?\s?mm|кв\.?\s?мм)(?![^\W_])")
+"""The cross-section of a wire."""
 _LINK = re.compile(r"(?<![^\W_])(?:drahtbr(?:ü|ue)cke|wire link|wire bridge|zero ohm link|null ?ohm)(?![^\W_])")
 _ARRAY = re.compile(r"(?<![^\W_])(?:A(\d{2}\d)([FGJKM])|([1-9]\d\d)([GJ]))(?![^\W_])")
 _PREFIXED_TAPER = re.compile(r"(?<![^\W_])([ABC])\s?(?=\d{1,3}(?:[.,]\d)?\s?[kKкMR])")
@@ -291,7 +294,7 @@ def fill_crystal(draft: Draft) -> None:
 
 
 def fill_wire(draft: Draft) -> None:
-    """A gauge is kept as the bare diameter in metres."""
+    """A gauge is kept as the bare diameter in metres, a cross-section as that of the solid wire."""
     scan = draft.scan
     gauge = scan.take(rf"{BEGIN}(?:AWG\s?#?\s?([1-4]/0|0{{1,4}}|\d{{1,2}})|([1-4]/0|0{{1,4}}|\d{{1,2}})\s?AWG){END}")
     if gauge:
@@ -300,6 +303,8 @@ def fill_wire(draft: Draft) -> None:
         except Refused as refused:
             draft.refused = refused.problem
     common.take_count(draft, "strands", "strand|strands|adrig")
+    if area := scan.take(_SECTION, low=True):
+        draft.put("diameter", round(math.sqrt(4 / math.pi * common.first(area[1])) * 1e-3, 9))
     for measure in scan.measures(frozenset()):
         if measure.unit == "mm" and not draft.has("diameter"):
             scan.claim(measure.start, measure.end)

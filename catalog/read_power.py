@@ -49,7 +49,7 @@ _SPEED_OF = {"ff": "FF", "f": "F", "mt": "M", "t": "T", "tt": "TT"}
 """Time letters as they are typed; `mT` is German for medium time-lag (common practice)."""
 _LEAST_VOLTS = 30
 """No miniature fuse is rated for less (common practice): `2A5` is no fuse of 5 V."""
-_LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
+LITHIUM_ROUND = re.compile(rf"{BEGIN}(1[0-8]|2[0-6])(\d\d0)(?!\w|[.,]\d|\s?m?[AV])")
 """Lithium-ion cylinders: millimetres across, then the height in tenths (IEC 61960, from memory): `18650`."""
 NAMED_CELL = re.compile(
     r"(?<![^\W_])(?:(\d{1,2})\s?x\s?)?(AAA|AA|(?:C|D|N)(?=\s(?:cell|size|battery))|(?i:mignon(?:zellen?)?|pp3"
@@ -158,20 +158,17 @@ def fill_ptc(draft: Draft) -> None:
 def fill_battery(draft: Draft) -> None:
     """The cell code gives chemistry, volts and size; packs give volts, cells and capacity in words."""
     scan = draft.scan
-    code = scan.take(CELL_CODE) or scan.take(LOW_CELL)
-    if code:
-        _cell(draft, code[0])
-    elif round_cell := scan.take(_LITHIUM_ROUND):
-        draft.put("code", round_cell[0])
-        draft.put("diameter", float(round_cell[1]))
-        draft.put("height", int(round_cell[2]) / 10)
-    else:
-        _named_cells(draft)
+    by_code = _coded_cell(draft)
     pins = scan.take(rf"{BEGIN}(\d)[\s-]?pin(?:s|ned)?(?![^\W_])", low=True)
     if pins:
         draft.put("pin_count", float(pins[1]))
     common.take_count(draft, "cells", "x cells?|cells?|zellen|s pack")
+    own_system = draft.has("rechargeable")
     common.attribute_words(draft)
+    if by_code and draft.has("rechargeable") and not own_system:
+        # the code of a primary cell gives the size only: neither its chemistry nor its volts are the rechargeable one's
+        for name in ("chemistry", "voltage"):
+            draft.attributes.pop(name, None)
     scan.take(r"(?<![^\W_])(?:battery )?pack(?![^\W_])", low=True)
     chemistry = draft.attributes.get("chemistry")
     if chemistry and chemistry.value in {"nimh", "nicd", "li-ion"}:
@@ -185,6 +182,26 @@ def fill_battery(draft: Draft) -> None:
     draft.volts_type = "dc"
     common.place(draft, rest, {"Ah": "capacity"})
     common.take_lengths(draft, rest)
+    _implied_of_battery(draft)
+
+
+def _coded_cell(draft: Draft) -> bool:
+    """What a cell is called; whether that is the code of one chemistry."""
+    scan = draft.scan
+    code = scan.take(CELL_CODE) or scan.take(LOW_CELL)
+    if code:
+        _cell(draft, code[0])
+    elif round_cell := scan.take(LITHIUM_ROUND):
+        draft.put("code", round_cell[0])
+        draft.put("diameter", float(round_cell[1]))
+        draft.put("height", int(round_cell[2]) / 10)
+    else:
+        _named_cells(draft)
+    return code is not None
+
+
+def _implied_of_battery(draft: Draft) -> None:
+    """Volts and form that go without saying for one cell or block; a bare figure may be its size."""
     volts = {name: volts for name, volts in (*PRIMARY.values(), *RECHARGEABLE.values())}  # noqa: C416
     chemistry, named = draft.attributes.get("chemistry"), draft.attributes.get("code")
     block = named is not None and named.value == BLOCK

@@ -15,7 +15,7 @@ import msgspec
 
 from catalog import suppliers as waits
 from catalog.charges import Charges, Step
-from catalog.fit import CONSTRUCTIONS, Fit, fit
+from catalog.fit import CONSTRUCTIONS, Fit, fit, judged_kind
 from catalog.kinds import defaults, family_of, listed
 from catalog.money import code, digits, rounded
 from catalog.pricing import Discount, PriceStep, half_up
@@ -25,7 +25,7 @@ from catalog.rules import Grade, Pair, identity, same_word
 from catalog.sourcing_data import LeftOut, Source, Sourcing
 from catalog.spec import PartSpec
 from catalog.text import Refused
-from catalog.unread import broken
+from catalog.unread import Rest, broken, rest_of, unread, with_unread
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
@@ -54,6 +54,8 @@ class _Candidate(msgspec.Struct, frozen=True):
     spec: PartSpec
     offer: Offer | None
     barred: str = ""
+    rest: Rest = Rest()
+    """What its text says beyond the spec."""
     good: float = 1.0
     """Chance that it works at all."""
 
@@ -176,11 +178,12 @@ class _Judging:
 
     def need(self, want: Want, wanted: PartSpec, candidates: Iterable[_Candidate]) -> Need:
         """The want as a need that accepts every candidate whose grade may be used."""
-        key = msgspec.json.encode(wanted)
+        rest = rest_of(want.description, want.left_over, wanted.kind)
+        key = msgspec.json.encode((wanted, rest))
         accepts = []
         for each in candidates:
             itself = each.source.source == "donor" and each.source.supplier == want.unit
-            verdict = None if itself else self._verdict(want, wanted, key, each)
+            verdict = None if itself else self._verdict((want, wanted, rest), key, each)
             if verdict is None:
                 continue
             self.fits[want.id, each.product] = verdict
@@ -205,23 +208,26 @@ class _Judging:
             else:
                 yield LeftOut(each.product, f"not known whether it fits {want.unit}: {why}")
 
-    def _verdict(self, want: Want, wanted: PartSpec, wanted_key: bytes, candidate: _Candidate) -> Fit | None:
+    def _verdict(self, asked: tuple[Want, PartSpec, Rest], wanted_key: bytes, candidate: _Candidate) -> Fit | None:
+        want, wanted, rest = asked
         candidate_key = self._keys.get(candidate.product)
         if candidate_key is None:
-            candidate_key = self._keys[candidate.product] = msgspec.json.encode(candidate.spec)
+            candidate_key = self._keys[candidate.product] = msgspec.json.encode((candidate.spec, candidate.rest))
         question = wanted_key, candidate_key, want.role
         if question not in self._known:
-            asked = _comparable(wanted, candidate.spec, self.pairs)
-            self._known[question] = self.judge(wanted, candidate.spec, want.role, self.pairs) if asked else None
+            self._known[question] = None
+            if _comparable(wanted, candidate.spec, want.role, self.pairs):
+                verdict = self.judge(wanted, candidate.spec, want.role, self.pairs)
+                self._known[question] = with_unread(verdict, unread(rest, candidate.rest, wanted.kind))
         return self._known[question]
 
 
-def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) -> bool:
+def _comparable(wanted: PartSpec, candidate: PartSpec, role: str | None, pairs: tuple[Pair, ...]) -> bool:
     """Whether the two are worth judging: by number, or of a kind that has rules for the other and of like value."""
     numbers = identity(wanted), identity(candidate)
     if same_word(*numbers) or any(pair.names(*numbers) for pair in pairs):
         return True
-    kinds = _settled_kind(wanted), _settled_kind(candidate)
+    kinds = judged_kind(wanted, role), judged_kind(candidate)
     if wanted.word("what") in listed.MUST_MATCH and wanted.word("what") == candidate.word("what"):
         return True
     if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate)):
@@ -230,11 +236,6 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, pairs: tuple[Pair, ...]) 
         return set(kinds) <= _CAPACITORS
     family = family_of(kinds[0])
     return kinds[0] == kinds[1] or (family is not None and kinds[1] in family.routes)
-
-
-def _settled_kind(spec: PartSpec) -> str:
-    """A film or ceramic capacitor with a safety class is judged as a safety capacitor."""
-    return "safety-cap" if spec.kind in {"film", "ceramic"} and spec.word("safety_class") else spec.kind
 
 
 def _usable(grade: Grade, want: Want) -> bool:
@@ -246,7 +247,7 @@ def _accept(want: Want, wanted: PartSpec, candidate: _Candidate, grade: Grade) -
 
     A piece that may not work takes its chance off the success too.
     """
-    usual = defaults(_settled_kind(wanted), grade)
+    usual = defaults(judged_kind(wanted, want.role), grade)
     works = (1 - usual.success_cut) * candidate.good
     kept = works * (1 - usual.price_cut)
     loss = want.chance * (want.value * (1 - kept) - want.failed * (1 - works))
@@ -284,6 +285,14 @@ def _only_words(one: HeldPart | Offered) -> str:
     return one.description if one.spec is None else ""
 
 
+def _as_written(candidate: _Candidate, one: HeldPart | Offered | Donor) -> _Candidate:
+    """The candidate with what its text says beyond the spec; one that is said to be broken is barred for that."""
+    rest = rest_of(one.description, one.left_over, candidate.spec.kind)
+    if worn := broken(rest.pieces):
+        return msgspec.structs.replace(candidate, offer=None, barred=f"its description says that it is broken: {worn}")
+    return msgspec.structs.replace(candidate, rest=rest)
+
+
 def _from_drawer(
     parts: Iterable[HeldPart], reserved: Mapping[int, int], good: Mapping[int, float]
 ) -> Iterator[_Candidate]:
@@ -294,13 +303,9 @@ def _from_drawer(
         product = part_product(part.id)
         left = part.quantity - reserved.get(part.id, 0)
         origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
-        worn = broken((part.left_over,))
-        if worn:
-            yield _Candidate(product, origin, spec, None, f"its description says that it is broken: {worn}")
-        elif left > 0:
-            yield _Candidate(product, origin, spec, _own_offer(product, DRAWER, left), good=good.get(part.id, 1.0))
-        else:
-            yield _Candidate(product, origin, spec, None, f"all {part.quantity} in the drawer are promised elsewhere")
+        offer = _own_offer(product, DRAWER, left) if left > 0 else None
+        barred = "" if offer else f"all {part.quantity} in the drawer are promised elsewhere"
+        yield _as_written(_Candidate(product, origin, spec, offer, barred, good=good.get(part.id, 1.0)), part)
 
 
 def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
@@ -310,7 +315,7 @@ def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
             product = donor_product(donor.id)
             origin = Source("donor", donor.id, donor.unit, "", donor.part_number, donor.description)
             offer = _own_offer(product, _DONOR + donor.unit, donor.pieces)
-            yield _Candidate(product, origin, spec, offer, good=donor.good)
+            yield _as_written(_Candidate(product, origin, spec, offer, good=donor.good), donor)
 
 
 def _own_offer(product: str, supplier: str, pieces: int) -> Offer:
@@ -327,7 +332,8 @@ def _from_offers(
         product, rate = offer_product(row.id), rates.get(code(sender.currency))
         origin = Source("offer", row.id, sender.name, row.sku, row.part_number, row.description)
         if rate is None:
-            yield _Candidate(product, origin, spec, None, f"priced in {sender.currency}; state a rate to use it")
+            barred = f"priced in {sender.currency}; state a rate to use it"
+            yield _as_written(_Candidate(product, origin, spec, None, barred), row)
             continue
         offer = Offer(
             id=product,
@@ -342,10 +348,8 @@ def _from_offers(
             stock_packs=row.stock_packs,
             weight=row.weight,
         )
-        if offer.sold:
-            yield _Candidate(product, origin, spec, offer)
-        else:
-            yield _Candidate(product, origin, spec, None, "fewer in stock than must be taken")
+        barred = "" if offer.sold else "fewer in stock than must be taken"
+        yield _as_written(_Candidate(product, origin, spec, offer if offer.sold else None, barred), row)
 
 
 def sender_id(sender: Sender) -> str:

@@ -157,6 +157,10 @@ class Offered(Priced, Protocol):
     def spec(self) -> PartSpec | None:
         """What was understood of it."""
 
+    @property
+    def left_over(self) -> str:
+        """What of the description was not understood."""
+
 
 class Want(msgspec.Struct, frozen=True, kw_only=True):
     """Pieces of a described part that a unit needs."""
@@ -167,6 +171,10 @@ class Want(msgspec.Struct, frozen=True, kw_only=True):
     spec: PartSpec | None = None
     part_number: str = ""
     """Full number, for what is matched by it. A want needs a spec, a number or both."""
+    description: str = ""
+    """As written."""
+    left_over: str = ""
+    """What of the description was not understood."""
     role: str | None = None
     compromise_ok: bool = False
     """Whether the person allows a compromise here."""
@@ -187,6 +195,8 @@ class Donor(msgspec.Struct, frozen=True, kw_only=True):
     spec: PartSpec | None = None
     part_number: str = ""
     description: str = ""
+    left_over: str = ""
+    """What of the description was not understood."""
     good: float = 1.0
     """Chance that the pieces work."""
 

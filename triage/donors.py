@@ -95,7 +95,7 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
     left = 1.0 - share_of(giver.device_class, lifted)
     parts = []
     for part, text, kind in known:
-        spec = described(text, "", kind, read).spec
+        seen = described(text, "", kind, read)
         share = share_of(giver.device_class, {part.id: 1}) / left if left > 0 else 0.0
         parts.append(
             DonorOffer(
@@ -107,9 +107,10 @@ def _of_unit(giver: Study, known: Sequence[tuple[Part, str, str]]) -> list[Donor
                     id=f"{number} {part.id}",
                     unit=str(number),
                     pieces=giver.state.inside(part),
-                    spec=spec,
-                    part_number=text if spec is None else "",
+                    spec=seen.spec,
+                    part_number=text if seen.spec is None else "",
                     description=text,
+                    left_over=seen.left_over,
                     good=chance_good(giver, part.id),
                 ),
                 loss=share * giver.case.worth.part_out,

@@ -53,14 +53,16 @@ def wants_of(found: Study, wanted: Sequence[WantedPart], missing: Mapping[int, i
         need = part.need
         if need is None or not to_source(part):
             continue
-        spec = described(need.text, "", need.kind, read).spec
+        seen = described(need.text, "", need.kind, read)
         wants.append(
             Want(
                 id=need_name(need),
                 unit=str(part.unit),
                 pieces=missing[need.id],
-                spec=spec,
-                part_number=need.text if spec is None else "",
+                spec=seen.spec,
+                part_number=need.text if seen.spec is None else "",
+                description=need.text,
+                left_over=seen.left_over,
                 role=need.role or None,
                 compromise_ok=need.compromise_ok,
                 value=rounded(worth.working),

@@ -34,6 +34,9 @@ ALL_TOOLS = (
     "dummy_loads",
 )
 
+LEAST_MAINS, MOST_MAINS = 80.0, 500.0
+"""Volts that may be a mains anywhere, the same that are looked for in the text of a supply (our choice)."""
+
 
 class Rate(msgspec.Struct, frozen=True):
     """What one of another currency is worth in one's own, and the day that was said of."""
@@ -64,6 +67,8 @@ class Person(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Hour of the day from which an order counts as sent the next day; 24 = none."""
     holidays: tuple[date, ...] = ()
     """Days besides the weekend on which no supplier starts on an order."""
+    mains: float | None = None
+    """Volts at the person's sockets, which a supply must stand; None = not said, then it is a check."""
     rates: dict[str, Rate] = {}
     """{currency: its rate}; what is priced in a currency without one is not ordered."""
 

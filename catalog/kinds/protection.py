@@ -59,6 +59,14 @@ FUSE = Family(
             source="maker data sheet to IEC 60127-2",
         ),
         Rule(
+            id="FU4",
+            attributes=("material",),
+            test=Special("breaking_hint"),
+            locked=True,
+            why="a ceramic, sand-filled body hints at a high breaking capacity where none is stated",
+            source="maker data sheet to IEC 60127-2",
+        ),
+        Rule(
             id="FU5",
             attributes=("body",),
             test=Equal(Grade.REWORK),
@@ -152,6 +160,14 @@ PTC = Family(
             why="hold is the largest current that never trips; a higher one protects less",
             source="selection terms of makers",
             tell="A resettable fuse of a lower hold current is fitted",
+        ),
+        Rule(
+            id="PT1",
+            attributes=("trip_current",),
+            test=AtMost(Grade.REFUSE),
+            locked=True,
+            why="trip is the smallest current that surely trips; a higher one protects less",
+            source="selection terms of makers",
         ),
         Rule(
             id="PT2",

@@ -51,6 +51,7 @@ FUNCTIONS: Mapping[str, Function] = MappingProxyType(
             special_electrical.crystal_element,
             special_electrical.part_number,
             special_electrical.lamp_current,
+            special_electrical.breaking_hint,
             special_batteries.charge_system,
             special_batteries.rechargeable_for_primary,
             special_batteries.cell_volts,

@@ -330,6 +330,21 @@ def part_number(case: Case) -> Outcome:
     return said
 
 
+def breaking_hint(case: Case) -> Outcome | None:
+    """FU4 by the body: ceramic wanted and no breaking capacity stated, only ceramic or a stated H serves for sure."""
+    wanted, candidate = case.plain("material")
+    if wanted is None:
+        return None
+    if candidate is not None and same_word(str(wanted), str(candidate)):
+        return Outcome("material", Grade.EXACT, "", wanted, candidate)
+    breaking = case.words("breaking")
+    hinted = case.words("material")[0] == "ceramic" and not breaking[0] and breaking[1] != "h"
+    if hinted:
+        detail = "check: the breaking capacity is not stated, and the wanted body is ceramic"
+        return Outcome("material", Grade.UNKNOWN, detail, wanted, candidate)
+    return Outcome("material", Grade.DROP_IN, "different" if candidate else _NOT_CANDIDATE, wanted, candidate)
+
+
 def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
     """LP2: like current for like; a light-emitting diode in a lamp's place takes less, and that is right."""
     wanted, candidate = case.numbers("current")

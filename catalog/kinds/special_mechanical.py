@@ -143,7 +143,10 @@ def motor_body(case: Case) -> Outcome:
 
 
 def mains_input(case: Case, *, percent: float, lowest: float, highest: float) -> Outcome | None:
-    """EP9: the candidate's input covers the wanted mains, else the person's; what is not known is a check."""
+    """EP9: the candidate's input covers the wanted mains, else the person's.
+
+    A check where the mains is not known; unknown where it is and the candidate does not state its input.
+    """
     shown = case.wanted.word("input_voltage"), case.candidate.word("input_voltage")
     if same_word(shown[0] or "", shown[1] or ""):
         return Outcome("input_voltage", Grade.EXACT, "", *shown)

@@ -42,6 +42,11 @@ MODULES = (
     "catalog.kinds.safety_cap",
     "catalog.kinds.listed",
     "catalog.kinds.remarks",
+    "catalog.kinds.family",
+    "catalog.kinds",
+    "catalog.unread",
+    "catalog.figures",
+    "catalog.rule_words",
 )
 TURNED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,

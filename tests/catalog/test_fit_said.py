@@ -4,10 +4,10 @@ import pytest
 
 from catalog.describe import read
 from catalog.figures import changed, row_of
-from catalog.fit import fit
+from catalog.fit import fit, judged_kind
 from catalog.fit_texts import fit_texts
 from catalog.own_rules import checked
-from catalog.rules import Grade, Pair, Ratio, Rule, Window, same_word
+from catalog.rules import Equal, Grade, Pair, Ratio, Rule, Window, same_word
 from catalog.spec import PartSpec, Value
 
 E, D, R, C, U, X = tuple(Grade)
@@ -231,3 +231,54 @@ def test_two_numbers_that_nobody_can_read_are_judged_by_the_persons_list():
     assert judged("QX-9", "QX-9", pairs=pairs).grade is E
     assert judged("QX-9", "QX-10").grade is U
     assert judged("fuse T2AL250V 5x20", "QX-10", pairs=[Pair("fuse T2AL250V 5x20", "QX-10")]).grade is U
+
+
+# at the mains
+
+
+@pytest.mark.parametrize(
+    ("wanted", "candidate", "grade"),
+    [
+        ("film capacitor 100nF 275VAC", "film capacitor 100nF 275VAC", X),
+        ("film capacitor 100nF 400V", "film capacitor 100nF 630V", X),
+        ("ceramic capacitor 2.2nF 1kV", "ceramic capacitor 2.2nF 2kV", X),
+        ("film capacitor 100nF 275VAC", "100nF X2 275VAC", U),
+        ("100nF X2 275VAC", "100nF X2 275VAC", E),
+        ("electrolytic 47uF 400V", "electrolytic 47uF 400V", E),
+    ],
+)
+def test_at_the_mains_only_an_approved_capacitor_may_stand(wanted, candidate, grade):
+    verdict = judged(wanted, candidate, "mains")
+    assert verdict.grade is grade
+    assert verdict.locked is (grade is X)
+    if grade is X:
+        assert judged(wanted, candidate).grade is not X
+    assert judged(wanted, candidate, "mains", pairs=[Pair(wanted, candidate)]).grade is grade
+
+
+def test_the_kind_that_judges_a_part_is_told_with_its_place():
+    assert judged_kind(spec("film")) == "film"
+    assert judged_kind(spec("film"), "snubber") == "film"
+    assert judged_kind(spec("ceramic"), "mains") == "safety-cap"
+    assert judged_kind(spec("ceramic", safety_class="Y2")) == "safety-cap"
+    assert judged_kind(spec("resistor"), "mains") == "resistor"
+
+
+def test_a_pair_does_not_say_of_what_kind_a_part_is():
+    wanted = spec("film", "K-1", capacitance=1e-7, voltage_dc=63.0)
+    candidate = spec("", "K-2", capacitance=1e-7, voltage_dc=63.0)
+    verdict = fit(wanted, candidate, pairs=[Pair("K-1", "K-2")])
+    assert verdict.grade is U
+    assert {reason.result for reason in verdict.reasons if reason.attribute == "kind"} == {U}
+
+
+@pytest.mark.parametrize("stated", [{"pitch": 15.0}, {"pitch": 15.0, "style": "radial"}])
+def test_an_own_rule_in_the_place_of_a_row_speaks_once(stated):
+    mine = checked(
+        Rule(id="mine", kind="film", attributes=("pitch",), test=Equal(D), instead_of="FI5", why="two pitches fit")
+    )
+    wanted = spec("film", capacitance=1e-7, voltage_dc=63.0, **stated)
+    candidate = spec("film", capacitance=1e-7, voltage_dc=63.0, **{**stated, "pitch": 10.0})
+    verdict = fit(wanted, candidate, rules=[mine])
+    assert [reason.rule for reason in verdict.reasons if reason.attribute == "pitch"] == ["mine"]
+    assert verdict.grade is D

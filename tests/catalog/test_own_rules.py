@@ -351,3 +351,68 @@ def test_other_words_are_refused(words):
 @pytest.mark.parametrize("kind", FAMILIES)
 def test_every_built_in_row_has_words(kind):
     assert all(words_of(row.test) for row in rows_of(FAMILIES[kind]))
+
+
+def test_a_figure_is_told_with_its_attribute():
+    told = {(one.kind, one.rule): one.attribute for one in all_figures()}
+    assert told["electrolytic", "AE1"] == "capacitance"
+    assert all(told.values())
+
+
+def test_a_figure_that_is_not_there_is_refused_with_those_that_are():
+    with pytest.raises(Refused, match=r"this rule has no figure “x”; it has none$"):
+        changed(AtLeast(X), "x", 1)
+    with pytest.raises(Refused, match=r"it has “within percent”, “drop-in within”$"):
+        changed(Equal(X, percent=2, near=(Step(0.5, D),)), "x", 1)
+
+
+def test_a_window_of_one_value_holds_that_value():
+    window = changed(Ratio((Window(0.9, 1.1, D),), X), "drop-in from", 1.1)
+    assert window.windows == (Window(1.1, 1.1, D),)
+    with pytest.raises(Refused, match="holds nothing"):
+        changed(window, "drop-in from", 1.2)
+
+
+def test_a_feature_that_nothing_follows_from_is_noted():
+    assert words_of(Present()) == "noted"
+
+
+@pytest.mark.parametrize(
+    ("kind", "rule", "figure", "attribute"),
+    [
+        ("belt", "BE6", "drop-in to", "width"),
+        ("belt", "BE6", "drop-in within", "thickness"),
+        ("ptc", "PT1", "compromise to", "hold_current"),
+    ],
+)
+def test_of_rows_with_one_id_the_one_with_the_figure_is_meant(kind, rule, figure, attribute):
+    row = row_of(kind, rule, figure)
+    assert figure in dict(named(row.test))
+    assert row.attributes == (attribute,)
+
+
+@pytest.mark.parametrize("words", ["equal, within x % drop-in, else refuse", "equal, within 2 % , else refuse"])
+def test_a_percentage_that_is_none_is_refused(words):
+    with pytest.raises(Refused):
+        read_words(words)
+
+
+def test_an_order_has_two_words_at_least():
+    assert (
+        words_of(read_words("order F < T, below refuse, above drop-in")) == "order F < T, below refuse, above drop-in"
+    )
+    with pytest.raises(Refused, match="says no test"):
+        read_words("order F, below refuse, above drop-in")
+
+
+def test_a_person_who_is_asked_for_a_test_sees_each_form():
+    with pytest.raises(Refused) as refused:
+        read_words("something")
+    for form in (
+        "at least, else compromise",
+        "at most, over by 2.5 rework, else refuse",
+        "equal, within 0.5 drop-in, else compromise",
+        "times 1 to 2.2 drop-in, else refuse",
+        "present, else rework",
+    ):
+        assert f"“{form}”" in str(refused.value)

@@ -11,6 +11,7 @@ import pytest
 from catalog import store
 from catalog.describe import read
 from catalog.fit import Fit, Reason, fit
+from catalog.pricelists import described
 from catalog.pricing import PriceStep
 from catalog.purchase import plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
@@ -120,6 +121,75 @@ def test_what_is_said_to_be_broken_is_not_used():
         assert bool(found.left_out) is not used
     worn = _source([_want()], parts=[msgspec.structs.replace(whole, left_over="swollen")])
     assert worn.left_out == (LeftOut("part 7", "its description says that it is broken: swollen"),)
+
+
+FUSE = "fuse T1A 250V 5x20"
+
+
+@pytest.mark.parametrize(
+    ("words", "grade", "why"),
+    [
+        ("", Grade.EXACT, ""),
+        ("Werzel", Grade.DROP_IN, ""),
+        (
+            "or T2A",
+            Grade.UNKNOWN,
+            "not known whether it fits u: check: not understood, and may say another part: “or t2a”",
+        ),
+        ("blown", None, "its description says that it is broken: blown"),
+    ],
+)
+@pytest.mark.parametrize("sort", ["drawer", "offer", "donor"])
+def test_what_was_left_over_of_a_description_counts_in_the_plan(sort, words, grade, why):
+    text = f"{FUSE} {words}".strip()
+    held, offered = _part(1, FUSE), _offer(1, 1, FUSE)
+    given = Donor(id="d", unit="2", pieces=1, spec=_spec(FUSE), description=text, left_over=words)
+    more = {
+        "drawer": {"parts": [msgspec.structs.replace(held, description=text, left_over=words)]},
+        "offer": {
+            "offers": [msgspec.structs.replace(offered, description=text, left_over=words)],
+            "suppliers": [_supplier(1, "Near")],
+        },
+        "donor": {"donors": [given]},
+    }[sort]
+    found = _source([_want(text=FUSE)], **more)
+    accepted = [one.grade for one in found.problem.needs[0].accepts]
+    assert accepted == ([grade.value] if grade in {Grade.EXACT, Grade.DROP_IN} else [])
+    assert [one.why for one in found.left_out] == ([why] if why else [])
+    if grade:
+        assert {verdict.grade for verdict in found.fits.values()} == {grade}
+
+
+def test_what_was_left_over_of_the_want_counts_too():
+    held = [_part(1, "resistor 47R 1W")]
+    plain = {"text": "resistor 47R 1W", "description": "resistor 47R 1W Werzel", "left_over": "Werzel"}
+    assert [one.grade for one in _source([_want(**plain)], parts=held).problem.needs[0].accepts] == ["drop-in"]
+    guarded = plain | {"description": "resistor 47R 1W certified", "left_over": "certified"}
+    assert _source([_want(**guarded)], parts=held).problem.needs[0].accepts == ()
+    both = [_want(**plain), _want("v", **guarded)]
+    assert [len(need.accepts) for need in _source(both, parts=held).problem.needs] == [1, 0]
+
+
+def test_at_the_mains_nothing_without_a_class_is_taken():
+    text = "film capacitor 100nF 275VAC"
+    held = [_part(1, text), _part(2, "100nF X2 275VAC")]
+    assert [one.product for one in _source([_want(text=text)], parts=held).problem.needs[0].accepts][:1] == ["part 1"]
+    found = _source([_want(text=text, role="mains")], parts=held)
+    assert found.problem.needs[0].accepts == ()
+    assert {pair: verdict.grade for pair, verdict in found.fits.items()} == {
+        ("w", "part 1"): Grade.REFUSE,
+        ("w", "part 2"): Grade.UNKNOWN,
+    }
+
+
+def test_a_want_that_can_be_read_in_two_ways_takes_nothing_by_itself():
+    text = "resistor 47R 1W flameproof?"
+    seen = described(text, "", "", read)
+    assert seen.spec is not None
+    want = Want(id="w", unit="u", pieces=1, spec=seen.spec, description=text, left_over=seen.left_over)
+    found = _source([want], parts=[_part(1, "resistor 47R 1W")])
+    assert found.problem.needs[0].accepts == ()
+    assert found.left_out[0].why == "not known whether it fits u: the wanted text can be read in more than one way"
 
 
 def test_what_is_promised_elsewhere_is_not_there():

@@ -189,7 +189,20 @@ def test_settings_are_shown_and_changed(run):
     form = run("settings", "cut_off=15", "holidays=2026-12-25, 2026-12-26", "--json").form
     assert (form["cut_off"], form["holidays"]) == (15, ["2026-12-25", "2026-12-26"])
     assert "15 o'clock" in run("settings").out
-    for change in ("hour_worth=1.5", "tools=hammer", "tube=maybe", "pets=1", "currency=XXY", "list_minutes=-1"):
+    assert run("settings", "mains=none", "--json").form["mains"] is None
+    form = run("settings", "mains=230 V", "--json").form
+    assert form["mains"] == 230
+    assert "230 V" in run("settings").out
+    for change in (
+        "hour_worth=1.5",
+        "tools=hammer",
+        "tube=maybe",
+        "pets=1",
+        "currency=XXY",
+        "list_minutes=-1",
+        "mains=5",
+        "mains=x",
+    ):
         ran = run("settings", change)
         assert ran.code == 3, change
         assert ran.complaint.startswith("settings."), change

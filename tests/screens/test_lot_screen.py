@@ -203,9 +203,11 @@ async def test_settings_tick_tools_with_a_mark_and_change_the_hour(start, settle
         assert "[x] bench supply" in seen(pilot.app)
         hour = pilot.app.screen.query_one("#in-hour_worth", Input)
         hour.value = "0"
+        pilot.app.screen.query_one("#in-mains", Input).value = "230 V"
         hour.focus()
         await press(pilot, "enter")
         person = bench.person
+        assert person.mains == 230
         assert person.hour_worth == 0
         assert "bench_supply" in person.tools
         assert "screwdriver" in person.tools

@@ -4,15 +4,18 @@ import random
 import threading
 from datetime import date
 
+import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from catalog import find_store, segments
+from catalog.pricelists import described
 from catalog.rules import Grade
 from catalog.staged import Stopped
 from catalog.text import Refused
-from triage.actions import files, findable, finding, own_words, parts, prices, staging
+from triage.actions import files, findable, finding, judging, own_words, parts, prices, staging
+from triage.actions import settings as settings_of
 from triage.actions.findable import find_alike, find_parts
 from triage.bench_file import BenchFile, in_one_transaction
 
@@ -295,9 +298,9 @@ MARKED = """part_number,description,kind,quantity,place,unit_cost,currency
 def test_pieces_marked_bad_say_so_and_come_behind_what_fits_and_is_good(bench, write):
     parts.import_parts(bench, write(MARKED))
     hits = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "7805 TO-220")]
-    assert hits[:3] == [("box 2", "exact", ""), ("box 1", "exact", "dud"), ("box 3", None, "")]
+    assert hits[:3] == [("box 2", "exact", ""), ("box 3", None, ""), ("box 1", "refuse", "dud")]
     caps = [(hit.entry.place, hit.grade, hit.bad) for hit in find_parts(bench, "elko 470uF 25V")]
-    assert caps[:2] == [("box 5", "drop-in", ""), ("box 4", "exact", "blown")]
+    assert caps[:2] == [("box 5", "drop-in", ""), ("box 4", "refuse", "blown")]
     whole = [(found.hit.entry.place, found.bad) for found in finding.search(bench, "").found]
     assert whole == [("box 1", "dud"), ("box 2", ""), ("box 3", ""), ("box 4", "blown"), ("box 5", "")]
 
@@ -331,3 +334,94 @@ def test_a_number_typed_with_a_letter_for_a_figure_is_found_among_many(bench, wr
     assert len(findable.findable(bench).index) > segments.SCAN
     hit = find_parts(bench, "zx0l034", 3)[0]
     assert (hit.entry.part_number, hit.same_number) == ("ZX-01034", False)
+
+
+FUSES = (
+    # description, grade for a query that says no more than was understood
+    ("fuse T1A 250V 5x20", "exact"),
+    ("fuse T1A 250V 5x20 Werzel", "drop-in"),
+    ("fuse T1A 250V 5x20 or T2A", "unknown"),
+    ("fuse T1A 250V 5x20, replaces T2A", "unknown"),
+    ("fuse T1A 250V 5x20 blown", "refuse"),
+)
+
+
+def test_what_was_left_over_of_a_description_counts_as_in_a_fit(bench):
+    for text, _ in reversed(FUSES):
+        parts.add_part(bench, text)
+    hits = find_parts(bench, "fuse T1A 250V 5x20")
+    assert [(hit.entry.description, hit.grade) for hit in hits] == list(FUSES)
+    for hit in hits:
+        why = finding.why_it_fits(bench, "fuse T1A 250V 5x20", None, hit.entry)
+        assert why.grade == hit.grade == judging.fit_texts(bench, "fuse T1A 250V 5x20", hit.entry.description).grade
+    assert hits[-1].why == "text: the text says that it is broken: blown"
+
+
+def test_what_was_left_over_of_the_query_counts_too(bench):
+    parts.add_part(bench, "fuse T1A 250V 5x20 Werzel")
+    (asked,) = find_parts(bench, "fuse T1A 250V 5x20 werzel")
+    assert asked.grade == "exact"
+    (asked,) = find_parts(bench, "fuse T1A 250V 5x20 fireproof")
+    assert (asked.grade, asked.why) == (
+        "unknown",
+        "text: check: not understood, and may say another part: “fireproof” and “werzel”",
+    )
+
+
+def test_a_part_that_can_be_read_in_two_ways_is_promised_by_neither(bench):
+    text = "thermal fuse 115C 10A 250V, not resettable"
+    part = parts.add_part(bench, text)
+    (hit,) = find_parts(bench, "thermal fuse 115C 10A 250V")
+    assert hit.grade == "unknown"
+    assert finding.why_it_fits(bench, "thermal fuse 115C 10A 250V", None, hit.entry).grade == "unknown"
+    assert part.left_over == text
+
+
+def test_the_same_number_stays_first_whatever_else_is_written(bench):
+    parts.add_part(bench, "coin cell CR2032")
+    parts.add_part(bench, "coin cell CR2032, leaking", part_number="CR2032")
+    hits = find_parts(bench, "CR2032")
+    assert [(hit.entry.part_number, hit.same_number, hit.grade) for hit in hits] == [
+        ("CR2032", True, "refuse"),
+        ("", False, "exact"),
+    ]
+
+
+ADAPTOR = "9V 1A DC adapter 5.5x2.1 centre positive"
+
+
+def test_the_persons_mains_counts_wherever_a_supply_is_judged(bench):
+    parts.add_part(bench, f"{ADAPTOR} 120V")
+    (before,) = find_parts(bench, ADAPTOR)
+    assert before.grade == "drop-in"
+    settings_of.change_person(bench, mains=230.0)
+    (after,) = find_parts(bench, ADAPTOR)
+    assert (after.grade, after.why) == ("refuse", "input voltage: the input must cover the mains at hand")
+    assert finding.why_it_fits(bench, ADAPTOR, None, after.entry).locked
+    assert judging.fit_texts(bench, ADAPTOR, f"{ADAPTOR} 100-240V").grade == "drop-in"
+    assert judging.fit_texts(bench, f"{ADAPTOR} 120V", f"{ADAPTOR} 120V").grade == "exact"
+    settings_of.change_person(bench, mains=None)
+    assert find_parts(bench, ADAPTOR)[0].grade == "drop-in"
+
+
+@pytest.mark.parametrize("volts", [79.9, 500.1, -230.0])
+def test_volts_that_are_no_mains_are_refused_and_change_nothing(bench, volts):
+    with pytest.raises(Refused, match=r"^settings\.mains: expected volts from 80 to 500, or none"):
+        settings_of.change_person(bench, mains=volts)
+    assert bench.person.mains is None
+
+
+@pytest.mark.parametrize(("text", "volts"), [("230", 230), ("120 V", 120), ("230v", 230), ("none", None), (" ", None)])
+def test_volts_of_the_mains_are_read_as_they_are_typed(text, volts):
+    assert settings_of.mains_of(text) == volts
+
+
+@pytest.mark.parametrize(("words", "grade"), [("", "exact"), ("or T2A", "unknown"), ("blown", "refuse")])
+def test_a_piece_that_is_promised_or_used_is_judged_as_it_is_written(bench, words, grade):
+    text = "fuse T1A 250V 5x20"
+    part = parts.add_part(bench, f"{text} {words}")
+    seen = described(text, "", "", judging.read_description)
+    judge = judging.judge_written(bench)
+    assert judge(text, seen, part).grade == grade
+    assert judge("or T2A", msgspec.structs.replace(seen, left_over="or T2A"), part).grade in {"unknown", "refuse"}
+    assert judge(text, msgspec.structs.replace(seen, spec=None), part) is None

@@ -24,6 +24,7 @@ from triage.bench_file import BenchFile
 if TYPE_CHECKING:
     from catalog.finder import Index, Match
     from catalog.rules import Pair
+    from catalog.unread import Rest
 
 QUERY_LIMIT = 200
 _HELD, _LOCK, _MAKING = "findable", "findable lock", "findable making"
@@ -53,6 +54,8 @@ class Findable(msgspec.Struct, frozen=True):
     """That list."""
     rules_stamp: tuple[int, int] | None = None
     """The state of the person's file of rules that the judge knows."""
+    mains: float | None = None
+    """The person's mains that it knows."""
 
 
 def findable(bench: BenchFile) -> Findable:
@@ -89,17 +92,18 @@ def find_parts(
 ) -> list[Hit]:
     """Parts and offers in force for what was typed, best first; empty when cancelled."""
     from catalog.fit_texts import by_number  # noqa: PLC0415 - the rule tables are loaded when something is judged
+    from catalog.unread import Rest  # noqa: PLC0415 - as above
 
     held = findable(bench)
+    text = clean_line(query, QUERY_LIMIT)
+    seen = by_number(read_description(text), text, held.pairs)
     matches = held.index.find(
-        clean_line(query, QUERY_LIMIT),
-        limit,
-        reader=lambda text: by_number(read_description(text), text, held.pairs),
-        judge=held.judge,
-        told_apart=held.told_apart,
-        cancelled=cancelled,
+        text, limit, reader=lambda _: seen, judge=held.judge, told_apart=held.told_apart, cancelled=cancelled
     )
-    return _good_first(_hits(bench, matches))
+    hits = _hits(bench, matches)
+    if seen.status == "ok" and seen.spec is not None:  # else nothing better than unknown is promised in any case
+        hits = _as_written(hits, Rest(text, tuple(seen.left_over)), seen.spec.kind)
+    return _good_first(hits)
 
 
 def find_alike(bench: BenchFile, query: str, limit: int = 50) -> list[Hit]:
@@ -124,7 +128,7 @@ def _brought_up(bench: BenchFile, held: Findable | None) -> Findable:
     moment = find_store.now(bench.database)
     if held is None or not find_store.holds(bench.database, held.moment):
         return _made(bench, moment)
-    same_rules = held.rules_stamp == bench.rules_stamp
+    same_rules = (held.rules_stamp, held.mains) == (bench.rules_stamp, bench.person.mains)
     if held.moment == moment and same_rules:
         return held
     changed = find_store.changed(bench.database, held.moment)
@@ -156,7 +160,7 @@ def _with_own_words(bench: BenchFile, moment: find_store.Moment, index: Index) -
     seen = bench.rules_stamp  # before the file is read: one that changes meanwhile is read again
     pairs = own_words(bench).pairs
     numbers = frozenset(number for pair in pairs for number in (pair.wanted, pair.candidate))
-    return Findable(moment, index, judge_by(bench), numbers, pairs, seen)
+    return Findable(moment, index, judge_by(bench), numbers, pairs, seen, bench.person.mains)
 
 
 def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:
@@ -180,6 +184,30 @@ def _good_first(hits: Sequence[Hit]) -> list[Hit]:
         return 0 if hit.same_number else 3 if not fits else 2 if hit.bad else 1
 
     return sorted(hits, key=place)
+
+
+def _as_written(hits: Sequence[Hit], wanted: Rest, kind: str) -> list[Hit]:
+    """The hits, best first, with what the texts say beyond what was understood; that makes no grade better.
+
+    The index judges specs only. What it refuses or cannot judge stays in its place behind.
+    """
+    from catalog.makes import GRADES, grade_rank  # noqa: PLC0415 - as above
+    from catalog.unread import rest_of, unread  # noqa: PLC0415 - as above
+
+    found: list[tuple[bool, int, float, Hit]] = []
+    for hit in hits:
+        entry, grade, rank = hit.entry, hit.grade, len(GRADES)
+        if grade is None or grade not in GRADES:
+            found.append((not hit.same_number, rank, 0.0, hit))
+            continue
+        left = unread(wanted, rest_of(entry.description, entry.left_over, entry.kind), kind)
+        worst = max(left, key=lambda one: one.grade.rank, default=None)
+        rank = grade_rank(grade)
+        if worst is not None and worst.grade.rank > rank:
+            hit = msgspec.structs.replace(hit, grade=worst.grade.value, why=f"text: {worst.why}")  # noqa: PLW2901
+            rank = worst.grade.rank + (worst.grade.value not in GRADES)
+        found.append((not hit.same_number, rank, -hit.score, hit))
+    return [hit for *_, hit in sorted(found, key=lambda one: one[:3])]
 
 
 def _entries(bench: BenchFile, keys: Iterable[int]) -> dict[int, Entry]:

@@ -13,6 +13,7 @@ from catalog.money import digits, show
 from catalog.reading import Reading
 from catalog.search import Entry, Hit
 from catalog.text import clean_line
+from catalog.unread import Rest, rest_of, unread, with_unread
 from triage.actions.findable import QUERY_LIMIT, Making, by_words, entry_of, find_parts, making
 from triage.actions.judging import fit_texts, judge_by, read_description
 from triage.actions.own_words import OwnWords
@@ -141,7 +142,8 @@ def why_it_fits(
         return None
     wanted = read_description(query, kind)
     if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
-        return judge_by(bench, also)(wanted.spec, entry.spec)
+        sides = Rest(query, wanted.left_over), rest_of(entry.description, entry.left_over, entry.kind)
+        return with_unread(judge_by(bench, also)(wanted.spec, entry.spec), unread(*sides, wanted.spec.kind))
     said = entry.description if entry.spec is not None else entry.part_number
     return fit_texts(bench, query, said or entry.description or entry.part_number, also=also)
 

@@ -11,8 +11,10 @@ from triage.bench_file import BenchFile
 
 if TYPE_CHECKING:
     from catalog.fit import Fit
+    from catalog.pricelists import Description
     from catalog.reading import Reading
     from catalog.spec import PartSpec
+    from catalog.store import Part
 
 
 def read_description(text: str, kind: str | None = None) -> Reading:
@@ -31,7 +33,29 @@ def judge_by(bench: BenchFile, also: OwnWords | None = None) -> Callable[[PartSp
     from catalog.fit import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
     own = with_also(own_words(bench), also)
-    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules)
+    mains = bench.person.mains
+    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules, mains=mains)
+
+
+def judge_written(bench: BenchFile) -> Callable[[str, Description, Part], Fit | None]:
+    """A judge of a wanted text, what is kept of it, and a part, by what both say beyond what was understood as well.
+
+    It gives None where either has no spec.
+
+    Raises:
+        Refused: the person's file of rules is not right.
+    """
+    from catalog.unread import rest_of, unread, with_unread  # noqa: PLC0415 - as above
+
+    judge = judge_by(bench)
+
+    def written(text: str, wanted: Description, part: Part) -> Fit | None:
+        if wanted.spec is None or part.spec is None:
+            return None
+        sides = rest_of(text, wanted.left_over, wanted.kind), rest_of(part.description, part.left_over, part.kind)
+        return with_unread(judge(wanted.spec, part.spec), unread(*sides, wanted.spec.kind))
+
+    return written
 
 
 def fit_texts(
@@ -48,5 +72,11 @@ def fit_texts(
 
     own = with_also(own_words(bench), also)
     return texts.fit_texts(
-        clean_line(wanted), clean_line(candidate), role, read=read_description, pairs=own.pairs, rules=own.rules
+        clean_line(wanted),
+        clean_line(candidate),
+        role,
+        read=read_description,
+        pairs=own.pairs,
+        rules=own.rules,
+        mains=bench.person.mains,
     )

@@ -17,7 +17,7 @@ from catalog.rules import Grade, same_word
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.holding import may_repair
-from triage.actions.judging import judge_by
+from triage.actions.judging import judge_written
 from triage.actions.model_sheets import keep_way_round, model_sheet
 from triage.actions.parts import checked
 from triage.actions.promises import is_called, promised_to, settle
@@ -248,10 +248,10 @@ def _wanted(bench: BenchFile, need_id: int, number: int, part_id: str, held: cat
     taker = next((one for one in takers(bench, number, part_id) if one.need == need_id), None)
     if taker is None:
         raise Refused(f"unit {need.unit} waits for no such part", where=where)
-    spec = described(need.text, need.text if need.kind == "listed" else "", need.kind, read).spec
+    seen = described(need.text, need.text if need.kind == "listed" else "", need.kind, read)
     grade, why = Grade.UNKNOWN, "say what exactly it is"
-    if spec is not None and held.spec is not None:
-        verdict = judge_by(bench)(spec, held.spec)
+    verdict = judge_written(bench)(need.text, seen, held)
+    if verdict is not None:
         grade = verdict.grade
         why = next((reason.why for reason in verdict.reasons if reason.result is grade), "")
     if grade is Grade.REFUSE:

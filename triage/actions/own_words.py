@@ -136,11 +136,9 @@ def held_back(bench: BenchFile, pair: store.Pair) -> str:
     Raises:
         Refused: as `own_words`.
     """
-    from catalog.fit_texts import fit_texts  # noqa: PLC0415 - the rule tables, when wanted
-    from triage.actions.judging import read_description  # noqa: PLC0415 - it knows these words itself
+    from triage.actions.judging import fit_texts  # noqa: PLC0415 - it knows these words itself
 
-    own = own_words(bench)
-    verdict = fit_texts(pair.wanted, pair.candidate, read=read_description, pairs=own.pairs, rules=own.rules)
+    verdict = fit_texts(bench, pair.wanted, pair.candidate)
     if pair.grade is Grade.REFUSE or verdict.grade.rank <= Grade.COMPROMISE.rank:
         return ""
     grade = "refused" if verdict.grade is Grade.REFUSE else "unknown"

@@ -100,7 +100,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             reserved=reserved(bench),
             good=lifted_good(bench),
             pairs=own.pairs,
-            judge=partial(fit, rules=own.rules),
+            judge=partial(fit, rules=own.rules, mains=bench.person.mains),
             labour_per_hour=bench.person.hour_worth,
             after_cut_off=bench.hour >= bench.person.cut_off,
             holidays=bench.person.holidays,

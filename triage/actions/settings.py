@@ -12,7 +12,7 @@ from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.person import ALL_TOOLS, TOOLS_LACKED, Person, Rate
+from triage.person import ALL_TOOLS, LEAST_MAINS, MOST_MAINS, TOOLS_LACKED, Person, Rate
 
 
 @in_one_transaction
@@ -73,6 +73,12 @@ def hour_of(text: str) -> int:
     return int(text)
 
 
+def mains_of(text: str) -> float | None:
+    """Volts such as `230` or `230 V`; None for nothing and for `none`; raises `Refused`."""
+    said = text.strip().casefold()
+    return float(money.figure(said.removesuffix("v").strip())) if said not in {"", "none"} else None
+
+
 def rates_of(text: str, today: date) -> dict[str, Rate]:
     """Rates such as `USD 0.92 2026-11-20; GBP 1.15`, a rate without a day being of `today`; raises `Refused`."""
     rates: dict[str, Rate] = {}
@@ -120,6 +126,8 @@ def _check(bench: BenchFile, person: Person) -> None:
         _known_tool(tool)
     if not 0 <= person.cut_off <= 24:
         raise Refused("expected an hour of the day from 0 to 24; 24 is none", where="settings.cut_off")
+    if person.mains is not None and not LEAST_MAINS <= person.mains <= MOST_MAINS:
+        raise Refused(f"expected volts from {LEAST_MAINS:g} to {MOST_MAINS:g}, or none", where="settings.mains")
     for field in ("list_minutes", "day_cost_ratio", "returns_ratio"):
         if not 0 <= getattr(person, field) < 1000:
             raise Refused("expected zero or more", where=f"settings.{field}")
@@ -137,6 +145,8 @@ def _said(value: object) -> str:
         return rates_text(value) or "none"
     if isinstance(value, list | tuple):
         return ", ".join(str(item) for item in value) or "none"
+    if value is None:
+        return "not said"
     if isinstance(value, bool):
         return "yes" if value else "no"
     return str(value)

@@ -11,7 +11,7 @@ from catalog.pricelists import described
 from catalog.rules import Grade
 from triage import store
 from triage.actions.findable import entry_of, find_parts
-from triage.actions.judging import judge_by, read_description
+from triage.actions.judging import judge_written, read_description
 from triage.actions.lifting import part_of
 from triage.actions.pieces import not_good
 from triage.actions.promises import Leaving, leaving, reserved
@@ -92,17 +92,18 @@ def _fitting(
     bad = not_good(bench, [entry_of(part) for part in stock])
     stock = [part for part in stock if ("part", part.id) not in bad]
     words = {need.part: need for need in store.needs(bench.database, number=number) if need.text}
-    judge = judge_by(bench)
+    judge = judge_written(bench)
     best: dict[int, Grade | None] = {}
     for part_id in needed:
         need, wanted = words.get(part_id), device_class.part(part_id)
         kind = need.kind if need and need.kind else wanted.kind
         by_number = need.text if need and kind == "listed" else ""
-        spec = described(need.text, by_number, kind, read_description).spec if need else None
+        seen = described(need.text, by_number, kind, read_description) if need else None
         for part in stock:
             if part.kind != kind:
                 continue
-            grade = judge(spec, part.spec).grade if spec is not None and part.spec is not None else None
+            verdict = judge(need.text, seen, part) if need and seen else None
+            grade = verdict.grade if verdict else None
             held = best.get(part.id, Grade.REFUSE)
             better = held is Grade.REFUSE or (grade is not None and (held is None or _ORDER[grade] < _ORDER[held]))
             best[part.id] = grade if better else held

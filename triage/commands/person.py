@@ -31,7 +31,8 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
     tools=screwdriver,iron,meter states all you have; scope=yes or scope=no speaks of one tool alone.
 
     cut_off is the hour from which an order counts as sent the next day (24 = none); holidays are dates with
-    commas between. rates="USD 0.92 2026-11-20; GBP 1.15" says what one of another currency is worth, and since when.
+    commas between. mains=230 says the volts at your sockets, which a supply must stand; mains=none takes it back.
+    rates="USD 0.92 2026-11-20; GBP 1.15" says what one of another currency is worth, and since when.
     """
     from triage.actions.settings import change_person, say_tools  # noqa: PLC0415 - loaded when a bench file is wanted
     from triage.person import ALL_TOOLS  # noqa: PLC0415
@@ -59,7 +60,7 @@ def settings(held: Globals, changes: tuple[str, ...], *, as_json: bool) -> None:
 def _values(stated: Mapping[str, str], currency: str, today: date) -> dict[str, Any]:
     """Fields of the person from what was typed; an unknown name passes, to be refused with the known ones."""
     from catalog.money import code, minor  # noqa: PLC0415
-    from triage.actions.settings import days_of, hour_of, rates_of  # noqa: PLC0415
+    from triage.actions.settings import days_of, hour_of, mains_of, rates_of  # noqa: PLC0415
 
     values: dict[str, Any] = {}
     for name, text in stated.items():
@@ -70,6 +71,8 @@ def _values(stated: Mapping[str, str], currency: str, today: date) -> dict[str, 
                 values[name] = code(text)
             elif name == "cut_off":
                 values[name] = hour_of(text)
+            elif name == "mains":
+                values[name] = mains_of(text)
             elif name == "holidays":
                 values[name] = days_of(text)
             elif name == "rates":
@@ -112,6 +115,7 @@ def _form(person: Person) -> dict[str, Any]:
         "incomplete_ratio": person.incomplete_ratio,
         "cut_off": person.cut_off,
         "holidays": [day.isoformat() for day in person.holidays],
+        "mains": person.mains,
         "rates": {name: {"worth": rate.worth, "on": rate.on.isoformat()} for name, rate in person.rates.items()},
     }
 
@@ -129,5 +133,6 @@ def _rows(person: Person) -> dict[str, str]:
         **shown,
         "cut_off": "none" if person.cut_off == 24 else f"{person.cut_off} o'clock",
         "holidays": ",".join(day.isoformat() for day in person.holidays),
+        "mains": "not said" if person.mains is None else f"{person.mains:g} V",
         "rates": rates_text(person.rates),
     }

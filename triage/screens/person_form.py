@@ -8,7 +8,7 @@ from textual.widget import Widget
 
 from catalog.money import figure, minor, show
 from triage.actions.questions import still_assumed
-from triage.actions.settings import change_person, days_of, hour_of, rates_of, rates_text
+from triage.actions.settings import change_person, days_of, hour_of, mains_of, rates_of, rates_text
 from triage.bench_file import BenchFile
 from triage.locks import TRAINING
 from triage.person import ALL_TOOLS, Person
@@ -42,6 +42,7 @@ class PersonForm(Form):
                 Line("incomplete_ratio", "one that lacks something brings", f"{person.incomplete_ratio:g}"),
                 Line("cut_off", "orders start next day from hour", f"{person.cut_off}", "24 = never"),
                 Line("holidays", "no orders start on", ", ".join(map(str, person.holidays)), "2026-12-25, 2026-12-26"),
+                Line("mains", "volts at your sockets", _volts(person.mains), "230; a supply must stand them"),
                 Line("rates", "other currencies are worth", rates_text(person.rates), "USD 0.92 2026-11-20; GBP 1.15"),
             ],
             lambda form, typed: send(self, typed),
@@ -59,6 +60,10 @@ class PersonForm(Form):
     def ticked(self) -> tuple[str, ...]:
         """What is ticked, in the order shown."""
         return self.query_one(Ticks).ticked
+
+
+def _volts(mains: float | None) -> str:
+    return "" if mains is None else f"{mains:g}"
 
 
 def ask_person(place: Place) -> None:
@@ -103,6 +108,7 @@ def _changed(bench: BenchFile, typed: dict[str, str], ticked: Sequence[str]) -> 
         "hour_worth": minor(typed["hour_worth"] or "0", currency),
         "cut_off": hour_of(typed["cut_off"] or "24"),
         "holidays": days_of(typed["holidays"]),
+        "mains": mains_of(typed["mains"]),
         "rates": rates_of(typed["rates"], bench.today),
         **{name: float(figure(typed[name] or "0")) for name in _FIGURES},
         "live_mains": "live_mains" in ticked,
