@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -47,8 +46,9 @@ class Layout:
 
     @cached_property
     def some_chance(self) -> Floats:
-        """float64[combinations]; factor on the chances of the fault sets that are not empty."""
-        return np.exp(self.sky.log_chance + self.starting[0])
+        """float64[combinations, 1]; factor on the chances of the fault sets that are not empty."""
+        chance: Floats = np.exp(self.sky.log_chance + self.starting[0])
+        return chance[:, None]
 
     @cached_property
     def untouched(self) -> Floats:
@@ -68,17 +68,29 @@ class Layout:
     @cached_property
     def none(self) -> Floats:
         """float64[combinations]; chance of no fault before `known_faulty` is reckoned with."""
-        return np.exp(self.sky.log_absent.sum(axis=1))
+        result: Floats = np.exp(self.sky.log_absent.sum(axis=1))
+        return result
 
     @cached_property
     def nothing(self) -> float:
         """What `some_chance` makes of the sets without a fault: too much by this."""
-        return float(self.some_chance @ self.none)
+        return float(self.some_chance[:, 0] @ self.none)
 
     @cached_property
     def healthy(self) -> float:
         """Chance of no fault at all."""
         return float(self.untouched.sum())
+
+    @cached_property
+    def beside(self) -> Floats:
+        """float64[combinations]; `untouched`, less what `some_chance` makes of the sets without a fault."""
+        result: Floats = self.untouched - self.some_chance[:, 0] * self.none
+        return result
+
+    @cached_property
+    def sure(self) -> bool:
+        """Whether some fault is sure to be there under some combination."""
+        return not self.absent.all()
 
     @cached_property
     def quiet(self) -> list[float]:
@@ -87,19 +99,18 @@ class Layout:
 
     @cached_property
     def kept(self) -> Floats:
-        """float64[checks, faults + 1, 1]; what each fault that is there leaves of the chance of good, then 1 - leak."""
-        result = np.ones((len(self._network.checks), len(self.faults) + 1, 1))
-        result[:, -1, 0] = self.quiet
+        """float64[checks, faults, 1]; 1 - strength, what a fault that is there leaves of the chance of good."""
+        result = np.ones((len(self._network.checks), len(self.faults), 1))
         for row, check in enumerate(self._network.checks):
             for fault, strength in check.links.items():
                 result[row, self.place_of[fault]] = 1.0 - strength
         return result
 
     @cached_property
-    def kept_quiet(self) -> list[list[float]]:
-        """For each check and fault, the chance of good where that fault is there alone."""
+    def good_beside(self) -> list[list[float]]:
+        """For each check and fault, the chance that the check is good where that fault is there alone."""
         return [
-            [quiet * left for left in row] for row, quiet in zip(self.kept[:, :-1, 0].tolist(), self.quiet, strict=True)
+            [quiet * left for left in row] for row, quiet in zip(self.kept[:, :, 0].tolist(), self.quiet, strict=True)
         ]
 
     @cached_property
@@ -113,7 +124,7 @@ class Layout:
     @cached_property
     def good(self) -> list[float]:
         """For each check, the chance that it is truly good before anything was seen."""
-        left = self.absent + self.present * self.kept[:, :-1, 0].T[:, None]  # float64[faults, combinations, checks]
+        left = self.absent + self.present * self.kept[:, :, 0].T[:, None]  # float64[faults, combinations, checks]
         by_sky = self.quiet * (left.prod(axis=0) - self.none[:, None])
-        result = self.some_chance @ np.maximum(by_sky, 0.0) + self.untouched.sum() * np.array(self.quiet)
+        result = self.some_chance[:, 0] @ np.maximum(by_sky, 0.0) + self.untouched.sum() * np.array(self.quiet)
         return [min(1.0, chance) for chance in result.tolist()]

@@ -138,17 +138,17 @@ def _untried(situation: Situation) -> Belief | None:
     found = chances_of(layout, told) if told is not None else None
     if told is None or found is None:
         return None
-    present = found.present.tolist()
+    present = dict(zip(layout.faults, found.present, strict=True))
     alone = math.fsum(one.log_alone(layout) for one in told)
     return Belief(
         impossible=False,
         log_evidence=found.log_evidence,
-        present=dict(zip(layout.faults, present, strict=True)),
-        absent=dict(zip(layout.faults, found.absent.tolist(), strict=True)),
-        at_start=dict(zip(layout.faults, present, strict=True)),
+        present=present,
+        absent=dict(zip(layout.faults, found.absent, strict=True)),
+        at_start=present.copy(),
         p_no_fault=found.none,
         p_no_fault_at_start=found.none,
-        expected_faults=math.fsum(present),
+        expected_faults=math.fsum(found.present),
         conditions=_conditions(situation, found.skies),
         ignored=situation.history.ignored,
         conflict_strength=alone - found.log_evidence if len(told) > 1 else 0.0,
