@@ -82,6 +82,12 @@ class Study(msgspec.Struct, frozen=True):
         return self.action.branch if self.action.action != "repair" else "fix"
 
     @property
+    def finished(self) -> bool:
+        """Whether it reads fixed and nothing more is to be looked at, or the person has settled its pile."""
+        looking = self.action is not None and self.action.action == "check" and not self.facts.unit.pile
+        return self.fixed.fixed and not looking
+
+    @property
     def unsellable(self) -> str:
         """Why the unit may not be sent to anybody as it is; empty when it may."""
         return in_force(self.device_class, self.state, frozenset({"posting"}))

@@ -11,7 +11,7 @@ from triage.actions.probing import TraceView
 from triage.actions.unit_view import Done, Moved, Suspect, UnitView
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
-from triage.screens.lot_draw import hours, loss
+from triage.screens.lot_draw import hours, loss, standing
 from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
 
 TERM_WORDS = {
@@ -48,7 +48,7 @@ def head(view: UnitView, lot_name: str, currency: str, width: int) -> Content:
         pieces.append(f" {view.unit.model}")
     pieces.append((f"   {fitted(lot_name, min(24, max(1, len(lot_name)))).rstrip()}", "dim"))
     pieces.append(f"   {hours(view.minutes)}   ")
-    pieces.append((f"{'FIXED' if view.fixed and view.pile == 'fix' else view.pile_word}", "bold"))
+    pieces.append((standing(view), "bold"))
     best = view.branches[0] if view.branches else None
     if view.unit.pile:
         pieces.append("   by hand")
