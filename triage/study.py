@@ -96,8 +96,11 @@ class Study(msgspec.Struct, frozen=True):
         return bool(self.case.record.repairs)
 
 
-def study(device_class: DeviceClass, facts: Facts) -> Study:
-    """Work one unit out; pure, about a frame of processor time at most."""
+def study(device_class: DeviceClass, facts: Facts, before: Network | None = None) -> Study:
+    """Work one unit out; pure, about a frame of processor time at most.
+
+    `before` is the network of an earlier study: where it is the same, what was worked out of it serves again.
+    """
     unit = facts.unit
     case = case_for(device_class, facts)
     state, means, rate = case.state, case.means, case.rate
@@ -107,6 +110,8 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         conditions=conditions_of(device_class, facts.happenings),
         more=made_up_checks(device_class, facts.happenings),
     )
+    if network == before:
+        network = before
     situation = Situation(network, replay(network, state.events))
     belief = believe_in(situation, details=False)
     fixed = fixed_of(device_class, state)

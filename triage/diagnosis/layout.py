@@ -12,6 +12,7 @@ from triage.diagnosis.sky import Weather, starting_chances, weather
 if TYPE_CHECKING:
     from triage.diagnosis.likelihood import Floats
     from triage.diagnosis.network import Network
+    from triage.diagnosis.quick import Told
 
 
 class Layout:
@@ -22,6 +23,8 @@ class Layout:
         self.faults = tuple(fault.id for fault in network.faults)
         self.row_of = {check.id: row for row, check in enumerate(network.checks)}
         """Check id to its place."""
+        self.told: dict[tuple[int, float, float], Told] = {}
+        """By check and likelihoods if it is bad and if it is good: what was worked out of such an answer before."""
 
     @cached_property
     def place_of(self) -> dict[str, int]:
@@ -105,13 +108,6 @@ class Layout:
             for fault, strength in check.links.items():
                 result[row, self.place_of[fault]] = 1.0 - strength
         return result
-
-    @cached_property
-    def good_beside(self) -> list[list[float]]:
-        """For each check and fault, the chance that the check is good where that fault is there alone."""
-        return [
-            [quiet * left for left in row] for row, quiet in zip(self.kept[:, :, 0].tolist(), self.quiet, strict=True)
-        ]
 
     @cached_property
     def linked(self) -> list[int]:

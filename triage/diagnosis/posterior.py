@@ -139,7 +139,7 @@ def _untried(situation: Situation) -> Belief | None:
     if told is None or found is None:
         return None
     present = dict(zip(layout.faults, found.present, strict=True))
-    alone = math.fsum(one.log_alone(layout) for one in told)
+    alone = math.fsum([one.log_alone for one in told])
     return Belief(
         impossible=False,
         log_evidence=found.log_evidence,

@@ -31,21 +31,21 @@ _FAINT = 1e-200
 
 
 class Told(msgspec.Struct, frozen=True):
-    """One check's answer: its likelihood is `steady` + `share` x G."""
+    """What one answer comes to; its likelihood is `steady` + `share` x G."""
 
     check: int
     """Place of the check."""
     steady: float
     share: float
-
-    def at_rest(self, layout: Layout) -> float:
-        """Likelihood where no fault is there."""
-        return self.steady + self.share * layout.quiet[self.check]
-
-    def log_alone(self, layout: Layout) -> float:
-        """Log chance of the answer as if nothing else had been seen."""
-        chance = self.steady + self.share * layout.good[self.check]
-        return math.log(chance) if chance > 0.0 else -math.inf
+    at_rest: float
+    """Likelihood where no fault is there."""
+    log_alone: float
+    """Log chance of the answer as if nothing else had been seen."""
+    tied: bool
+    """Whether it speaks of several faults; of one or none it is only a factor."""
+    fault: int
+    """The one fault it speaks of, if it is not tied, and how many times likelier that makes it."""
+    gain: float
 
 
 class Chances(msgspec.Struct, frozen=True):
@@ -75,24 +75,48 @@ def told_of(network: Network, history: History) -> list[Told] | None:
         if entry.recorded:
             misread = network.checks[row].misread
             bad, good = bad * (1.0 - misread) + good * misread, good * (1.0 - misread) + bad * misread
-        result.append(Told(row, bad, good - bad))
+        key = (row, bad, good)
+        if key not in layout.told:
+            layout.told[key] = _told(layout, row, bad, good - bad)
+        result.append(layout.told[key])
     return result
+
+
+def _told(layout: Layout, check: int, steady: float, share: float) -> Told:
+    faults, at_rest = layout.linked[check], steady + share * layout.quiet[check]
+    alone = steady + share * layout.good[check]
+    tied = bool(faults & (faults - 1)) or not at_rest
+    fault = 0 if tied or not faults else faults.bit_length() - 1
+    beside = layout.quiet[check] * float(layout.kept[check, fault, 0]) if faults else layout.quiet[check]
+    return Told(
+        check=check,
+        steady=steady,
+        share=share,
+        at_rest=at_rest,
+        log_alone=math.log(alone) if alone > 0.0 else -math.inf,
+        tied=tied,
+        fault=fault,
+        gain=1.0 if tied else (steady + share * beside) / at_rest,
+    )
 
 
 def chances_of(layout: Layout, told: Sequence[Told]) -> Chances | None:
     """All chances at once, each right to 1e-9; None where that is not sure, or would take too long."""
     if not layout.faults or layout.sure:
         return None
-    prior, tied, scale = _folded(layout, told)
-    if 2 ** len(tied) * prior.size > MOST_CELLS:
-        return None
-    at_rest = 1.0
-    for one in tied:
-        if one.steady:
-            scale *= one.steady
-            at_rest *= one.at_rest(layout) / one.steady
+    tied: list[Told] = []
+    scale, at_rest, gains = 1.0, 1.0, [1.0] * len(layout.faults)
+    for one in told:
+        if one.tied:
+            tied.append(one)
+            scale *= one.steady or 1.0
+            at_rest *= one.at_rest / (one.steady or 1.0)
         else:
-            at_rest *= one.at_rest(layout)
+            scale *= one.at_rest
+            gains[one.fault] *= one.gain
+    if 2 ** len(tied) * layout.present.size > MOST_CELLS:
+        return None
+    prior = layout.present * np.array(gains)[:, None, None]
     healthy, nothing = layout.healthy * at_rest, layout.nothing * at_rest
     by_sky, size, gone, here = _sums(layout, prior, *_terms(layout, tied))
     some = math.fsum(by_sky.tolist()) - nothing
@@ -109,25 +133,6 @@ def chances_of(layout: Layout, told: Sequence[Told]) -> Chances | None:
         none=healthy / evidence,
         skies=(by_sky + at_rest * layout.beside) / evidence,
     )
-
-
-def _folded(layout: Layout, told: Sequence[Told]) -> tuple[Floats, list[Told], float]:
-    """The chances that faults are there, after all answers that speak of one only; the other answers; the scale.
-
-    float64[faults, combinations, 1]. An answer moves the odds of the one fault by how much likelier it is with it.
-    """
-    tied: list[Told] = []
-    scale, gains = 1.0, [1.0] * len(layout.faults)
-    for one in told:
-        faults, at_rest = layout.linked[one.check], one.at_rest(layout)
-        if faults & (faults - 1) or not at_rest:
-            tied.append(one)
-            continue
-        scale *= at_rest
-        if faults:
-            place = faults.bit_length() - 1
-            gains[place] *= (one.steady + one.share * layout.good_beside[one.check][place]) / at_rest
-    return layout.present * np.array(gains)[:, None, None], tied, scale
 
 
 def _terms(layout: Layout, told: Sequence[Told]) -> tuple[Floats, Floats]:
