@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from catalog.money import show, shown
-from triage.actions.probing import TraceView
+from triage.actions.asides import Aside
 from triage.actions.unit_view import Done, Moved, Suspect, UnitView
+from triage.asking import Question, tool_words
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
 from triage.screens.lot_draw import hours, loss, standing
@@ -140,13 +141,23 @@ def gap(view: UnitView, currency: str) -> Content:
     return styled((f"{best} is {shown(view.gap, currency)} ahead of {second}", "bold"), turns)
 
 
-def follow(path: TraceView | None) -> Content:
+def follow(aside: Aside, currency: str) -> Content:
     """That a signal may be followed to tell several suspects apart; empty where that tells nothing."""
+    path = aside.follow
     if path is None:
         return Content("")
-    return styled(
-        pressable("f", (" f ", "reverse bold"), " follow the signal"), f" {path.name}: about {path.minutes:.0f} min"
-    )
+    ahead = f", {shown(aside.follow_gain, currency)} ahead of any look" if aside.follow_gain else ""
+    offer = pressable("f", (" f ", "reverse bold"), " follow the signal")
+    return styled(offer, f" {path.name}: about {path.minutes:.0f} min", (ahead, "bold"))
+
+
+def tool_worth(aside: Aside, asked: Question | None, currency: str, width: int) -> Content:
+    """What a tool that the person lacks would gain here; empty where that is little, or just being asked."""
+    if not aside.tools or (asked is not None and asked.about in aside.tools):
+        return Content("")
+    with_it = f"with {' and '.join(map(tool_words, aside.tools))}"
+    told = f": {shown(aside.tool_gain, currency)} ahead of any look: "
+    return styled((with_it, "bold"), told, fitted(aside.tool_question, max(10, width - len(with_it + told))).rstrip())
 
 
 def first_flip(view: UnitView) -> Flip | None:
