@@ -1,7 +1,8 @@
 """What ways beside the looks on offer would gain: a look that takes a tool the person lacks, a signal followed.
 
-Both are reckoned one step deep, in the money of the branches: the best branch after each outcome, less the minutes,
-less the best branch now. Going on afterwards may add to it, so it is a careful figure beside that of the looks.
+The gains are reckoned one step deep, in the money of the branches: the best branch after each outcome, less the
+minutes, less the best branch now. Going on afterwards may add to it, so it is a careful figure beside that of the
+looks. Also said is whether a function that read bad may have done so by mistake.
 """
 
 from __future__ import annotations
@@ -13,14 +14,21 @@ import msgspec
 import numpy as np
 
 from triage.device_classes.schema import Check
-from triage.locks import Locked, gate_is_open
+from triage.locks import Locked, gate_is_open, may_look_again
 from triage.outlook import check_minutes, heaviest
-from triage.payoffs import Menu
+from triage.payoffs import Menu, Payoffs
 from triage.plans import Case, Floats, SeenWorlds
 from triage.repair_orders import plans_for
 
 CLEARLY: Final = 0.01
 """Share of the unit's price that a way must gain beyond the best look on offer to be worth a line (our choice)."""
+
+
+class Doubt(msgspec.Struct, frozen=True):
+    """A function that read bad, and the chance that nothing listed is there now that makes it bad."""
+
+    check: str
+    chance: float
 
 
 class ToolGain(msgspec.Struct, frozen=True):
@@ -45,7 +53,9 @@ class Ways:
         self._case = case
         self._seen = heaviest(worlds)
         plans = plans_for(case, self._seen)
-        self._money = Menu(case, worlds.faults, plans).payoffs(self._seen, case_open=case.state.case_open)
+        menu = Menu(case, worlds.faults, plans)
+        self._money = menu.payoffs(self._seen, case_open=case.state.case_open)
+        self._opened = self._money if case.state.case_open else menu.payoffs(self._seen, case_open=True)
         self._now = float(self._money.expected(self._seen.weight).max())
 
     @property
@@ -64,11 +74,22 @@ class Ways:
         ]
         return max(found, key=lambda entry: entry.gain, default=None)
 
+    def false_alarm(self) -> Doubt | None:
+        """The function that most likely read bad by mistake, where that is likelier than every suspect; else None."""
+        present = self._seen.present
+        doubts = []
+        for check in may_look_again(self._case.device_class, self._case.record):
+            linked = [fault in check.fails for fault in self._seen.faults]
+            doubts.append(Doubt(check.id, float(self._seen.weight @ ~present[:, linked].any(axis=1))))
+        likeliest = float((self._seen.weight @ present).max(initial=0.0))
+        found = max(doubts, key=lambda entry: entry.chance, default=None)
+        return found if found is not None and found.chance > likeliest else None
+
     def gain_of_following(self, stretches: Sequence[Stretch], minutes: float) -> float:
         """What it gains to learn in which stretch, source first, the signal is lost; past the last of them it is not.
 
-        `minutes` is what that is expected to take. A fault may fail to show, and what is not listed may look like one:
-        then a wrong stretch is blamed.
+        `minutes` is what that is expected to take, opening included; that it then stands open for a repair is left out.
+        A fault may fail to show, and what is not listed may look like one: then a wrong stretch is blamed.
         """
         left = np.ones(len(self._seen.weight))
         outcomes = []
@@ -76,14 +97,15 @@ class Ways:
             through = left * self._through(stretch)
             outcomes.append(left - through)
             left = through
-        return self._gain([*outcomes, left], minutes)
+        return self._gain(self._money, [*outcomes, left], minutes)
 
     def _missing(self, check: Check) -> tuple[str, ...]:
         return tuple(tool for tool in check.tools if tool not in self._case.means.tools)
 
     def _gain_of(self, check: Check) -> float:
         bad = self._seen.bad_chance(check.id)
-        return self._gain([bad, 1.0 - bad], check_minutes(self._case, check))
+        money = self._opened if check.state == "opened" else self._money
+        return self._gain(money, [bad, 1.0 - bad], check_minutes(self._case, check))
 
     def _through(self, stretch: Stretch) -> Floats:
         """float64[w]; chance that the signal comes through a stretch."""
@@ -93,6 +115,6 @@ class Ways:
                 total *= np.where(self._seen.present[:, place], 1.0 - stretch.shows[fault], 1.0)
         return total
 
-    def _gain(self, outcomes: Collection[Floats], minutes: float) -> float:
-        money = self._money.expected(self._seen.weight * np.array(outcomes))
-        return float(money.max(axis=1).sum()) - self._now - self._case.rate * minutes
+    def _gain(self, money: Payoffs, outcomes: Collection[Floats], minutes: float) -> float:
+        after = money.expected(self._seen.weight * np.array(outcomes))
+        return float(after.max(axis=1).sum()) - self._now - self._case.rate * minutes

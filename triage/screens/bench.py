@@ -82,12 +82,13 @@ class BenchScreen(UnitActions):
                 yield Static("", id="ask-title")
                 yield Static("", id="ask-below")
                 yield ReadingLine(id="reading")
+            yield Static("", id="unit-again")
+            yield Static("", id="unit-follow")
+            yield Static("", id="unit-tool")
             with Horizontal(id="known"):
                 yield Static("", id="unit-suspects")
                 yield Static("", id="unit-branches")
             yield Static("", id="unit-gap")
-            yield Static("", id="unit-follow")
-            yield Static("", id="unit-tool")
             yield Static("", id="unit-untested")
             yield Static("", id="unit-locked")
             yield Static("", id="unit-done")
@@ -194,6 +195,7 @@ class BenchScreen(UnitActions):
         self._aside = aside
         currency = self.shell.bench.currency
         self._put("#unit-follow", bench_draw.follow(aside, currency))
+        self._put("#unit-again", bench_draw.second_look(aside, self.size.width - 2))
         self._put("#unit-tool", bench_draw.tool_worth(aside, self._question, currency, self.size.width - 2))
 
     def _put(self, where: str, content: Content) -> None:

@@ -160,6 +160,14 @@ def tool_worth(aside: Aside, asked: Question | None, currency: str, width: int) 
     return styled((with_it, "bold"), told, fitted(aside.tool_question, max(10, width - len(with_it + told))).rstrip())
 
 
+def second_look(aside: Aside, width: int) -> Content:
+    """That a function may have read bad by mistake, and how to look at it again; empty where that is not likely."""
+    if not aside.again:
+        return Content("")
+    told = f"by mistake? {aside.again_chance * 100:.0f} %, likelier than any one fault; l looks again: "
+    return styled(("bad ", "bold"), told, fitted(aside.again, max(10, width - len(told) - 4)).rstrip())
+
+
 def first_flip(view: UnitView) -> Flip | None:
     """The flip worth a line of its own: the person's hour first, then prices of the best branch."""
     best = view.branches[0].id if view.branches else ""
