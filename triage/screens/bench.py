@@ -195,8 +195,8 @@ class BenchScreen(UnitActions):
         self._aside = aside
         currency = self.shell.bench.currency
         self._put("#unit-follow", bench_draw.follow(aside, currency))
-        self._put("#unit-again", bench_draw.second_look(aside, self.size.width - 2))
-        self._put("#unit-tool", bench_draw.tool_worth(aside, self._question, currency, self.size.width - 2))
+        self._put("#unit-again", bench_draw.second_look(aside, self.size.width - 4))
+        self._put("#unit-tool", bench_draw.tool_worth(aside, self._question, currency, self.size.width - 4))
 
     def _put(self, where: str, content: Content) -> None:
         """Show content, or take no room where there is none."""

@@ -164,8 +164,8 @@ def second_look(aside: Aside, width: int) -> Content:
     """That a function may have read bad by mistake, and how to look at it again; empty where that is not likely."""
     if not aside.again:
         return Content("")
-    told = f"by mistake? {aside.again_chance * 100:.0f} %, likelier than any one fault; l looks again: "
-    return styled(("bad ", "bold"), told, fitted(aside.again, max(10, width - len(told) - 4)).rstrip())
+    doubt, told = "bad by mistake?", f" {aside.again_chance * 100:.0f} %; l looks again: "
+    return styled((doubt, "bold"), told, fitted(aside.again, max(10, width - len(doubt + told))).rstrip())
 
 
 def first_flip(view: UnitView) -> Flip | None:
