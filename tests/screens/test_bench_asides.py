@@ -2,7 +2,7 @@
 
 import pytest
 
-from triage.actions import asides, looks, lots, settings, unit_view, units
+from triage.actions import asides, looks, lots, probing, settings, unit_view, units
 from triage.actions.lot_view import lot_view
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
@@ -34,7 +34,9 @@ DOUBTED = (
 
 
 @SIZES
-async def test_a_signal_and_a_tool_that_gain_clearly_more_are_said_in_one_line_each(unit, start, settled, seen, size):
+async def test_a_signal_and_a_tool_that_gain_clearly_more_are_said_in_one_line_each(
+    unit, start, settled, press, seen, size
+):
     bench = unit(*DULL, hour_worth=0)
     aside = asides.aside_of(bench, 1)
     assert aside.follow_gain > 0
@@ -45,6 +47,10 @@ async def test_a_signal_and_a_tool_that_gain_clearly_more_are_said_in_one_line_e
         assert f"follow the signal {aside.follow.name}: about {aside.follow.minutes:.0f} min, " in shown
         assert "with a strong lens: " in shown
         assert shown.count(" ahead of any look") == 2
+        await press(pilot, "f")
+        await settled(pilot)
+        assert aside.follow.name in seen(pilot.app)
+        assert pilot.app.screen._view.path == aside.follow.path != probing.trace_view(bench, 1).path
 
 
 async def test_where_the_looks_on_offer_gain_more_nothing_is_said_of_money(unit, start, settled, seen):
