@@ -71,6 +71,11 @@ class Question(msgspec.Struct, frozen=True):
         return f"lot {self.lot}" if self.lot else f"{self.kind} {self.about}".strip()
 
 
+def tool_words(tool: str) -> str:
+    """A tool with its article."""
+    return TOOL_WORDS.get(tool, f"a {tool.replace('_', ' ')}")
+
+
 def question_for(found: Study, said: Said, put_off: AbstractSet[str] = frozenset()) -> Question | None:
     """The one thing to ask about a unit or the person now, or None; `put_off` holds `Question.put_off` of some."""
     return next((each for each in _questions(found, said) if each.put_off not in put_off), None)
@@ -149,7 +154,7 @@ def _means(found: Study, said: Said) -> Iterator[Question]:
         missing = [tool for tool in check.tools if tool not in found.facts.person.tools]
         if said.lacks.isdisjoint(missing) and set(missing) <= set(ALL_TOOLS):
             tool = missing[0]
-            title = f"Do you have {TOOL_WORDS.get(tool, 'a ' + tool.replace('_', ' '))}?"
+            title = f"Do you have {tool_words(tool)}?"
             lines = (f"with it: {check.question}", "Asked once for each tool; F9 changes it.")
             yield Question("tool", title, lines, tool)
     for check in _would_tell(found, "training"):

@@ -210,6 +210,18 @@ def good_since(check: Check, record: Record) -> bool:
     return said is not None and said.word == "good" and said.counted and not stale(check, record)
 
 
+def may_look_again(device_class: DeviceClass, record: Record) -> tuple[Check, ...]:
+    """Function checks that read bad once and were not looked at again: a slip or a passing trouble may have done it."""
+    return tuple(
+        check
+        for check in function_checks(device_class)
+        if record.bad_in_a_row.get(check.id) == 1
+        and record.latest.get(check.id) == "bad"
+        and gate_is_open(check, record.latest)
+        and not stale(check, record)
+    )
+
+
 def locked_checks(
     device_class: DeviceClass, state: UnitState, means: Means, record: Record | None = None
 ) -> tuple[Locked, ...]:

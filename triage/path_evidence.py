@@ -190,23 +190,32 @@ def _events_of_run(path: Path, run: Run) -> Iterator[tuple[int, Answered]]:
         yield seen.index, Answered(stretch, "good" if good else "bad")
 
 
+def shows_between(device_class: DeviceClass, path: Path, start: int, end: int) -> tuple[dict[str, float], float]:
+    """How often each fault between two points shows at the second, and the chance that something unlisted does.
+
+    `start` is -1 for the source, `end` the number of points for all that lies behind the last.
+    """
+    shown = shown_by_checks(device_class, path)
+    faults = [*(path.before if start < 0 else ())]
+    faults += [fault for stretch in path.between[max(start, 0) : end] for fault in stretch]
+    unproven = start < 0 and not path.before
+    return {fault: shown.get(fault, STOPS) for fault in faults}, UNPROVEN if unproven else LEAK
+
+
 def _stretches(device_class: DeviceClass, path: Path) -> Iterator[Check]:
-    shown = _shown_by_checks(device_class, path)
     for place in range(len(path.points)):
-        for start in (None, *range(place)):
-            faults = [*(path.before if start is None else ())]
-            faults += [fault for stretch in path.between[start or 0 : place] for fault in stretch]
-            unproven = start is None and not path.before
+        for start in (-1, *range(place)):
+            links, leak = shows_between(device_class, path, start, place)
             yield Check(
-                id=_stretch_id(path, start, place),
-                leak=UNPROVEN if unproven else LEAK,
-                links={fault: shown.get(fault, STOPS) for fault in faults},
+                id=_stretch_id(path, None if start < 0 else start, place),
+                leak=leak,
+                links=links,
                 persistence=PERSISTENCE,
                 flip=SLIP,
             )
 
 
-def _shown_by_checks(device_class: DeviceClass, path: Path) -> dict[str, float]:
+def shown_by_checks(device_class: DeviceClass, path: Path) -> dict[str, float]:
     """How often each fault shows in the checks that look at a point of the path."""
     shown: dict[str, float] = {}
     for check in device_class.checks:

@@ -15,7 +15,7 @@ from triage.checks import NextAction, action_for
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, Situation, Worlds, believe_in, replay, worlds_in
 from triage.evidence import conditions_of, made_up_checks, state_of
-from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
+from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, may_look_again, named_unasked, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
 from triage.person import Person
@@ -82,6 +82,12 @@ class Study(msgspec.Struct, frozen=True):
         return self.action.branch if self.action.action != "repair" else "fix"
 
     @property
+    def finished(self) -> bool:
+        """Whether it reads fixed and nothing more is to be looked at, or the person has settled its pile."""
+        looking = self.action is not None and self.action.action == "check" and not self.facts.unit.pile
+        return self.fixed.fixed and not looking
+
+    @property
     def unsellable(self) -> str:
         """Why the unit may not be sent to anybody as it is; empty when it may."""
         return in_force(self.device_class, self.state, frozenset({"posting"}))
@@ -90,8 +96,11 @@ class Study(msgspec.Struct, frozen=True):
         return bool(self.case.record.repairs)
 
 
-def study(device_class: DeviceClass, facts: Facts) -> Study:
-    """Work one unit out; pure, about a frame of processor time at most."""
+def study(device_class: DeviceClass, facts: Facts, before: Network | None = None) -> Study:
+    """Work one unit out; pure, about a frame of processor time at most.
+
+    `before` is the network of an earlier study: where it is the same, what was worked out of it serves again.
+    """
     unit = facts.unit
     case = case_for(device_class, facts)
     state, means, rate = case.state, case.means, case.rate
@@ -101,6 +110,8 @@ def study(device_class: DeviceClass, facts: Facts) -> Study:
         conditions=conditions_of(device_class, facts.happenings),
         more=made_up_checks(device_class, facts.happenings),
     )
+    if network == before:
+        network = before
     situation = Situation(network, replay(network, state.events))
     belief = believe_in(situation, details=False)
     fixed = fixed_of(device_class, state)
@@ -202,10 +213,19 @@ def hazards_in_force(found: Study) -> tuple[Hazard, ...]:
 
 
 def questions_left(found: Study) -> Sequence[Check]:
-    """The checks that may be looked at now, best first, those outside the money ranking last."""
+    """The checks that may be looked at now, best first, then those outside the money ranking, then second looks."""
     if found.action is None:
         return ()
     shut = {entry.check for entry in found.action.locked}
     ranked = [entry.check for entry in found.action.ranking]
     rest = [check.id for check in found.device_class.checks if check.id not in shut and check.id not in ranked]
-    return [found.device_class.check(check_id) for check_id in (*ranked, *rest)]
+    again = [
+        check.id for check in may_look_again(found.device_class, found.case.record) if _only_answered(found, check)
+    ]
+    return [found.device_class.check(check_id) for check_id in dict.fromkeys((*ranked, *rest, *again))]
+
+
+def _only_answered(found: Study, check: Check) -> bool:
+    """Whether nothing but its answer keeps a check from being offered."""
+    kinds = {entry.kind for entry in found.action.locked if entry.check == check.id} if found.action else set()
+    return kinds <= {"answered"}

@@ -4,6 +4,7 @@ import math
 from fractions import Fraction
 from itertools import product
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,9 +19,12 @@ from triage.diagnosis import (
     Reading,
     Repaired,
     Reported,
+    believe,
     foresee,
     marginals,
     posterior,
+    quick,
+    replay,
     terms,
     worlds,
 )
@@ -206,15 +210,8 @@ def cases(draw, chances=INNER, most_events=6):
     return network, draw(st.lists(event, max_size=most_events))
 
 
-def check_against_oracle(network, events, method):
-    weights, skies, answers, reports = oracle(network, events)
+def check_chances(network, belief, weights, skies):
     whole = sum(weights.values())
-    belief = posterior(network, events, method=method)
-    if whole == 0:
-        assert belief.impossible
-        assert belief.log_evidence is None
-        return
-    assert not belief.impossible
     near = pytest.approx
     assert belief.log_evidence == near(math.log(whole), abs=1e-9)
     for fault in network.faults:
@@ -230,6 +227,19 @@ def check_against_oracle(network, events, method):
     for place, condition in enumerate(network.conditions):
         holds = sum(weight for (sky, _), weight in weights.items() if skies[sky][0][place]) / whole
         assert belief.conditions[condition.id] == near(float(holds), abs=1e-9)
+
+
+def check_against_oracle(network, events, method):
+    weights, skies, answers, reports = oracle(network, events)
+    whole = sum(weights.values())
+    belief = posterior(network, events, method=method)
+    if whole == 0:
+        assert belief.impossible
+        assert belief.log_evidence is None
+        return
+    assert not belief.impossible
+    check_chances(network, belief, weights, skies)
+    near = pytest.approx
     sets = {}
     for (_, life), weight in weights.items():
         key = tuple(name for name, how in life if how == "still")
@@ -267,6 +277,46 @@ def test_expansion_equals_the_slow_sum(case):
 @settings(max_examples=80, deadline=None)
 def test_the_quick_sums_equal_the_slow_sum(case):
     check_against_oracle(*case, "auto")
+
+
+def untouched(case):
+    """The case without repairs, and with one event for each check at most; nothing in it cures."""
+    network, events = case
+    checks = tuple(msgspec.structs.replace(check, cures=()) for check in network.checks)
+    told = {event.check: event for event in events if not isinstance(event, Repaired)}
+    return Network(network.faults, checks, network.conditions, network.known_faulty), list(told.values())
+
+
+@given(cases(most_events=8).map(untouched))
+@settings(max_examples=150, deadline=None)
+def test_the_sums_of_a_unit_nothing_was_tried_on_equal_the_slow_sum(case):
+    network, events = case
+    weights, skies, _, _ = oracle(network, events)
+    history = replay(network, events)
+    found = quick.chances_of(network.layout, quick.told_of(network, history))
+    belief = believe(network, history, details=False)
+    if sum(weights.values()) == 0:
+        assert found is None
+        assert belief.impossible
+        return
+    check_chances(network, belief, weights, skies)
+    assert belief.conflict_strength == pytest.approx(posterior(network, events).conflict_strength, abs=1e-9)
+    if found is not None:
+        assert found.present == pytest.approx(list(belief.present.values()), abs=1e-12)
+
+
+@given(cases(chances=CHANCES, most_events=4).map(untouched))
+@settings(max_examples=120, deadline=None)
+def test_such_sums_with_chances_of_exactly_nought_and_one(case):
+    network, events = case
+    able = any(fault.prior > 0 for fault in network.faults) and all(fault.prior < 1 for fault in network.faults)
+    if network.known_faulty is not None and not able:
+        network = Network(network.faults, network.checks, network.conditions)
+    weights, skies, _, _ = oracle(network, events)
+    belief = believe(network, replay(network, events), details=False)
+    assert belief.impossible == (sum(weights.values()) == 0)
+    if not belief.impossible:
+        check_chances(network, belief, weights, skies)
 
 
 @given(cases())

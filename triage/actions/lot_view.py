@@ -40,6 +40,8 @@ class UnitRow(msgspec.Struct, frozen=True):
     loss_chance: float
     waits_for: str
     fixed: bool
+    finished: bool
+    """Whether it is fixed and no further look pays."""
     untested: tuple[str, ...]
     hazard: str
     """Caution of a hazard in force, empty otherwise."""
@@ -159,6 +161,7 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         loss_chance=branch.loss_chance if branch else 0.0,
         waits_for=", ".join(waiting),
         fixed=found.fixed.fixed,
+        finished=found.finished,
         untested=found.fixed.untested,
         hazard=hazard,
         minutes=minutes_spent(happenings),
@@ -186,7 +189,7 @@ def _latest_bad(found: Study) -> str:
 
 
 def _next_step(found: Study) -> str:
-    if found.fixed.fixed and not named_unasked(found.device_class, found.state):
+    if found.finished and not named_unasked(found.device_class, found.state):
         return "sell as working"
     if found.ask_first is not None:
         return found.ask_first.question
@@ -218,6 +221,7 @@ def _doubtful(unit: Unit, bench: BenchFile, minutes: float) -> UnitRow:
         loss_chance=0.0,
         waits_for="",
         fixed=False,
+        finished=False,
         untested=(),
         hazard="",
         minutes=minutes,

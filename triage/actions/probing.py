@@ -5,7 +5,7 @@ A probe is one happening, kept before the next point is shown. What looks are he
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
 
@@ -69,6 +69,9 @@ class TraceView(msgspec.Struct, frozen=True):
     """Place of the point to probe next; None when nothing is left to probe."""
     minutes: float
     """Expected minutes from the next point on until one stretch is left."""
+    edges: tuple[int, ...]
+    """Where the next point lies: the last point with a better signal, -1 for the source; the points that may be probed;
+    the first point with a worse one, the number of points where none is. Empty where next is None."""
     found: tuple[tuple[int, int], ...]
     """(point, next point) between which the signal gets worse; -1 for before the first."""
     told: str
@@ -101,7 +104,8 @@ def trace_view(bench: BenchFile, number: int, path_id: str = "") -> TraceView:
         for between in path.between
     )
     where = gaps([(place, LEVELS.index(seen.level)) for place, seen in lasting(run)], len(points))
-    best = _next(found, path, points, where, run)
+    costs = _costs(found, points, run)
+    best = _next(found, path, points, where, costs)
     return TraceView(
         unit=number,
         path=path.id,
@@ -111,6 +115,7 @@ def trace_view(bench: BenchFile, number: int, path_id: str = "") -> TraceView:
         stretches=stretches,
         next=best.point if best is not None else None,
         minutes=best.cost if best is not None else 0.0,
+        edges=_edges(where, costs, best) if best is not None else (),
         found=tuple((gap.start, gap.end) for gap in where if gap.end < len(points)),
         told=_told(points, stretches, where, best),
         cautions=cautions_of(found),
@@ -230,19 +235,31 @@ def _any_of(found: Study, faults: tuple[str, ...]) -> float:
     return 1.0 - none
 
 
-def _next(found: Study, path: Path, points: Sequence[PointView], where: Sequence[Gap], run: Run) -> NextPoint | None:
-    """The point to probe: in the first gap, source first, that a probe can still make smaller."""
-    ahead = _any_of(found, path.before) if path.before else UNPROVEN
-    weights = first_bad([ahead, *(_any_of(found, between) for between in path.between)])
+def _costs(found: Study, points: Sequence[PointView], run: Run) -> dict[int, float]:
+    """Minutes of the points that may still be probed, by place, opening left out."""
     opening = 0.0 if found.state.case_open else found.device_class.open_minutes
-    costs = {
+    return {
         place: point.minutes - (opening if point.opened else 0.0)
         for place, point in enumerate(points)
         if not point.locked and not point.level and place not in run.cannot
     }
+
+
+def _next(
+    found: Study, path: Path, points: Sequence[PointView], where: Sequence[Gap], costs: Mapping[int, float]
+) -> NextPoint | None:
+    """The point to probe: in the first gap, source first, that a probe can still make smaller."""
+    ahead = _any_of(found, path.before) if path.before else UNPROVEN
+    weights = first_bad([ahead, *(_any_of(found, between) for between in path.between)])
+    opening = 0.0 if found.state.case_open else found.device_class.open_minutes
     inside = [place for place, point in enumerate(points) if point.opened]
     proposed = (next_point(gap, weights, costs, inside=inside, opening=opening) for gap in where)
     return next((best for best in proposed if best is not None), None)
+
+
+def _edges(where: Sequence[Gap], costs: Mapping[int, float], best: NextPoint) -> tuple[int, ...]:
+    gap = next(gap for gap in where if gap.start < best.point < gap.end)
+    return (gap.start, *(place for place in sorted(costs) if gap.start < place < gap.end), gap.end)
 
 
 def _told(

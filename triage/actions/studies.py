@@ -47,7 +47,7 @@ def _kept(bench: BenchFile, device_class: DeviceClass, facts: Facts) -> Study:
     held = kept.get(key)
     if held is not None and held.facts == facts and held.device_class == device_class:
         return held
-    found = study(device_class, facts)
+    found = study(device_class, facts, held.network if held is not None else None)
     if len(kept) >= _KEPT:
         kept.clear()
     kept[key] = found

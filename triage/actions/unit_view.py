@@ -111,6 +111,8 @@ class UnitView(msgspec.Struct, frozen=True):
     conflict: tuple[Done, ...]
     """Answers that cannot all be right."""
     fixed: bool
+    finished: bool
+    """Whether it is fixed and no further look pays."""
     lifted: tuple[str, ...]
     """What was lifted out of it and not put back, such as `1 × tray belt`."""
     untested: tuple[str, ...]
@@ -185,6 +187,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         done=done,
         conflict=_conflict(found, happenings, done),
         fixed=found.fixed.fixed,
+        finished=found.finished,
         lifted=lifted_of(found),
         untested=_names(found.device_class, found.fixed.untested),
         locked=_locked(found),
@@ -381,6 +384,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         done=(),
         conflict=(),
         fixed=False,
+        finished=False,
         lifted=(),
         untested=(),
         locked=(),

@@ -29,10 +29,11 @@ def where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[N
         parts.append(f"note: {notes[-1]}")
     if found.fixed.fixed:
         parts.append("every function tested good")
-    elif found.action is not None and found.action.action == "check" and found.action.check:
-        parts.append(f"next: {found.device_class.check(found.action.check).question}")
-    elif found.action is not None and found.action.action == "repair":
-        parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in found.action.faults))
+    action = None if found.finished else found.action
+    if action is not None and action.check:
+        parts.append(f"next: {found.device_class.check(action.check).question}")
+    elif action is not None and action.faults:
+        parts.append("next: " + ", ".join(found.device_class.fault(name).what for name in action.faults))
     sentence = "; ".join(parts)
     return sentence if sentence.endswith("?") else f"{sentence}."
 

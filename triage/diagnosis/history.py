@@ -56,13 +56,13 @@ class History(msgspec.Struct, frozen=True):
 
 def gate_open(check: Check, latest: Mapping[str, str]) -> bool:
     """Whether an answer to the check means anything, given the latest good or bad of every check."""
-    return all(latest.get(gate.check) == gate.must_be for gate in check.gate)
+    return not check.gate or all(latest.get(gate.check) == gate.must_be for gate in check.gate)
 
 
 def replay(network: Network, events: Sequence[Event]) -> History:
     """Go through the events in time order. Raises `Refused` for an event about an unknown check or fault."""
-    checks = {check.id: check for check in network.checks}
-    attempts: dict[str, list[int]] = {fault.id: [] for fault in network.faults}
+    rows, faults = network.layout.row_of, network.layout.place_of
+    attempts: dict[str, tuple[int, ...]] = dict.fromkeys(faults, ())
     latest: dict[str, str] = {}
     seen: list[Seen] = []
     reports: dict[str, Seen] = {}
@@ -70,13 +70,13 @@ def replay(network: Network, events: Sequence[Event]) -> History:
     for index, event in enumerate(events):
         if isinstance(event, Repaired):
             for fault_id in dict.fromkeys(event.faults):
-                if fault_id not in attempts:
+                if fault_id not in faults:
                     raise Refused(f"there is no fault {fault_id!r}; name one that is listed", where=f"events[{index}]")
-                attempts[fault_id].append(index)
+                attempts[fault_id] += (index,)
             continue
-        if event.check not in checks:
+        if event.check not in rows:
             raise Refused(f"there is no check {event.check!r}; name one that is listed", where=f"events[{index}]")
-        check = checks[event.check]
+        check = network.checks[rows[event.check]]
         entry = _evidence(index, event)
         counts = entry is not None and (isinstance(event, Reported) or gate_open(check, latest))
         if entry is None or not counts:
@@ -90,17 +90,21 @@ def replay(network: Network, events: Sequence[Event]) -> History:
             else:
                 seen.append(entry)
         _note_answer(event, latest)
-        if not isinstance(event, Reported) and not (isinstance(event, Answered) and event.answer == "not_tested"):
+        if check.cures and not isinstance(event, Reported) and not _not_tested(event):
             for fault_id in dict.fromkeys(check.cures):
-                attempts[fault_id].append(index)
+                attempts[fault_id] += (index,)
     return History(
         seen=tuple(seen),
         reports=tuple(sorted(reports.values(), key=lambda entry: entry.index)),
-        attempts={fault_id: tuple(times) for fault_id, times in attempts.items()},
+        attempts=attempts,
         latest=latest,
         ignored=tuple(sorted(ignored)),
         now=len(events),
     )
+
+
+def _not_tested(event: Event) -> bool:
+    return isinstance(event, Answered) and event.answer == "not_tested"
 
 
 def _note_answer(event: Event, latest: dict[str, str]) -> None:

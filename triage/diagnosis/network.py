@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import cached_property
 from typing import Literal, TypeAlias
 
 import msgspec
 
 from catalog.text import Refused
+from triage.diagnosis.layout import Layout
 
 Answer: TypeAlias = Literal["good", "bad", "cant_tell", "not_tested"]
 Likelihood: TypeAlias = tuple[float, float]
@@ -69,7 +71,7 @@ class Condition(msgspec.Struct, frozen=True):
     state: Literal["yes", "no", "unknown"] = "unknown"
 
 
-class Network(msgspec.Struct, frozen=True):
+class Network(msgspec.Struct, frozen=True, dict=True):
     """Faults, checks and conditions of one unit; `known_faulty` is the chance of any fault, applied before any answer.
 
     Raises `Refused`, naming the key path, when the numbers or the names do not fit together.
@@ -101,12 +103,14 @@ class Network(msgspec.Struct, frozen=True):
         if self.known_faulty is not None:
             _chance("known_faulty", self.known_faulty)
 
+    @cached_property
+    def layout(self) -> Layout:
+        """The same as arrays; what needs no history, worked out once."""
+        return Layout(self)
+
     def check(self, check_id: str) -> Check:
         """The check of that id; KeyError when there is none."""
-        for check in self.checks:
-            if check.id == check_id:
-                return check
-        raise KeyError(check_id)
+        return self.checks[self.layout.row_of[check_id]]
 
 
 class Answered(msgspec.Struct, frozen=True, tag=True):

@@ -14,6 +14,7 @@ from triage.diagnosis.likelihood import Floats, links_of, log_quiet
 from triage.diagnosis.marginals import alone_of, marginals, quiet_of
 from triage.diagnosis.nearly import Nearly, nearly
 from triage.diagnosis.network import Check, Event, Network
+from triage.diagnosis.quick import chances_of, told_of
 from triage.diagnosis.situation import Situation
 from triage.diagnosis.states import FaultStates
 from triage.diagnosis.sums import BeyondExact, Method, add_up, log_evidence_in
@@ -89,8 +90,12 @@ def believe(network: Network, history: History, *, method: Method = "auto", deta
 def believe_in(situation: Situation, *, method: Method = "auto", details: bool = True) -> Belief:
     """Like `believe`, from a situation that is already laid out."""
     network, history = situation.network, situation.history
+    if method == "auto" and not details:
+        quick = _untried(situation)
+        if quick is not None:
+            return quick
     unseen = _unanswered(network, history) if details else []
-    found = _quick(situation, unseen) if method == "auto" else None
+    found = _at_once(situation, unseen) if method == "auto" else None
     found = found or _slow(situation, unseen, method)
     if found.log_evidence == -math.inf:
         conflict = smallest_conflict(history, lambda some: log_evidence(network, some, method=method) == -math.inf)
@@ -127,6 +132,29 @@ def log_evidence(network: Network, history: History, *, method: Method = "auto")
     return log_evidence_in(Situation(network, history), method=method)
 
 
+def _untried(situation: Situation) -> Belief | None:
+    """The belief, without details, where nothing was tried on the unit yet; None where that is not enough."""
+    layout, told = situation.network.layout, told_of(situation.network, situation.history)
+    found = chances_of(layout, told) if told is not None else None
+    if told is None or found is None:
+        return None
+    present = dict(zip(layout.faults, found.present, strict=True))
+    alone = math.fsum([one.log_alone for one in told])
+    return Belief(
+        impossible=False,
+        log_evidence=found.log_evidence,
+        present=present,
+        absent=dict(zip(layout.faults, found.absent, strict=True)),
+        at_start=present.copy(),
+        p_no_fault=found.none,
+        p_no_fault_at_start=found.none,
+        expected_faults=math.fsum(found.present),
+        conditions=_conditions(situation, found.skies),
+        ignored=situation.history.ignored,
+        conflict_strength=alone - found.log_evidence if len(told) > 1 else 0.0,
+    )
+
+
 class _Sums(msgspec.Struct, frozen=True):
     """What both ways of summing answer; -inf and nothing when the evidence is impossible."""
 
@@ -142,7 +170,7 @@ class _Sums(msgspec.Struct, frozen=True):
     """For each unanswered check, the chance that no fault makes it bad now."""
 
 
-def _quick(situation: Situation, unseen: Sequence[Check]) -> _Sums | None:
+def _at_once(situation: Situation, unseen: Sequence[Check]) -> _Sums | None:
     found = marginals(situation, quiet_of(situation, unseen) if unseen else None)
     if found is None:
         return None
@@ -159,10 +187,8 @@ def _quick(situation: Situation, unseen: Sequence[Check]) -> _Sums | None:
 
 
 def _conditions(situation: Situation, skies: Floats) -> dict[str, float]:
-    return {
-        condition.id: math.fsum(skies[[sky[place] for sky in situation.sky.states]])
-        for place, condition in enumerate(situation.network.conditions)
-    }
+    holds = situation.network.layout.holds
+    return dict(zip((each.id for each in situation.network.conditions), (holds @ skies).tolist(), strict=True))
 
 
 def _slow(situation: Situation, unseen: Sequence[Check], method: Method) -> _Sums:

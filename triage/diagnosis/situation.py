@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from triage.diagnosis.history import History
 from triage.diagnosis.likelihood import Factor, Floats, factors_of
 from triage.diagnosis.network import Network
-from triage.diagnosis.states import FaultStates, Part, Weather, fault_states, parts_of, starting_chances, weather
+from triage.diagnosis.sky import Weather
+from triage.diagnosis.states import FaultStates, Part, fault_states, parts_of
 
 
 class Situation(msgspec.Struct, frozen=True, dict=True):
@@ -35,12 +36,12 @@ class Situation(msgspec.Struct, frozen=True, dict=True):
     @cached_property
     def sky(self) -> Weather:
         """The combinations of conditions."""
-        return weather(self.network)
+        return self.network.layout.sky
 
     @cached_property
     def starting(self) -> tuple[float, Floats]:
         """Log factor on every set with a fault, and log chance of no fault with each combination of conditions."""
-        return starting_chances(self.network, self.sky)
+        return self.network.layout.starting
 
     @cached_property
     def parts(self) -> list[Part]:

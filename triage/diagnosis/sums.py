@@ -17,7 +17,8 @@ from triage.diagnosis.marginals import marginals
 from triage.diagnosis.nearly import nearly
 from triage.diagnosis.network import Network
 from triage.diagnosis.situation import Situation
-from triage.diagnosis.states import FaultStates, Part, Weather, fault_states, parts_of, starting_chances, weather
+from triage.diagnosis.sky import Weather
+from triage.diagnosis.states import FaultStates, Part, fault_states, parts_of
 
 Method: TypeAlias = Literal["auto", "enumeration", "expansion"]
 Tests: TypeAlias = Callable[[Sequence[FaultStates]], list[Floats]]
@@ -61,8 +62,8 @@ def add_up(
     factors = factors_of(network, history)
     states = fault_states(network, history, factors)
     tests = tests_of(states)
-    sky = weather(network)
-    log_some, log_none = starting_chances(network, sky)
+    sky = network.layout.sky
+    log_some, log_none = network.layout.starting
     loose = sum(expansion.at_rest(factor) for factor in factors if not factor.links)
     scale = sky.log_chance + loose + log_some
     before = np.ones((len(sky.states), 1))  # product of "all absent" over the parts so far

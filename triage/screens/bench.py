@@ -14,9 +14,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from triage.actions import looks
+from triage.actions.asides import Aside, aside_of
 from triage.actions.lot_view import next_paying
 from triage.actions.lots import get_lot, list_lots
-from triage.actions.probing import TraceView, worth_following
 from triage.actions.questions import question_now
 from triage.actions.unit_view import Done, Look, UnitView, other_looks, unit_view
 from triage.actions.units import list_units
@@ -62,7 +62,7 @@ class BenchScreen(UnitActions):
         self._prompt: Prompt | None = None
         self._chosen: Look | None = None
         self._question: Question | None = None
-        self._follow: TraceView | None = None
+        self._aside = Aside()
         self._met: tuple[Done, ...] = ()
         """What was done on the unit when one came to it: until something more is, it is told where one was."""
         self._busy = False
@@ -82,11 +82,13 @@ class BenchScreen(UnitActions):
                 yield Static("", id="ask-title")
                 yield Static("", id="ask-below")
                 yield ReadingLine(id="reading")
+            yield Static("", id="unit-again")
+            yield Static("", id="unit-follow")
+            yield Static("", id="unit-tool")
             with Horizontal(id="known"):
                 yield Static("", id="unit-suspects")
                 yield Static("", id="unit-branches")
             yield Static("", id="unit-gap")
-            yield Static("", id="unit-follow")
             yield Static("", id="unit-untested")
             yield Static("", id="unit-locked")
             yield Static("", id="unit-done")
@@ -138,8 +140,8 @@ class BenchScreen(UnitActions):
             self.shell.unit_number = units[0].number if units else None
         return self.shell.unit_number
 
-    def _worked(self, seen: tuple[UnitView, Lot, Question | None, TraceView | None]) -> None:
-        view, lot, question, follow = seen
+    def _worked(self, seen: tuple[UnitView, Lot, Question | None]) -> None:
+        view, lot, question = seen
         if view.unit.number != self.shell.unit_number:
             return
         arrived = self._view is None or self._view.unit.number != view.unit.number
@@ -148,9 +150,15 @@ class BenchScreen(UnitActions):
             if self._view is not None:
                 self.say("")
         self._view, self._lot, self._question, self._busy = view, lot, question, False
-        self._follow = follow
+        if arrived or not view.suspects:
+            self._aside = Aside()
         self.shell.lot_id = lot.id
         self._show()
+        if view.suspects:  # after the question, which it is not to hold up
+            number = view.unit.number
+            self.work_out(
+                lambda bench: aside_of(bench, number), lambda aside: self._aside_worked(number, aside), kind="aside"
+            )
 
     def _show(self) -> None:
         view = self._view
@@ -173,11 +181,22 @@ class BenchScreen(UnitActions):
         self._put("#unit-suspects", bench_draw.suspects(view, half - 1, 12 if roomy else 4))
         self._put("#unit-branches", bench_draw.branches(view, currency, wide - half - 2))
         self._put("#unit-gap", bench_draw.gap(view, currency))
-        self._put("#unit-follow", bench_draw.follow(self._follow))
+        self._show_aside(self._aside)
         self._put("#unit-untested", bench_draw.untested(view))
         self._put("#unit-locked", bench_draw.locked(view) if roomy else Content(""))
         self._put("#unit-done", bench_draw.done(view.done, 20 if roomy else 3))
         self.query_one("#unit-body").scroll_home(animate=False)
+
+    def _aside_worked(self, number: int, aside: Aside) -> None:
+        if self._view is not None and self._view.unit.number == number:
+            self._show_aside(aside)
+
+    def _show_aside(self, aside: Aside) -> None:
+        self._aside = aside
+        currency = self.shell.bench.currency
+        self._put("#unit-follow", bench_draw.follow(aside, currency))
+        self._put("#unit-again", bench_draw.second_look(aside, self.size.width - 4))
+        self._put("#unit-tool", bench_draw.tool_worth(aside, self._question, currency, self.size.width - 4))
 
     def _put(self, where: str, content: Content) -> None:
         """Show content, or take no room where there is none."""
@@ -368,9 +387,6 @@ class BenchScreen(UnitActions):
         self._show()
 
 
-def _seen(
-    bench: BenchFile, number: int, put_off: frozenset[str]
-) -> tuple[UnitView, Lot, Question | None, TraceView | None]:
+def _seen(bench: BenchFile, number: int, put_off: frozenset[str]) -> tuple[UnitView, Lot, Question | None]:
     view = unit_view(bench, number)
-    follow = next(iter(worth_following(bench, number)), None) if view.suspects else None
-    return view, get_lot(bench, view.unit.lot), question_now(bench, number, put_off), follow
+    return view, get_lot(bench, view.unit.lot), question_now(bench, number, put_off)

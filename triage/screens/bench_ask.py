@@ -39,6 +39,8 @@ class Prompt(msgspec.Struct, frozen=True):
 
 
 MOST_KEYS = 9
+WORKS = "It works; what hides in it may show here. p settles its pile without."
+"""Said above a look at a unit of which every function was tested good."""
 
 _ANSWERS: tuple[tuple[str, str], ...] = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 
@@ -86,7 +88,7 @@ def prompt_of(
     if view.ask_first is not None:
         return _hazard(view, view.ask_first, view.reason)
     if view.action == "check" and view.look is not None:
-        return _look(view.look, view.reason)
+        return _look(view.look, view.reason, WORKS if view.fixed else "")
     said = _statement(view, repair_words)
     return said if question is None else _question(question, said)
 
@@ -135,11 +137,11 @@ def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
     return Prompt("stop", title, tell, "", keys, view.reason)
 
 
-def _look(look: Look, reason: str) -> Prompt:
+def _look(look: Look, reason: str, first: str = "") -> Prompt:
     took = f"about {look.minutes:g} min" + (f" and {look.wait_minutes:g} min waiting" if look.wait_minutes else "")
     where = ("case open" if look.opened else "case closed") + (", powered" if look.powered else "")
     keys = _ANSWERS
-    lines = [look.do, f"{took}; {where}"]
+    lines = [first, look.do, f"{took}; {where}"]
     if look.reading:
         typed = f"10.9/12 (measured / {look.relative_to})" if look.relative_to else "0-9"
         keys = (*_ANSWERS, (typed, "reading"))

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from catalog.money import show, shown
-from triage.actions.probing import TraceView
+from triage.actions.asides import Aside
 from triage.actions.unit_view import Done, Moved, Suspect, UnitView
+from triage.asking import Question, tool_words
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
-from triage.screens.lot_draw import hours, loss
+from triage.screens.lot_draw import hours, loss, standing
 from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
 
 TERM_WORDS = {
@@ -48,7 +49,7 @@ def head(view: UnitView, lot_name: str, currency: str, width: int) -> Content:
         pieces.append(f" {view.unit.model}")
     pieces.append((f"   {fitted(lot_name, min(24, max(1, len(lot_name)))).rstrip()}", "dim"))
     pieces.append(f"   {hours(view.minutes)}   ")
-    pieces.append((f"{'FIXED' if view.fixed and view.pile == 'fix' else view.pile_word}", "bold"))
+    pieces.append((standing(view), "bold"))
     best = view.branches[0] if view.branches else None
     if view.unit.pile:
         pieces.append("   by hand")
@@ -140,13 +141,31 @@ def gap(view: UnitView, currency: str) -> Content:
     return styled((f"{best} is {shown(view.gap, currency)} ahead of {second}", "bold"), turns)
 
 
-def follow(path: TraceView | None) -> Content:
+def follow(aside: Aside, currency: str) -> Content:
     """That a signal may be followed to tell several suspects apart; empty where that tells nothing."""
+    path = aside.follow
     if path is None:
         return Content("")
-    return styled(
-        pressable("f", (" f ", "reverse bold"), " follow the signal"), f" {path.name}: about {path.minutes:.0f} min"
-    )
+    ahead = f", {shown(aside.follow_gain, currency)} ahead of any look" if aside.follow_gain else ""
+    offer = pressable("f", (" f ", "reverse bold"), " follow the signal")
+    return styled(offer, f" {path.name}: about {path.minutes:.0f} min", (ahead, "bold"))
+
+
+def tool_worth(aside: Aside, asked: Question | None, currency: str, width: int) -> Content:
+    """What a tool that the person lacks would gain here; empty where that is little, or just being asked."""
+    if not aside.tools or (asked is not None and asked.about in aside.tools):
+        return Content("")
+    with_it = f"with {' and '.join(map(tool_words, aside.tools))}"
+    told = f": {shown(aside.tool_gain, currency)} ahead of any look: "
+    return styled((with_it, "bold"), told, fitted(aside.tool_question, max(10, width - len(with_it + told))).rstrip())
+
+
+def second_look(aside: Aside, width: int) -> Content:
+    """That a function may have read bad by mistake, and how to look at it again; empty where that is not likely."""
+    if not aside.again:
+        return Content("")
+    doubt, told = "bad by mistake?", f" {aside.again_chance * 100:.0f} %; l looks again: "
+    return styled((doubt, "bold"), told, fitted(aside.again, max(10, width - len(doubt + told))).rstrip())
 
 
 def first_flip(view: UnitView) -> Flip | None:

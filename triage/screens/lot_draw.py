@@ -8,6 +8,7 @@ from textual.content import Content
 
 from catalog.money import show, shown
 from triage.actions.lot_view import LotView, PileSum, UnitRow
+from triage.actions.unit_view import UnitView
 from triage.lot import PILE_WORDS, Lot, Unit
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 
@@ -48,6 +49,13 @@ def hint(units: Sequence[Unit], view: LotView | None, assumed: Sequence[str]) ->
         return styled((f"unit {view.best_look}: the look that pays most", "bold"), "   Enter takes it to the Bench")
     hour = next((f"   assumed: {word} (F9)" for word in assumed if "hour" in word), "")
     return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
+
+
+def standing(unit: UnitRow | UnitView) -> str:
+    """Its pile in a word: FIXED when nothing more is to be looked at, WORKS while a look may still find what hides."""
+    if not unit.fixed or unit.pile != "fix":
+        return unit.pile_word
+    return "FIXED" if unit.finished else "WORKS"
 
 
 def hours(minutes: float) -> str:
@@ -106,7 +114,9 @@ class Columns:
             name = f"{unit.model}, {name}"
         suspect = row.suspect
         chance = f" {row.suspect_chance * 100:.0f} %" if row.suspect else ""
-        word = "FIXED" if row.fixed and row.pile == "fix" else row.pile_word + ("*" if row.by_hand else "")
+        word = standing(row)
+        if row.by_hand and word == row.pile_word:
+            word += "*"
         if planned:
             word += f"→{PILE_WORDS[planned]}"
         pieces: list[Piece] = [

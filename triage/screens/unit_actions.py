@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from triage.actions import looks
+from triage.actions.asides import Aside
 from triage.actions.questions import still_assumed
 from triage.actions.unit_view import Moved, UnitView, why
 from triage.actions.units import get_unit
@@ -22,6 +23,7 @@ class UnitActions(Place):
     """A place that shows one unit, with the keys that do not answer its question."""
 
     _view: UnitView | None
+    _aside: Aside
     """The unit shown."""
 
     def action_repair(self) -> None:
@@ -96,9 +98,10 @@ class UnitActions(Place):
             show_sheet(self, self._view.unit.number)
 
     def action_follow(self) -> None:
-        """Follow a signal along its path."""
+        """Follow a signal along its path, the offered one first."""
         if self._view is not None and self._view.suspects:
-            self.app.push_screen(TracePage(self, self._view.unit.number, self._view.class_name))
+            offered = self._aside.follow.path if self._aside.follow is not None else ""
+            self.app.push_screen(TracePage(self, self._view.unit.number, self._view.class_name, offered))
 
     def action_swap(self) -> None:
         """A swap test with a like unit."""
