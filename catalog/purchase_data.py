@@ -91,6 +91,8 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
     worths: tuple[int, ...] = ()
     """Of spares: what the first piece is worth, the second, …, never rising; one for each of `pieces`. Empty: all
     pieces must be had."""
+    whole: bool = False
+    """Of spares: all of the pieces or none."""
 
     def __post_init__(self) -> None:
         """Refuse worths that do not go with the pieces."""

@@ -15,7 +15,7 @@ from catalog.describe import read
 from catalog.money import rounded
 from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
-from catalog.sourcing import donor_product
+from catalog.sourcing_candidates import donor_product
 from catalog.sourcing_data import Want
 from triage.donors import DonorOffer
 from triage.lot import Lot, Need
@@ -115,7 +115,7 @@ def taken(problem: LotProblem, plan: LotPlan) -> PurchaseProblem:
     left_alone = donors - {entry.offer for entry in plan.purchase.served}
     return msgspec.structs.replace(
         order,
-        needs=tuple(need for need in order.needs if need.id in served),
+        needs=tuple(need for need in order.needs if need.spare or need.id in served),
         offers=tuple(offer for offer in order.offers if offer.id not in left_alone),
     )
 

@@ -16,7 +16,8 @@ from catalog.purchase import plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
 from catalog.reprice import reprice
 from catalog.rules import Grade, Pair
-from catalog.sourcing import DRAWER, source
+from catalog.sourcing import source
+from catalog.sourcing_candidates import DRAWER
 from catalog.sourcing_data import Donor, LeftOut, Want
 from catalog.spec import PartSpec, Value
 from catalog.text import Refused

@@ -22,8 +22,8 @@ def read_description(text: str, kind: str | None = None) -> Reading:
     return read(text, kind)
 
 
-def judge_by(bench: BenchFile) -> Callable[[PartSpec, PartSpec], Fit]:
-    """A judge of wanted and candidate that knows the person's pairs and rules.
+def judge_by(bench: BenchFile, role: str | None = None) -> Callable[[PartSpec, PartSpec], Fit]:
+    """A judge of wanted and candidate, in this role of the wanted one, that knows the person's pairs and rules.
 
     Raises:
         Refused: the person's file of rules is not right.
@@ -31,7 +31,7 @@ def judge_by(bench: BenchFile) -> Callable[[PartSpec, PartSpec], Fit]:
     from catalog.fit import fit  # noqa: PLC0415 - the rule tables are loaded when something is judged
 
     own = own_words(bench)
-    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules)
+    return lambda wanted, candidate: fit(wanted, candidate, role, pairs=own.pairs, rules=own.rules)
 
 
 def fit_texts(bench: BenchFile, wanted: str, candidate: str, role: str | None = None) -> Fit:

@@ -8,7 +8,7 @@ import msgspec
 
 from catalog import store as catalog_store
 from catalog.pins import OfferPin, PinKind
-from catalog.sourcing import offer_product, sender_id
+from catalog.sourcing_candidates import offer_product, sender_id
 from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot

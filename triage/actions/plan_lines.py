@@ -8,7 +8,7 @@ from decimal import Decimal
 from catalog import store as catalog_store
 from catalog.money import digits, show
 from catalog.purchase_data import OrderLine, PurchasePlan
-from catalog.sourcing import sender_id
+from catalog.sourcing_candidates import sender_id
 from triage.actions.plan_facts import PlanFacts
 from triage.actions.plan_view import Ordered, PlannedLine, PlannedUse
 from triage.bench_file import BenchFile
