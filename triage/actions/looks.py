@@ -149,7 +149,7 @@ def repair(
         needed = needed_parts(found.device_class, faults)
         gone = fit_parts(bench, recorder, number, needed, named)
         used = [*map(str, gone), *(take_out(bench, recorder, part_id, pieces) for part_id, pieces in parts)]
-        wish_for(bench, recorder, number, needed, gone, parts, makeshift)
+        wish_for(bench, recorder, number, needed, gone=gone, named=parts, said=makeshift)
         told = clean_line("; ".join(filter(None, (note, f"used: {'; '.join(used)}" if used else ""))))
         done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, told, spent)
         row_id = store.save(recorder, "happenings", done)

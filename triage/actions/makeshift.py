@@ -78,6 +78,7 @@ def wish_for(
     recorder: Recorder,
     number: int,
     parts: Sequence[str],
+    *,
     gone: Sequence[Leaving],
     named: Sequence[tuple[int, int]],
     said: str,

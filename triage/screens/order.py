@@ -330,8 +330,8 @@ class OrderScreen(Place):
             self._choose_way(target)
         elif isinstance(target, order_draw.Pin):
             lift(self, target)
-        elif isinstance(target, PlannedLine) and target.donor is not None:
-            lift_for(self, target.donor, target.donor_part, target.donor_words, target.uses[0].need)
+        elif isinstance(target, PlannedLine) and target.donor is not None and target.needs:
+            lift_for(self, target.donor, target.donor_part, target.donor_words, target.needs[0])
         elif target is not None and self._plan is not None:
             told = order_draw.detail(target, self._plan.lot.currency)
             self.app.push_screen(Page("This line", told))
