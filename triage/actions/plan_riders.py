@@ -54,7 +54,7 @@ def riding_words(one: Riding, currency: str) -> str:
     """What stands for or against taking it along, in a few words."""
     worth = f"worth {show(one.worth, currency)}"
     if one.costs is None:
-        return f"rides along, {worth}" if one.taken else f"not to be had now, {worth}"
+        return f"rides along, {worth}" if one.taken else f"nothing known to fit can be had, {worth}"
     if one.taken:
         return f"rides along for {show(one.costs, currency)}, {worth}"
     return f"left: {show(one.costs, currency)} more, {worth}"

@@ -224,7 +224,7 @@ def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
 
 def print_plan(view: PlanView) -> None:
     """The plan for a person."""
-    from catalog.money import rounded, shown  # noqa: PLC0415
+    from catalog.money import shown  # noqa: PLC0415
     from triage.actions.plan_contests import verdict  # noqa: PLC0415
     from triage.actions.plan_riders import riding_lines  # noqa: PLC0415
 
@@ -248,12 +248,7 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
-    for unit in view.units:
-        if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
-            costs = shown(unit.pin_costs, currency)
-            show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
-        if unit.turned_down:
-            show(f"unit {unit.number} is not fixed: {unit.turned_down}")
+    _print_units(view, currency)
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
     for entry in view.to_describe:
@@ -272,6 +267,18 @@ def print_plan(view: PlanView) -> None:
         mark = ", the cheapest with waiting" if point.cheapest else ""
         cost, total = shown(point.cost, currency), shown(point.total, currency)
         show(f"all here by {point.date}: {cost}, with waiting {total}{mark}")
+
+
+def _print_units(view: PlanView, currency: str) -> None:
+    """What is to be said of single units."""
+    from catalog.money import rounded, shown  # noqa: PLC0415
+
+    for unit in view.units:
+        if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
+            costs = shown(unit.pin_costs, currency)
+            show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
+        if unit.turned_down:
+            show(f"unit {unit.number} is not fixed: {unit.turned_down}")
 
 
 def print_order(view: PlanView) -> None:
