@@ -19,7 +19,7 @@ from catalog.riders import Rider, riders
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
-from triage.actions.pins import said_of
+from triage.actions.pins import said_in_words
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
 from triage.actions.plan_facts import PlanFacts, Progress, gather
@@ -132,7 +132,7 @@ def _view(
         front=tuple(_point(bench, facts, point.plan, cheapest=point.cheapest) for point in points),
         own=_own_point(bench, facts, plan, points),
         contested=tuple(contested_view(bench, facts, plan, contest) for contest in contests),
-        pins=tuple((pin.id, said_of(pin)) for pin in facts.pins),
+        pins=tuple((pin.id, said_in_words(bench, pin)) for pin in facts.pins),
         pins_cost=pins_cost,
         idle=tuple(sorted(facts.idle)),
         notes=_notes(bench, facts, plan.purchase),
