@@ -188,11 +188,18 @@ def test_a_word_of_a_need_that_is_none_and_a_line_kept_for_one_need_are_refused(
 
 
 def test_a_date_and_a_limit_that_do_not_go_together_are_both_named(shelf):
-    lots.change_lot(shelf, 1, deadline="2026-12-06", cash_limit=2000)
+    lots.change_lot(shelf, 1, deadline="2026-12-06", cash_limit=2150)
     (why,) = _plan(shelf).conflicts
     assert why == (
         "unit 1 FIX, 2 FIX: stick module for unit 1, stick module for unit 2: at least 22.20 in goods and postage, the"
-        " limit is 20.00; the last day of unit 1 and 2, 2026-12-06, stands against it"
+        " limit is 21.50; the last day of unit 1 and 2, 2026-12-06, stands against it"
     )
     lots.change_lot(shelf, 1, deadline="2027-01-06")
     assert _plan(shelf).conflicts == ()  # there is time for the cheap one
+
+
+def test_no_more_is_named_than_it_takes(shelf):
+    lots.change_lot(shelf, 1, deadline="2026-12-06", cash_limit=2000)
+    (why,) = _plan(shelf).conflicts
+    assert "at least 21.43 in goods" in why  # with the last day of one unit alone it is too much already
+    assert "the last day of unit 1, 2026-12-06, stands against it" in why
