@@ -12,6 +12,7 @@ from catalog.sourcing_candidates import offer_product, sender_id
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.suppliers import find_supplier
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Need, OrderPin
 from triage.lot_problem import need_name
@@ -51,7 +52,7 @@ def pin_order(
     """
     lot = get_lot(bench, lot_id)
     of = None if need is None else _need_of(bench, need)
-    held = _supplier(bench, supplier)
+    held = find_supplier(bench, supplier)
     offer = _offer(bench, held, sku) if sku else None
     where = f"{held.name} {sku}".strip()
     if kind == "keep" and (offer is None or not 1 <= packs <= MOST_PACKS):
@@ -143,13 +144,6 @@ def _need_of(bench: BenchFile, need_id: int) -> Need:
     if need is None:
         raise Refused("there is no such need", where=f"need {need_id}")
     return need
-
-
-def _supplier(bench: BenchFile, name: str) -> catalog_store.Supplier:
-    for each in catalog_store.suppliers(bench.database):
-        if each.name.casefold() == name.casefold():
-            return each
-    raise Refused("there is no such supplier; `lotwright prices show` lists them", where=name[:60])
 
 
 def _offer(bench: BenchFile, supplier: catalog_store.Supplier, sku: str) -> catalog_store.Offer:
