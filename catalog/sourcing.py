@@ -140,7 +140,7 @@ def source(
             labour_per_hour=labour_per_hour,
             cash_limit=cash_limit,
         ),
-        sources={each.product: each.source for each in candidates if each.product in judging.best},
+        sources={each.product: each.source for each in candidates if each.product in judging.judged},
         fits=judging.fits,
         left_out=tuple(judging.left_out(each for each in candidates if each.product not in accepted)),
     )
@@ -154,7 +154,9 @@ class _Judging:
         self.pairs = pairs
         self.fits: dict[tuple[str, str], Fit] = {}
         self.best: dict[str, tuple[Fit, Want]] = {}
-        """{product: its best verdict, and for which want}"""
+        """{product: its best verdict, and for which want}, of what must be had."""
+        self.judged: set[str] = set()
+        """The products that any want was held against."""
         self._known: dict[tuple[bytes, bytes, str | None], Fit | None] = {}
         self._keys: dict[str, bytes] = {}
 
@@ -169,8 +171,10 @@ class _Judging:
             if verdict is None:
                 continue
             self.fits[want.id, each.product] = verdict
+            self.judged.add(each.product)
             best = self.best.get(each.product)
-            if best is None or verdict.grade.rank < best[0].grade.rank:
+            # what nearly serves a wish or spares is told with them, not among what is left out
+            if not want.rides and (best is None or verdict.grade.rank < best[0].grade.rank):
                 self.best[each.product] = verdict, want
             if each.offer is not None and _usable(verdict.grade, want):
                 usable.append((each, verdict.grade))

@@ -34,6 +34,7 @@ def ordered(bench: BenchFile, facts: PlanFacts, purchase: PurchasePlan) -> Order
         charges=purchase.charges,
         rework=purchase.rework,
         waiting=purchase.waiting,
+        worth=purchase.worth,
         arrival=facts.on(purchase.arrival_day) if waits else "",
         arrival_late=facts.on(purchase.late_day) if waits else "",
     )

@@ -45,16 +45,34 @@ def riding_view(facts: PlanFacts, order: PurchasePlan, found: Sequence[Rider] | 
                 bought=mine,
                 worth=rider.worth if rider is not None else sum(need.worths[:had] if had else need.worths),
                 costs=rider.costs if rider is not None else None,
+                why="" if need.accepts else _nearest(facts, need.id),
             )
         )
     return tuple(listed)
+
+
+def _nearest(facts: PlanFacts, need: str) -> str:
+    """What comes nearest to serving a need that nothing serves, and why it does not."""
+    found = [(fit.grade.rank, product) for (name, product), fit in facts.sourcing.fits.items() if name == need]
+    if not found:
+        return "nothing of its kind lies in the drawer or is on offer"
+    product = min(found)[1]
+    origin, fit = facts.sourcing.sources[product], facts.sourcing.fits[need, product]
+    why = next((reason.why for reason in fit.reasons if reason.result is fit.grade), fit.grade.value)
+    return f"nearest is {origin.description or origin.part_number} ({origin.supplier}): {fit.grade}, {why}"
 
 
 def riding_words(one: Riding, currency: str) -> str:
     """What stands for or against taking it along, in a few words."""
     worth = f"worth {show(one.worth, currency)}"
     if one.costs is None:
-        return f"rides along, {worth}" if one.taken else f"nothing known to fit can be had, {worth}"
+        return (
+            f"rides along, {worth}"
+            if one.taken
+            else f"nothing known to fit, {worth}"
+            if one.why
+            else f"not to be had now, {worth}"
+        )
     if one.taken:
         return f"rides along for {show(one.costs, currency)}, {worth}"
     return f"left: {show(one.costs, currency)} more, {worth}"

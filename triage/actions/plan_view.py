@@ -119,6 +119,8 @@ class Ordered(msgspec.Struct, frozen=True):
     """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
+    worth: int
+    """What the wishes and spares that ride along are worth."""
     arrival: str
     """Typical day the last part is here, ISO; empty without an order."""
     arrival_late: str
@@ -179,6 +181,8 @@ class Riding(msgspec.Struct, frozen=True):
     """What the pieces taken are worth; where none is, what all would be."""
     costs: int | None
     """How much dearer they make the order; where none is taken, all of them would. None: they cannot be had."""
+    why: str = ""
+    """Why nothing serves, where nothing does: what is nearest, and what is not known of it."""
 
     @property
     def taken(self) -> bool:
@@ -233,6 +237,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
+    worth: int
+    """What the wishes and spares that ride along are worth."""
     arrival: str
     """Typical day the last part is here, ISO; empty without an order."""
     arrival_late: str
@@ -276,5 +282,8 @@ class PlanView(msgspec.Struct, frozen=True):
         return tuple(sorted((*rest, self.own), key=lambda point: (point.day, -point.cost)))
 
     def ordering(self, ordered: Ordered) -> PlanView:
-        """The same decisions with another order: that of another day, or of the other way of a contested need."""
-        return msgspec.structs.replace(self, **msgspec.structs.asdict(ordered))
+        """The same decisions with another order: of another day, or of the other way of a contested need.
+
+        What wishes and spares would cost there was not reckoned.
+        """
+        return msgspec.structs.replace(self, riding=(), **msgspec.structs.asdict(ordered))

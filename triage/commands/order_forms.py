@@ -101,6 +101,7 @@ def _riding_form(one: Riding) -> dict[str, Any]:
         "bought": one.bought,
         "worth_cents": one.worth,
         "costs_cents": one.costs,
+        "why": one.why or None,
     }
 
 

@@ -52,7 +52,9 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     point = points[here]
     mark = ": the least of all days" if point.cheapest else ""
     paid = point.ordered.goods + point.ordered.shipping + point.ordered.charges
-    rest = f", work and quality {show(point.cost - paid, currency)}" if point.cost != paid else ""
+    work = point.cost - paid + point.ordered.worth
+    rest = f", work and quality {show(work, currency)}" if work else ""
+    rest += f", less {show(point.ordered.worth, currency)} that rides along" if point.ordered.worth else ""
     told = f" = paid {show(paid, currency)}{rest}; waiting {show(point.total - point.cost, currency)}"
     lines.append(
         styled(
@@ -86,24 +88,24 @@ def timeline(coming: Sequence[Arrival], today: date, width: int) -> Content:
         return Content("")
     last = max((max(one.late, today) for one in coming), default=today)
     span = max(1, (last - today).days)
-    aside = 26 if width < 100 else 34
-    across = max(8, width - 16 - aside - 2)
+    aside = 24 if width < 100 else 34
+    across = max(16, width - 13 - aside - 2)
     lines = [styled(("When what arrives", "bold underline"), ("  ● usual  ╌ to the late day  ◌ on its way", "dim"))]
     for one in coming:
         there, late = (
             min(across - 1, max(0, (each - today).days) * (across - 1) // span) for each in (one.due, one.late)
         )
         cells = ["─"] * there + ["◌" if one.on_its_way else "●"] + ["╌"] * (late - there)
-        for_whom = f"{day(one.due.isoformat())}, for {one.whom}" if one.whom else day(one.due.isoformat())
-        overdue = ", overdue" if one.due < today else ""
+        when = "overdue" if one.due < today else day(one.due.isoformat())
+        told = f"{when}, for {one.whom}" if one.whom else when
         lines.append(
             styled(
-                fitted(one.supplier, 15),
+                fitted(one.supplier, 12),
                 " ",
                 ("".join(cells).ljust(across), "bold"),
                 " ",
-                fitted(for_whom + overdue, aside).rstrip(),
+                fitted(told, aside).rstrip(),
             )
         )
-    lines.append(styled((f"{'':16}today{fitted(day(last.isoformat()), across - 5, right=True)}", "dim")))
+    lines.append(styled((f"{'':13}today{fitted(day(last.isoformat()), across - 5, right=True)}", "dim")))
     return stacked(lines)

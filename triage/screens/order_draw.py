@@ -252,6 +252,8 @@ def _riding_detail(one: Riding, currency: str) -> Content:
     bought = f"{one.bought} of {one.wanted} bought" if one.bought else "none bought"
     had = f", {one.at_hand} at hand or on its way" if one.at_hand else ""
     lines = [styled((one.words, "bold"), f", {who}: {bought}{had}"), styled(riding_words(one, currency))]
+    if one.why:
+        lines.append(styled(one.why))
     if one.costs is not None:
         left = "so it is left" if not one.taken else "so it rides along"
         lines.append(

@@ -14,8 +14,8 @@ from triage.screens.plain import Piece, day, fitted, stacked, styled
 _FULL, _EMPTY = "█", "░"
 _HINTS = {
     "lead_days_late": "empty: as the usual ones",
-    "shipping_by_value": "0: 4.95; 20: 2.95",
-    "shipping_by_weight": "0: 2.50; 500: 4.50",
+    "shipping_by_value": "empty: not; such as 0: 4.95; 20: 2.95",
+    "shipping_by_weight": "empty: not; such as 0: 2.50; 500: 4.50",
     "free_from": "empty: never",
     "import_above": "empty: never asked",
 }
