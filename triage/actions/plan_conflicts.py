@@ -69,6 +69,8 @@ def _reason(facts: PlanFacts, conflict: Conflict, names: dict[str, str]) -> str:
         Reason.TOGETHER: "each can be had alone, not all of them",
         Reason.KEPT: "not all that is kept can be had",
     }
+    if conflict.reason is Reason.NO_OFFER and _closed(facts, conflict):
+        return f"{parts}: your word on where to buy leaves nothing that fits"
     if conflict.reason in {Reason.TOGETHER, Reason.KEPT}:
         return f"{parts or 'the order'}: {said[conflict.reason]}{_besides(facts, conflict)}"
     return f"{parts}: {said[conflict.reason]}"
@@ -91,6 +93,13 @@ def _besides(facts: PlanFacts, conflict: Conflict) -> str:
 
 def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _closed(facts: PlanFacts, conflict: Conflict) -> bool:
+    """Whether something would serve without the person's word."""
+    sold = {offer.product for offer in facts.unpinned.offers}
+    free = (need for need in facts.unpinned.needs if need.id in conflict.needs)
+    return bool(facts.pins) and any(accept.product in sold for need in free for accept in need.accepts)
 
 
 def _offered(facts: PlanFacts, offer: str) -> str:
