@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from catalog import purchase_solve
+from catalog import purchase_solve, purchase_start
 from catalog.charges import Charges, Step
 from catalog.pricing import Discount, PriceStep
 from catalog.purchase import front, plan
@@ -475,3 +475,15 @@ def test_what_rides_along_costs_what_two_enumerations_say(problem):
         ]
         assert rider.worth == sum(need.worths)
         assert rider.costs == (min(totals) - best.total if totals else None)
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_the_quick_question_of_the_first_plan_has_the_answer_of_the_whole_one(problem):
+    search = purchase_start._Search(problem)
+    for index, item in enumerate(search.items):
+        for at in item.ways:
+            assert search.change_one(item, at) == search.change([(item, at)])
+        possible = [at for at in item.ways if search.change_one(item, at) < math.inf]
+        if possible:
+            search.place(index, possible[0])
