@@ -147,4 +147,5 @@ def _sheet_line(line: PlannedLine) -> SheetLine:
         units=line.units,
         grade=line.grade,
         spare=line.pieces - sum(use.pieces for use in line.uses),
+        whom=line.whom,
     )

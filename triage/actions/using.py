@@ -55,7 +55,7 @@ def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = 
     needed = needed_parts(case_of_unit(bench, number).device_class, faults)
     gone = leaving(bench, number, needed)
     only_for_now = tuple(
-        f"{one.instead}, {one.grade}: makeshift; the proper one goes on the later list"
+        f"makeshift, {one.grade}: the proper one goes on the later list"
         for one in makeshifts(bench, number, needed, gone)
     )
     found = _using(bench, number, needed, query, gone)

@@ -35,7 +35,7 @@ class RepairForm(UsingForm):
             [
                 Line("minutes", "minutes it took", "", "empty: the usual"),
                 Line("note", "note", "", "screws in bag 14"),
-                Line("makeshift", "makeshift", "", "empty: by its grade; no; or say what does for now"),
+                Line("makeshift", "makeshift", "", "empty: by its grade; no; in words"),
             ],
             lambda typed: send(self, typed),
             lambda bench, query: used_for(bench, number, self.ticked, query),
