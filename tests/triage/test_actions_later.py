@@ -23,6 +23,7 @@ from triage.actions import (
     unit_view,
     units,
 )
+from triage.actions.lot_view import lot_view
 from triage.bench_file import BenchFile
 
 TODAY = date(2026, 12, 1)
@@ -167,6 +168,9 @@ def test_received_the_unit_asks_for_the_exchange_and_then_forgets_what_was_makes
     goods_in.receive(bench, placed.lines[0].id)
     view = unit_view.unit_view(bench, 1)
     assert view.exchange == ("the proper tray belt lies ready: exchange it",)
+    units.overrule(bench, 1, "as_is", "sold so")
+    assert lot_view(bench).rows[0].next_step == "exchange: the proper tray belt lies ready"
+    units.overrule(bench, 1, "fix", "sells well")
     assert "exchange it" in view.where_was_i
     stock = {part.description: part.quantity for part in parts.list_parts(bench)}
     assert stock[BELT] == 2

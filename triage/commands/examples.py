@@ -41,7 +41,8 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "later": (
         "later",
-        'later 4 feet "rubber foot 12 mm x 8 mm round" --instead "feet of 5 mm" --pieces 4 --worth 2.00',
+        'later 4 knob --instead "glued on" --worth 2.00',
+        'later 4 feet "rubber foot 12 mm x 8 mm round" --pieces 4',
         "later --drop 9",
         "later --done 9",
     ),

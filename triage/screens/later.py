@@ -168,7 +168,7 @@ def _spare_form(place: Place, held: Spare) -> None:
     lines = [
         Line("text", "the part", held.text, "fuse T1.6AL 250V 5x20 glass"),
         Line("pieces", "pieces at most", str(held.pieces), "those in the drawer count"),
-        Line("chance", "chance that one is used within a year, %", chance, "60"),
+        Line("chance", "chance to use one in a year, %", chance, "60"),
         Line("price", f"a piece is reckoned at, {currency}", price, "empty: the least price on offer"),
     ]
 
