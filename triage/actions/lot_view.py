@@ -165,7 +165,7 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         hazard=hazard,
         minutes=minutes_spent(happenings),
         minutes_to_go=branch.minutes if branch else 0.0,
-        next_step=_next_step(found, ready),
+        next_step=f"exchange: the proper {ready} lies ready" if ready and not found.ask_first else _next_step(found),
     )
 
 
@@ -187,10 +187,7 @@ def _latest_bad(found: Study) -> str:
     return ""
 
 
-def _next_step(found: Study, ready: str) -> str:
-    """What comes next; `ready` names the proper parts that lie ready for what is makeshift."""
-    if ready and found.ask_first is None:
-        return f"exchange: the proper {ready} lies ready"
+def _next_step(found: Study) -> str:
     if found.fixed.fixed and not named_unasked(found.device_class, found.state):
         return "sell as working"
     if found.ask_first is not None:
