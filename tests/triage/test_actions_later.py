@@ -264,3 +264,25 @@ def test_spares_said_anew_take_the_place_of_the_old_and_can_be_dropped(bench):
     assert spares.list_spares(bench) == []
     history.take_back(bench)
     assert [one.pieces for one in spares.list_spares(bench)] == [3]
+
+
+def test_a_proper_part_that_is_fitted_later_ends_what_was_makeshift(bench):
+    wish = fitted(bench)
+    later.drop_wish(bench, wish.need.id)
+    needs.describe_need(bench, 1, "belt", BELT)
+    parts.add_part(bench, BELT, quantity=1)
+    looks.repair(bench, 1, ("tray_belt",))
+    assert later.later_list(bench, everything=True) == ()
+    assert "makeshift" not in " ".join(unit_view.unit_view(bench, 1).tell)
+
+
+def test_another_makeshift_part_takes_the_place_of_the_first(bench):
+    wish = fitted(bench)
+    shorter = BELT.replace("118", "114")
+    needs.describe_need(bench, 1, "belt", BELT, compromise_ok=True)
+    part = parts.add_part(bench, shorter, quantity=1)
+    looks.repair(bench, 1, ("tray_belt",), parts=((part.id, 1),))
+    (now,) = later.later_list(bench)
+    assert (now.need.id, now.need.instead, now.need.state) == (wish.need.id, shorter, "open")
+    looks.repair(bench, 1, ("tray_belt",), makeshift="no")
+    assert later.later_list(bench) == ()

@@ -85,7 +85,7 @@ def wish_for(
 ) -> None:
     """Write a wish for each part that is makeshift; only called within the event that fits the parts.
 
-    An open wish of the same part gives way to the new one.
+    What was makeshift before is not any more where something else went in: its wish becomes the new one, or is over.
 
     Args:
         bench: the open bench file.
@@ -100,25 +100,29 @@ def wish_for(
         Refused: something is said of a repair that takes no part.
     """
     words = clean_line(said)
+    mine = store.needs(bench.database, number=number)
+    held = {need.part: need for need in mine if need.wish and need.state != "fitted"}
     if words.casefold() == PROPER:
+        _over(bench, recorder, [held[part] for part in parts if part in held])
         return
     found = {one.part: one for one in makeshifts(bench, number, parts, gone, named)}
     if words and not parts:
         raise Refused("this repair takes no part; `lotwright later` says what else is makeshift", where="makeshift")
     device_class = class_of_unit(bench, get_unit(bench, number))
     known = {part.id: part for part in device_class.parts} if device_class else {}
-    mine = store.needs(bench.database, number=number)
-    for part in found or (parts[:1] if words else ()):
-        for old in (need for need in mine if need.wish and need.part == part and not need.over):
-            let_go(bench, recorder, old)
-            recorder.delete("needs", old.id)
+    makeshift = tuple(found or (parts[:1] if words else ()))
+    went_in = {need.part for need in mine for item in gone if item.need == need.id}
+    _over(bench, recorder, [held[part] for part in went_in if part in held and part not in makeshift])
+    for part in makeshift:
+        if part in held:
+            let_go(bench, recorder, held[part])
         proper = next((need for need in reversed(mine) if need.part == part and not need.wish), None)
         if proper is None:
             proper = Need(id=0, unit=number, fault="", part=part, pieces=known[part].pieces, kind=known[part].kind)
         one = found.get(part)
         wish = msgspec.structs.replace(
             proper,
-            id=0,
+            id=held[part].id if part in held else 0,
             compromise_ok=False,
             state="open",
             source="",
@@ -126,6 +130,13 @@ def wish_for(
             tell=one.tell if one else "",
         )
         store.save(recorder, "needs", wish)
+
+
+def _over(bench: BenchFile, recorder: Recorder, wishes: Sequence[Need]) -> None:
+    """What was makeshift is out of the unit."""
+    for wish in wishes:
+        let_go(bench, recorder, wish)
+        recorder.update("needs", wish.id, {"state": "fitted"})
 
 
 def usual_cut(kind: str, grade: Grade) -> float:
