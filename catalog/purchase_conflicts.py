@@ -63,7 +63,8 @@ def conditions_of(problem: PurchaseProblem) -> list[Condition]:
     found += [
         ("stock", offer.id)
         for offer in problem.offers
-        if offer.stock_packs is not None and (offer.product in wanted or offer.supplier in short)
+        if offer.stock_packs is not None
+        and (offer.product in wanted or offer.supplier in short or offer.id in problem.keep)
     ]
     found += [("kept", offer.id) for offer in problem.offers if offer.id in problem.keep]
     return [*found, ("cash", "")] if problem.cash_limit is not None else found
@@ -160,7 +161,8 @@ def _not_sold(problem: PurchaseProblem) -> Conflict | None:
         if packs and not exactly(offer, packs):
             stock = "" if offer.stock_packs is None else f", {offer.stock_packs} in stock"
             detail = f"{offer.id}: {packs} packs are kept, but at least {offer.min_packs} must be taken{stock}"
-            return Conflict(Reason.KEPT, (), detail, kept=(offer.id,))
+            over = offer.stock_packs is not None and offer.min_packs <= packs
+            return Conflict(Reason.KEPT, (), detail, kept=(offer.id,), stock=(offer.id,) if over else ())
     return None
 
 
