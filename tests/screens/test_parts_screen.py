@@ -5,7 +5,7 @@ import threading
 import pytest
 from textual.widgets import Input
 
-from triage.actions import looks, lots, needs, own_words, parts, prices, units
+from triage.actions import looks, lots, needs, own_words, parts, prices, spares, units
 from triage.actions.findable import find_parts
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
@@ -358,3 +358,16 @@ async def test_ones_own_word_on_substitutes(shelf, start, press, settled, seen, 
         assert len(own_words.list_pairs(shelf)) == 1
         await press(pilot, "o", "4", "3")
         assert [line.rule for line in own_words.list_rules(shelf, own_only=True)] == ["own AE1 capacitance"]
+
+
+async def test_spares_of_what_was_found_are_wanted(shelf, start, press, types, settled):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await types(pilot, "SM-4K")
+        await press(pilot, "enter", "s")
+        form = pilot.app.screen
+        assert form.query_one("#in-text", Input).value == "SM-4K"
+        form.query_one("#in-chance", Input).value = "30"
+        await press(pilot, "enter")
+        (kept,) = spares.list_spares(shelf)
+        assert (kept.text, kept.kind, kept.pieces, kept.chance) == ("SM-4K", "listed", 1, 0.3)

@@ -143,9 +143,9 @@ def _wished(bench: BenchFile, unit: int, typed: dict[str, str]) -> Need:
     )
 
 
-def new_spare(place: Place, text: str = "") -> None:
-    """Say which spares would be good to have."""
-    _spare_form(place, Spare(0, text, "", 1, 0.0))
+def new_spare(place: Place, text: str = "", kind: str = "") -> None:
+    """Say which spares would be good to have; `text` and its kind where a part is in sight."""
+    _spare_form(place, Spare(0, text, kind, 1, 0.0))
 
 
 def ask_spare(place: Place, spare: Spare) -> None:

@@ -44,6 +44,7 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Take in a list of parts, suppliers or prices, from a file or address",
         id="parts.import",
     ),
+    Binding("s", "spare", "spares", show=False, tooltip="Spares of it would be good to have", id="parts.spare"),
     Binding("w", "to_wanted", "wanted", show=False, tooltip="What the units want", id="parts.wanted"),
     Binding("w", "to_hits", "found", tooltip="What was found", id="parts.found"),
     Binding(
