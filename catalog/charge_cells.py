@@ -38,8 +38,8 @@ def charges_of(at: Cells, currency: str) -> Charges | None:
     none: tuple[Step, ...] = ()
     try:
         return Charges(
-            by_value=_read(at, "shipping_by_value", lambda text: _steps(text, currency, weight=False), none),
-            by_weight=_read(at, "shipping_by_weight", lambda text: _steps(text, currency, weight=True), none),
+            by_value=_read(at, "shipping_by_value", lambda text: steps(text, currency, weight=False), none),
+            by_weight=_read(at, "shipping_by_weight", lambda text: steps(text, currency, weight=True), none),
             fee=at.amount("small_order_fee", currency) or 0,
             fee_below=at.amount("fee_below", currency) or 0,
             tax=_read(at, "tax", hundredths, 0),
@@ -90,7 +90,8 @@ def percent(rate: int) -> str:
     return f"{Decimal(rate) / 100:g}"
 
 
-def _steps(text: str, currency: str, *, weight: bool) -> tuple[Step, ...]:
+def steps(text: str, currency: str, *, weight: bool) -> tuple[Step, ...]:
+    """Steps as `steps_text` writes them, amounts in minor units, weights in milligrams; raises `Refused`."""
     found = []
     for word in filter(None, map(str.strip, text.split(";"))):
         start, sign, amount = (part.strip() for part in word.partition(":"))

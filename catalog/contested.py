@@ -105,7 +105,7 @@ def contested(
     """
     found = []
     for need in problem.needs:
-        ways = _two_ways(problem, need)
+        ways = None if need.spare else _two_ways(problem, need)
         if cancel is not None and cancel():
             raise Stopped("stopped before both ways were proven")
         if ways is not None:

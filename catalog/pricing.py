@@ -52,7 +52,13 @@ class Segment(msgspec.Struct, frozen=True):
 
     def amount(self, packs: int) -> int:
         """The rounded line for `packs` in this range."""
-        return half_up(self.fixed + self.per_pack * packs)
+        fixed, each = self.fixed, self.per_pack
+        below, above = fixed.denominator, each.denominator
+        if below == above == 1:
+            return fixed.numerator + each.numerator * packs
+        # as half_up(fixed + each * packs), without making two fractions: a plan asks for thousands of lines
+        whole = below * above
+        return (2 * (fixed.numerator * above + each.numerator * packs * below) + whole) // (2 * whole)
 
     @property
     def free(self) -> bool:

@@ -91,6 +91,8 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
     worths: tuple[int, ...] = ()
     """Of spares: what the first piece is worth, the second, …, never rising; one for each of `pieces`. Empty: all
     pieces must be had."""
+    whole: bool = False
+    """Of spares: all of the pieces or none."""
 
     def __post_init__(self) -> None:
         """Refuse worths that do not go with the pieces."""
@@ -139,13 +141,30 @@ class Reason(StrEnum):
 
 
 class Conflict(msgspec.Struct, frozen=True):
-    """One reason why there is no plan. `needs` names the needs it concerns (none for the cash limit)."""
+    """One reason why there is no plan: what cannot all be kept. With any one of it given up, the rest can be."""
 
     reason: Reason
     needs: tuple[str, ...]
     detail: str
     figures: tuple[int, ...] = ()
     """Cash limit: least money and the limit. None in time: the last day and the soonest. Too few: wanted, in stock."""
+    dates: tuple[str, ...] = ()
+    """Units whose last day is part of it."""
+    least: tuple[str, ...] = ()
+    """Suppliers whose smallest order is."""
+    stock: tuple[str, ...] = ()
+    """Offers of which there is no more."""
+    kept: tuple[str, ...] = ()
+    """Lines that are to be kept."""
+    cash: bool = False
+    """Whether the cash limit is."""
+
+    @property
+    def conditions(self) -> tuple[tuple[str, str], ...]:
+        """Everything that is part of it, as (what, id)."""
+        named = (("need", self.needs), ("date", self.dates), ("least", self.least), ("stock", self.stock))
+        found = [(kind, name) for kind, names in (*named, ("kept", self.kept)) for name in names]
+        return (*found, ("cash", "")) if self.cash else tuple(found)
 
 
 class Served(msgspec.Struct, frozen=True):

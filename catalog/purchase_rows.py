@@ -100,7 +100,11 @@ class PurchaseRows:
                 terms.append((x, 1))
                 self.rework.append((x, rework_of_piece(self.problem, accept) + accept.penalty))
             taken: Terms = []
-            for worth in need.worths:
+            if need.whole:
+                column = self.model.choice(name=f"{need.id}: wished for")
+                taken.append((column, -float(need.pieces)))
+                self.spares.append((column, -float(sum(need.worths))))
+            for worth in () if need.whole else need.worths:
                 column = self.model.column(high=1.0, name=f"{need.id}: a spare")
                 taken.append((column, -1.0))
                 self.spares.append((column, -float(worth)))

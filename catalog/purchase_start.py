@@ -157,6 +157,24 @@ class _Search:
             self._charges[key] = known
         return known
 
+    def change_one(self, item: _Item, at: int) -> float:
+        """As `change` for one item; most questions are of this kind, so it makes no tables."""
+        line = self._line(at)
+        now, then = line.costs[self.wanted[at]], line.costs[self.wanted[at] + item.pieces]
+        if then[0] == inf:
+            return inf
+        total = float(item.extra[at] * item.pieces)
+        wait = self.wait[item.unit]
+        if wait:
+            total += wait * max(0, self.lead[at] - self.ready[item.unit])
+        more = then[0] - now[0]
+        heavier = line.weight * (then[1] - now[1])
+        if more or heavier:
+            sender = self.sender[at]
+            before, heavy = self.goods[sender], self.weights[sender]
+            total += more + self.asked(sender, before + more, heavy + heavier) - self.asked(sender, before, heavy)
+        return total
+
     def change(self, moves: Sequence[tuple[_Item, int]]) -> float:
         """By how much the order gets dearer if these items, not placed now, go to these offers."""
         more: dict[int, int] = {}
@@ -228,7 +246,7 @@ class _Search:
     def _put(self, index: int) -> bool:
         """Put an item where that costs least now."""
         item = self.items[index]
-        cost, at = min(((self.change([(item, at)]), at) for at in self._open(item)), default=(inf, -1))
+        cost, at = min(((self.change_one(item, at), at) for at in self._open(item)), default=(inf, -1))
         if cost == inf:
             return False
         self.place(index, at)
@@ -281,7 +299,7 @@ class _Search:
             cost = 0.0
             for index, item in zip(group, items, strict=True):
                 one, at = min(
-                    ((self.change([(item, at)]), at) for at in self._open(item) if at in allowed), default=(inf, -1)
+                    ((self.change_one(item, at), at) for at in self._open(item) if at in allowed), default=(inf, -1)
                 )
                 cost += one
                 if cost == inf:

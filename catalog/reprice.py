@@ -15,7 +15,7 @@ from catalog.purchase_data import LineUse, OrderLine, PlanStatus, PurchasePlan, 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from catalog.purchase_data import Offer, PurchaseProblem, Supplier
+    from catalog.purchase_data import Need, Offer, PurchaseProblem, Supplier
 
 
 class RuleBroken(RuntimeError):  # noqa: N818 - the rule is what the message is about
@@ -87,10 +87,15 @@ def _uses(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
         rework += (2 * problem.labour_per_hour * accept.rework_minutes + 60) // 120 * entry.pieces
         penalty += accept.penalty * entry.pieces
         uses[entry.offer].append(LineUse(need.unit, need.id, entry.pieces, accept.grade))
-    short = {need: pieces for need, pieces in open_pieces.items() if pieces and not (needs[need].spare and pieces > 0)}
+    short = {need: pieces for need, pieces in open_pieces.items() if pieces and not _may_lack(needs[need], pieces)}
     if short:
         raise RuleBroken(f"not met exactly: {short}")
     return uses, rework, penalty
+
+
+def _may_lack(need: Need, pieces: int) -> bool:
+    """Whether so many pieces may be left."""
+    return need.spare and pieces > 0 and not (need.whole and pieces < need.pieces)
 
 
 def _lines(problem: PurchaseProblem, packs: Mapping[str, int], uses: Mapping[str, list[LineUse]]) -> list[OrderLine]:

@@ -1,4 +1,4 @@
-"""What can meet each described want: drawer, donors and offers judged, graded and priced into one order problem.
+"""What can meet each described want: all that is at hand or on offer, judged and priced into one order problem.
 
 Exact, drop-in and rework are used by themselves, a compromise only where the want allows it, unknown and refused never.
 What a grade usually costs (minutes, success, sale price) goes into the problem, so that the plan weighs it. What nearly
@@ -18,61 +18,39 @@ from catalog.charges import Charges, Step
 from catalog.fit import CONSTRUCTIONS, Fit, fit, judged_kind
 from catalog.kinds import defaults, family_of, listed
 from catalog.money import code, digits, rounded
-from catalog.pricing import Discount, PriceStep, half_up
-from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
+from catalog.pricing import half_up
+from catalog.purchase_data import Accept, Need, OrderUnit, PurchaseProblem, Supplier
 from catalog.reading import far_apart, main_value
 from catalog.rules import Grade, Pair, identity, same_word
-from catalog.sourcing_data import LeftOut, Source, Sourcing
-from catalog.spec import PartSpec
+from catalog.sourcing_candidates import (
+    Candidate,
+    coming_supplier,
+    described,
+    from_donors,
+    from_drawer,
+    from_offers,
+    from_orders,
+    sender_id,
+)
+from catalog.sourcing_data import LeftOut, Sourcing
+from catalog.spares import spare_worths
 from catalog.text import Refused
-from catalog.unread import Rest, broken, rest_of, unread, with_unread
+from catalog.unread import Rest, rest_of, unread, with_unread
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
-    from catalog.sourcing_data import Donor, HeldPart, Offered, Sender, Want
+    from catalog.sourcing_data import Coming, Donor, HeldPart, Offered, Sender, Want
+    from catalog.spec import PartSpec
 
     Judge = Callable[[PartSpec, PartSpec, str | None, tuple[Pair, ...]], Fit]
-
-DRAWER = "the drawer"
-"""Supplier id of the person's own stock. Other suppliers go by their name, a donor by the word and its unit."""
-_DONOR = "donor "
 
 _FINEST_RATE = 10**6
 """Finer rates make price rows that no solver holds exactly."""
 
 _CAPACITORS = frozenset({"capacitor", *CONSTRUCTIONS})
 _NUMBERED = frozenset({"listed", *listed.BY_NUMBER})
-
-
-class _Candidate(msgspec.Struct, frozen=True):
-    """One thing that might meet a want. `barred` says why it may not be used whatever its grade."""
-
-    product: str
-    source: Source
-    spec: PartSpec
-    offer: Offer | None
-    barred: str = ""
-    rest: Rest = Rest()
-    """What its text says beyond the spec."""
-    good: float = 1.0
-    """Chance that it works at all."""
-
-
-def part_product(part_id: int) -> str:
-    """Product and offer id of a part of the drawer."""
-    return f"part {part_id}"
-
-
-def offer_product(offer_id: int) -> str:
-    """Product and offer id of an offer."""
-    return f"offer {offer_id}"
-
-
-def donor_product(donor_id: str) -> str:
-    """Product and offer id of a donor's part."""
-    return f"from {donor_id}"
 
 
 def source(
@@ -82,6 +60,7 @@ def source(
     day: date,
     parts: Iterable[HeldPart] = (),
     donors: Iterable[Donor] = (),
+    coming: Iterable[Coming] = (),
     suppliers: Iterable[Sender] = (),
     offers: Iterable[Offered] = (),
     units: Iterable[OrderUnit] = (),
@@ -105,6 +84,7 @@ def source(
         parts: the drawer; it costs nothing and is here at once.
         donors: what units of the lot would give. Such an offer is real only if its unit is taken apart: plan them with
             the whole lot, not with the order alone.
+        coming: pieces on their way that are promised to nobody: they cost nothing more and are here on their day.
         suppliers: who sells.
         offers: the offers in force.
         units: deadlines and day costs; a unit that is not named has neither.
@@ -124,22 +104,25 @@ def source(
         Refused: a want has neither spec nor number or no pieces, an id is used twice, a currency or rate makes no
             sense.
     """
-    described = _described_wants(wants)
+    specs = _described_wants(wants)
     senders = {each.id: each for each in suppliers}
     exact = _exact_rates(currency, rates or {})
+    on_their_way = tuple(coming)
     candidates = [
-        *_from_drawer(parts, reserved or {}, good or {}),
-        *_from_donors(donors),
-        *_from_offers(offers, senders, exact),
+        *from_drawer(parts, reserved or {}, good or {}),
+        *from_donors(donors),
+        *from_orders(on_their_way),
+        *from_offers(offers, senders, exact),
     ]
     judging = _Judging(judge, tuple(pairs))
-    needs = tuple(judging.need(want, described[want.id], candidates) for want in wants)
+    needs = tuple(judging.need(want, specs[want.id], candidates) for want in wants)
     accepted = {accept.product for need in needs for accept in need.accepts}
     used = [each for each in candidates if each.offer is not None and each.product in accepted]
     sending = {each.offer.supplier for each in used if each.offer is not None}
     held = {unit.id: unit for unit in units}
     names = dict.fromkeys([*held, *(want.unit for want in wants)])
     own = dict.fromkeys(each.offer.supplier for each in used if each.offer and each.source.source != "offer")
+    days = {coming_supplier(one): (one.day, one.late) for one in on_their_way}
     selling = (
         _supplier(
             each,
@@ -151,14 +134,14 @@ def source(
     )
     return Sourcing(
         problem=PurchaseProblem(
-            suppliers=(*(Supplier(id=name, own=True) for name in own), *selling),
+            suppliers=(*(_own_supplier(name, *days.get(name, (0, None))) for name in own), *selling),
             offers=tuple(each.offer for each in used if each.offer is not None),
             units=tuple(held.get(name, OrderUnit(id=name)) for name in names),
             needs=needs,
             labour_per_hour=labour_per_hour,
             cash_limit=cash_limit,
         ),
-        sources={each.product: each.source for each in candidates if each.product in judging.best},
+        sources={each.product: each.source for each in candidates if each.product in judging.judged},
         fits=judging.fits,
         left_out=tuple(judging.left_out(each for each in candidates if each.product not in accepted)),
     )
@@ -172,29 +155,37 @@ class _Judging:
         self.pairs = pairs
         self.fits: dict[tuple[str, str], Fit] = {}
         self.best: dict[str, tuple[Fit, Want]] = {}
-        """{product: its best verdict, and for which want}"""
+        """{product: its best verdict, and for which want}, of what must be had."""
+        self.judged: set[str] = set()
+        """The products that any want was held against."""
         self._known: dict[tuple[bytes, bytes, str | None], Fit | None] = {}
         self._keys: dict[str, bytes] = {}
 
-    def need(self, want: Want, wanted: PartSpec, candidates: Iterable[_Candidate]) -> Need:
+    def need(self, want: Want, wanted: PartSpec, candidates: Iterable[Candidate]) -> Need:
         """The want as a need that accepts every candidate whose grade may be used."""
         rest = rest_of(want.description, want.left_over, wanted.kind)
         key = msgspec.json.encode((wanted, rest))
-        accepts = []
+        usable: list[tuple[Candidate, Grade]] = []
         for each in candidates:
-            itself = each.source.source == "donor" and each.source.supplier == want.unit
-            verdict = None if itself else self._verdict((want, wanted, rest), key, each)
+            donor = each.source.source == "donor"
+            barred = donor and (want.rides or each.source.supplier == want.unit)
+            verdict = None if barred else self._verdict((want, wanted, rest), key, each)
             if verdict is None:
                 continue
             self.fits[want.id, each.product] = verdict
+            self.judged.add(each.product)
             best = self.best.get(each.product)
-            if best is None or verdict.grade.rank < best[0].grade.rank:
+            # what nearly serves a wish or spares is told with them, not among what is left out
+            if not want.rides and (best is None or verdict.grade.rank < best[0].grade.rank):
                 self.best[each.product] = verdict, want
             if each.offer is not None and _usable(verdict.grade, want):
-                accepts.append(_accept(want, wanted, each, verdict.grade))
-        return Need(id=want.id, unit=want.unit, pieces=want.pieces, accepts=tuple(accepts))
+                usable.append((each, verdict.grade))
+        if want.rides:
+            return _riding(want, usable)
+        accepts = tuple(_accept(want, wanted, each, grade) for each, grade in usable)
+        return Need(id=want.id, unit=want.unit, pieces=want.pieces, accepts=accepts)
 
-    def left_out(self, candidates: Iterable[_Candidate]) -> Iterator[LeftOut]:
+    def left_out(self, candidates: Iterable[Candidate]) -> Iterator[LeftOut]:
         """Those that were judged and not refused, with the reason why none of them is used."""
         for each in candidates:
             verdict, want = self.best.get(each.product, (None, None))
@@ -208,7 +199,7 @@ class _Judging:
             else:
                 yield LeftOut(each.product, f"not known whether it fits {want.unit}: {why}")
 
-    def _verdict(self, asked: tuple[Want, PartSpec, Rest], wanted_key: bytes, candidate: _Candidate) -> Fit | None:
+    def _verdict(self, asked: tuple[Want, PartSpec, Rest], wanted_key: bytes, candidate: Candidate) -> Fit | None:
         want, wanted, rest = asked
         candidate_key = self._keys.get(candidate.product)
         if candidate_key is None:
@@ -239,10 +230,12 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, role: str | None, pairs: 
 
 
 def _usable(grade: Grade, want: Want) -> bool:
+    if want.rides:
+        return grade.rank <= Grade.DROP_IN.rank
     return grade.rank <= Grade.REWORK.rank or (grade is Grade.COMPROMISE and want.compromise_ok)
 
 
-def _accept(want: Want, wanted: PartSpec, candidate: _Candidate, grade: Grade) -> Accept:
+def _accept(want: Want, wanted: PartSpec, candidate: Candidate, grade: Grade) -> Accept:
     """What the grade usually costs, per piece: a need met half with substitutes bears half of the cut.
 
     A piece that may not work takes its chance off the success too.
@@ -259,10 +252,36 @@ def _accept(want: Want, wanted: PartSpec, candidate: _Candidate, grade: Grade) -
     )
 
 
+def _riding(want: Want, usable: Sequence[tuple[Candidate, Grade]]) -> Need:
+    """A wish is worth something only as a whole, spares piece by piece; what may not work is worth that much less."""
+    if want.worth is not None:
+        share, rest = divmod(want.worth, want.pieces)
+        worths = (share + 1,) * rest + (share,) * (want.pieces - rest)
+    else:
+        firsts = [each.offer.steps[0].each for each, _ in usable if each.source.source == "offer" and each.offer]
+        price = min(firsts, default=Fraction(0)) if want.price is None else want.price
+        worths = spare_worths(want.use_chance or 0.0, want.pieces, price)
+    return Need(
+        id=want.id,
+        unit=want.unit,
+        pieces=want.pieces,
+        accepts=tuple(
+            Accept(product=each.product, grade=grade.value, penalty=rounded(worths[0] * (1 - each.good)))
+            for each, grade in usable
+        ),
+        worths=worths,
+        whole=want.worth is not None,
+    )
+
+
+def _own_supplier(name: str, day: int, late: int | None) -> Supplier:
+    return Supplier(id=name, own=True, lead_days=day, lead_days_late=late)
+
+
 def _described_wants(wants: Sequence[Want]) -> dict[str, PartSpec]:
     found: dict[str, PartSpec] = {}
     for index, want in enumerate(wants):
-        spec = _described(want.spec, want.part_number)
+        spec = described(want.spec, want.part_number)
         if want.id in found:
             raise Refused(f"{want.id!r} is used twice; give each want its own id", where=f"wants[{index}].id")
         if spec is None:
@@ -271,91 +290,6 @@ def _described_wants(wants: Sequence[Want]) -> dict[str, PartSpec]:
             raise Refused(f"expected at least 1, got {want.pieces}", where=f"wants[{index}].pieces")
         found[want.id] = spec
     return found
-
-
-def _described(spec: PartSpec | None, part_number: str) -> PartSpec | None:
-    """The spec with the number it goes by; of a number alone, a part that is matched by it."""
-    if spec is None:
-        return PartSpec("listed", part_number=part_number) if part_number else None
-    return msgspec.structs.replace(spec, part_number=part_number) if part_number and not identity(spec) else spec
-
-
-def _only_words(one: HeldPart | Offered) -> str:
-    """The whole description of what nothing was understood of: a want in the very same words means this."""
-    return one.description if one.spec is None else ""
-
-
-def _as_written(candidate: _Candidate, one: HeldPart | Offered | Donor) -> _Candidate:
-    """The candidate with what its text says beyond the spec; one that is said to be broken is barred for that."""
-    rest = rest_of(one.description, one.left_over, candidate.spec.kind)
-    if worn := broken(rest.pieces):
-        return msgspec.structs.replace(candidate, offer=None, barred=f"its description says that it is broken: {worn}")
-    return msgspec.structs.replace(candidate, rest=rest)
-
-
-def _from_drawer(
-    parts: Iterable[HeldPart], reserved: Mapping[int, int], good: Mapping[int, float]
-) -> Iterator[_Candidate]:
-    for part in parts:
-        spec = _described(part.spec, part.part_number or _only_words(part))
-        if spec is None or not part.quantity:
-            continue
-        product = part_product(part.id)
-        left = part.quantity - reserved.get(part.id, 0)
-        origin = Source("part", part.id, DRAWER, "", part.part_number, part.description)
-        offer = _own_offer(product, DRAWER, left) if left > 0 else None
-        barred = "" if offer else f"all {part.quantity} in the drawer are promised elsewhere"
-        yield _as_written(_Candidate(product, origin, spec, offer, barred, good=good.get(part.id, 1.0)), part)
-
-
-def _from_donors(donors: Iterable[Donor]) -> Iterator[_Candidate]:
-    for donor in donors:
-        spec = _described(donor.spec, donor.part_number)
-        if spec is not None and donor.pieces > 0:
-            product = donor_product(donor.id)
-            origin = Source("donor", donor.id, donor.unit, "", donor.part_number, donor.description)
-            offer = _own_offer(product, _DONOR + donor.unit, donor.pieces)
-            yield _as_written(_Candidate(product, origin, spec, offer, good=donor.good), donor)
-
-
-def _own_offer(product: str, supplier: str, pieces: int) -> Offer:
-    return Offer(id=product, supplier=supplier, product=product, steps=(PriceStep(1, 0),), stock_packs=pieces)
-
-
-def _from_offers(
-    offers: Iterable[Offered], senders: Mapping[int, Sender], rates: Mapping[str, Fraction]
-) -> Iterator[_Candidate]:
-    for row in offers:
-        spec, sender = _described(row.spec, row.part_number or _only_words(row)), senders.get(row.supplier)
-        if spec is None or sender is None:
-            continue
-        product, rate = offer_product(row.id), rates.get(code(sender.currency))
-        origin = Source("offer", row.id, sender.name, row.sku, row.part_number, row.description)
-        if rate is None:
-            barred = f"priced in {sender.currency}; state a rate to use it"
-            yield _as_written(_Candidate(product, origin, spec, None, barred), row)
-            continue
-        offer = Offer(
-            id=product,
-            supplier=sender_id(sender),
-            product=product,
-            steps=tuple(
-                PriceStep(step.start, step.amount * rate.numerator, step.per * rate.denominator) for step in row.steps
-            ),
-            discount=Discount(row.discount),
-            pack_size=row.pack,
-            min_packs=row.min_packs,
-            stock_packs=row.stock_packs,
-            weight=row.weight,
-        )
-        barred = "" if offer.sold else "fewer in stock than must be taken"
-        yield _as_written(_Candidate(product, origin, spec, offer if offer.sold else None, barred), row)
-
-
-def sender_id(sender: Sender) -> str:
-    """The supplier's id in the problem: its name, unless that is one of ours."""
-    ours = sender.name == DRAWER or sender.name.startswith(_DONOR)
-    return f"{sender.name} ({sender.id})" if ours else sender.name
 
 
 def _supplier(sender: Sender, rate: Fraction, lead: tuple[int, int]) -> Supplier:

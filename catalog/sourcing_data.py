@@ -162,8 +162,33 @@ class Offered(Priced, Protocol):
         """What of the description was not understood."""
 
 
+class Coming(msgspec.Struct, frozen=True, kw_only=True):
+    """Pieces of an order line on their way that are promised to nobody."""
+
+    line: int
+    """Number of the order line."""
+    order: int
+    """Number of its order."""
+    supplier: str
+    """Who sends them."""
+    sku: str = ""
+    part_number: str = ""
+    description: str = ""
+    left_over: str = ""
+    """What of the description was not understood."""
+    spec: PartSpec | None = None
+    pieces: int
+    day: int
+    """Typical arrival, days from the day of the plan."""
+    late: int
+    """Late arrival."""
+
+
 class Want(msgspec.Struct, frozen=True, kw_only=True):
-    """Pieces of a described part that a unit needs."""
+    """Pieces of a described part that a unit needs, or that ride along where they are worth it.
+
+    What rides along takes only an exact or drop-in part, and nothing out of a donor.
+    """
 
     id: str
     unit: str
@@ -184,6 +209,17 @@ class Want(msgspec.Struct, frozen=True, kw_only=True):
     """What it nets when the repair fails."""
     chance: float = 1.0
     """Chance that the repair works with the exact part."""
+    worth: int | None = None
+    """Of a wish: what having all its pieces is worth, minor units."""
+    use_chance: float | None = None
+    """Of spares: chance that at least one is used within a year."""
+    price: int | None = None
+    """Of spares: what a piece is reckoned at, minor units; None = the least price of a single one among the offers."""
+
+    @property
+    def rides(self) -> bool:
+        """Whether it may be left: a wish or spares."""
+        return self.worth is not None or self.use_chance is not None
 
 
 class Donor(msgspec.Struct, frozen=True, kw_only=True):
@@ -202,9 +238,9 @@ class Donor(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Source(msgspec.Struct, frozen=True):
-    """Where a product comes from; `id` is that of the part, the offer or the donor."""
+    """Where a product comes from; `id` is that of the part, the offer, the donor or the order line on its way."""
 
-    source: Literal["part", "offer", "donor"]
+    source: Literal["part", "offer", "donor", "coming"]
     id: int | str
     supplier: str
     """Name of the seller, the unit of a donor, or the drawer."""

@@ -183,6 +183,8 @@ def _came_back(device_class: DeviceClass, item: Happening, missing: dict[str, in
         for part in fitted:
             del missing[part]
         return bool(fitted)
+    if item.answer == "exchanged":
+        return True
     pieces = round(item.value or 0)
     left = missing.get(item.subject, 0) + (pieces if item.answer == "out" else -pieces)
     missing[item.subject] = left

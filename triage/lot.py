@@ -120,8 +120,8 @@ class Happening(msgspec.Struct, frozen=True):
     kind: Kind
     subject: str
     answer: str
-    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back; added, taken off;
-    there, weak, gone; or free words."""
+    """good, bad, cant_tell, not_tested, does_not_apply; yes, no, unknown; opened, closed; out, back, exchanged;
+    added, taken off; there, weak, gone; or free words."""
     value: float | None = None
     """The reading, in the unit of the check's limits, already divided where it is relative; pieces lifted out;
     the other unit of a swap test."""
@@ -131,7 +131,10 @@ class Happening(msgspec.Struct, frozen=True):
 
 
 class Need(msgspec.Struct, frozen=True):
-    """A part that a unit wants. `text` is empty until the person describes it; until then no order line is written."""
+    """A part that a unit wants. `text` is empty until the person describes it; until then no order line is written.
+
+    A wish names its part freely where the class has none of that name.
+    """
 
     id: int
     unit: int
@@ -146,6 +149,17 @@ class Need(msgspec.Struct, frozen=True):
     state: NeedState = "open"
     source: str = ""
     """Where it comes from once that is settled: a drawer place, a donor unit, an order number."""
+    instead: str = ""
+    """Of a wish, what is fitted in its place for now; empty for a part that a repair wants."""
+    tell: str = ""
+    """Of a wish, what a buyer is to be told of what is fitted."""
+    worth: int | None = None
+    """Of a wish, what having the proper part is worth by the person's word; None = what it adds to the sale price."""
+
+    @property
+    def wish(self) -> bool:
+        """Whether the unit works without it: something makeshift does for now, and the proper part is for later."""
+        return bool(self.instead)
 
     @property
     def over(self) -> bool:
@@ -164,6 +178,8 @@ class OrderPin(msgspec.Struct, frozen=True):
     """A line of that supplier; empty for the supplier as a whole."""
     packs: int = 0
     """How many of a line are kept."""
+    need: int | None = None
+    """The need that it speaks of; None for the whole order."""
 
 
 class SetAside(msgspec.Struct, frozen=True):
@@ -182,6 +198,20 @@ class SetAside(msgspec.Struct, frozen=True):
     def coming(self) -> bool:
         """Whether it is still on its way."""
         return self.part is None
+
+
+class Spare(msgspec.Struct, frozen=True):
+    """Pieces that the person would like to have at hand, where an order has them cheaply enough."""
+
+    id: int
+    text: str
+    kind: str
+    pieces: int
+    """At most so many, what lies in the drawer included."""
+    chance: float
+    """That at least one is used within a year."""
+    price: int | None = None
+    """What a piece is reckoned at, minor units of the bench file's currency; None = the least price of a single one."""
 
 
 class LiftedPart(msgspec.Struct, frozen=True):
@@ -207,7 +237,21 @@ def same_model(one: Unit, other: Unit) -> bool:
 
 def waits_for(needs: Sequence[Need], names: Mapping[str, str]) -> tuple[str, ...]:
     """The parts that are on their way, by their names where the class knows them ({part id: name})."""
-    return tuple(names.get(need.part, need.part) for need in needs if need.state == "ordered")
+    return tuple(names.get(need.part, need.part) for need in needs if need.state == "ordered" and not need.wish)
+
+
+def still_makeshift(needs: Sequence[Need], names: Mapping[str, str]) -> tuple[str, ...]:
+    """What a unit has in it that is not as it should be, in words, also where the proper part is not wished for."""
+    return tuple(
+        f"{names.get(need.part, need.part)} is makeshift: {need.instead}" + (f" ({need.tell})" if need.tell else "")
+        for need in needs
+        if need.wish and need.state != "fitted"
+    )
+
+
+def to_exchange(needs: Sequence[Need]) -> tuple[Need, ...]:
+    """The wishes whose proper part lies ready."""
+    return tuple(need for need in needs if need.wish and need.state in {"reserved", "received"})
 
 
 def pieces_missing(need: Need, promised: Sequence[SetAside]) -> int:

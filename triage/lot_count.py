@@ -47,7 +47,7 @@ def count(
         branches[unit.id] = branch
     wanted = {need for branch in branches.values() for need in branch.needs}
     order = msgspec.structs.replace(
-        problem.order, needs=tuple(need for need in problem.order.needs if need.id in wanted)
+        problem.order, needs=tuple(need for need in problem.order.needs if need.spare or need.id in wanted)
     )
     purchase = reprice(order, packs, served, status=status)
     taken = {
@@ -71,6 +71,7 @@ def count(
         total=math.fsum(sums.values()) - purchase.total,
         decisions={unit: branch.id for unit, branch in branches.items()},
         values={unit: amount - shares.get(unit, 0.0) for unit, amount in sums.items()},
+        riding=purchase.worth - math.fsum(share for unit, share in shares.items() if unit not in sums),
         purchase=purchase,
         harvested=tuple(entry for _, entry in harvested),
         minutes=minutes,
@@ -114,7 +115,8 @@ def _minutes(
     work = {unit: branch.minutes for unit, branch in branches.items()}
     for entry in purchase.served:
         unit, accept = accepts[entry.need, products[entry.offer]]
-        work[unit] += accept.rework_minutes * entry.pieces
+        if unit in work:  # spares are of no unit that is planned
+            work[unit] += accept.rework_minutes * entry.pieces
     ready = purchase.ready_days
     if problem.bench is not None:
         for day in sorted(set(ready.values()) - {0}):

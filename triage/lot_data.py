@@ -69,7 +69,7 @@ class LotProblem(msgspec.Struct, frozen=True, kw_only=True):
 
     units: tuple[LotUnit, ...]
     order: PurchaseProblem
-    """Every need is only bought for if a branch that names it is taken."""
+    """Every need is only bought for if a branch that names it is taken; spares need no branch."""
     bench: Bench | None = None
     """None = no limit."""
     pins: dict[str, str] = {}
@@ -109,7 +109,9 @@ class LotPlan(msgspec.Struct, frozen=True, kw_only=True):
     """{unit: branch}"""
     values: dict[str, float] = {}
     """{unit: its branch, pieces sold, and its share of the order}. A supplier's postage is shared by the goods each
-    unit uses, spares go with the line. In a proven plan they add up to the total."""
+    unit uses, pieces nobody uses go with the line. In a proven plan they and `riding` add up to the total."""
+    riding: float = 0.0
+    """What the spares taken are worth, less their share of the order."""
     purchase: PurchasePlan = PurchasePlan(status=PlanStatus.INFEASIBLE)
     """The order for the branches taken, counted again in whole minor units."""
     harvested: tuple[Harvest, ...] = ()

@@ -6,8 +6,9 @@ that nothing is counted twice.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from typing import Any
 
 import msgspec
 
@@ -15,10 +16,10 @@ from catalog.describe import read
 from catalog.money import rounded
 from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
-from catalog.sourcing import donor_product
+from catalog.sourcing_candidates import donor_product
 from catalog.sourcing_data import Want
 from triage.donors import DonorOffer
-from triage.lot import Lot, Need
+from triage.lot import Lot, Need, Spare
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
 from triage.lot_rows import order_of
 from triage.study import Study
@@ -29,6 +30,11 @@ HELD = -1.0
 """Minor units a unit brings that is left lying: nothing, and a little less than any other way that costs nothing."""
 
 
+SPARES = "spares"
+"""Id of what stands in the order problem for the unit of spares."""
+_LATER = "later "
+
+
 def deciding(studies: Sequence[Study]) -> list[Study]:
     """The units that a plan decides: those where no look pays any more, and those put on a pile by hand."""
     return [found for found in studies if found.pile != "undecided" and found.decision is not None]
@@ -37,6 +43,61 @@ def deciding(studies: Sequence[Study]) -> list[Study]:
 def need_name(need: Need) -> str:
     """A need's id in the order problem."""
     return f"need {need.id}"
+
+
+def spare_name(spare: Spare) -> str:
+    """The id of spares in the order problem."""
+    return f"spare {spare.id}"
+
+
+def later_name(unit: int) -> str:
+    """The id of what stands in the order problem for a unit's wishes: they never hold the unit up."""
+    return f"{_LATER}{unit}"
+
+
+def unit_number(name: str) -> int | None:
+    """The unit that an id of the order problem speaks of; None for spares."""
+    return None if name == SPARES else int(name.removeprefix(_LATER))
+
+
+def need_number(name: str) -> int | None:
+    """The need that an id of the order problem speaks of; None for spares."""
+    return int(name.removeprefix("need ")) if name.startswith("need ") else None
+
+
+def riding(wishes: Iterable[tuple[Need, int, int]], spares: Iterable[Spare]) -> list[Want]:
+    """What may ride along: wishes with (pieces nothing is promised for, worth), and spares."""
+    wants = [
+        Want(
+            id=need_name(need),
+            unit=later_name(need.unit),
+            pieces=missing,
+            worth=worth,
+            role=need.role or None,
+            **_what(need.text, need.kind),
+        )
+        for need, missing, worth in wishes
+        if need.text and need.state == "open" and missing > 0
+    ]
+    wants += [
+        Want(
+            id=spare_name(spare),
+            unit=SPARES,
+            pieces=spare.pieces,
+            use_chance=spare.chance,
+            price=spare.price,
+            **_what(spare.text, spare.kind),
+        )
+        for spare in spares
+    ]
+    return wants
+
+
+def _what(text: str, kind: str) -> dict[str, Any]:
+    """A described part as a want states it."""
+    seen = described(text, "", kind, read)
+    number = text if seen.spec is None else ""
+    return {"spec": seen.spec, "part_number": number, "description": text, "left_over": seen.left_over}
 
 
 def to_source(part: WantedPart) -> bool:
@@ -53,16 +114,12 @@ def wants_of(found: Study, wanted: Sequence[WantedPart], missing: Mapping[int, i
         need = part.need
         if need is None or not to_source(part):
             continue
-        seen = described(need.text, "", need.kind, read)
         wants.append(
             Want(
                 id=need_name(need),
                 unit=str(part.unit),
                 pieces=missing[need.id],
-                spec=seen.spec,
-                part_number=need.text if seen.spec is None else "",
-                description=need.text,
-                left_over=seen.left_over,
+                **_what(need.text, need.kind),
                 role=need.role or None,
                 compromise_ok=need.compromise_ok,
                 value=rounded(worth.working),
@@ -117,7 +174,7 @@ def taken(problem: LotProblem, plan: LotPlan) -> PurchaseProblem:
     left_alone = donors - {entry.offer for entry in plan.purchase.served}
     return msgspec.structs.replace(
         order,
-        needs=tuple(need for need in order.needs if need.id in served),
+        needs=tuple(need for need in order.needs if need.spare or need.id in served),
         offers=tuple(offer for offer in order.offers if offer.id not in left_alone),
     )
 

@@ -27,14 +27,14 @@ def allowed(problem: LotProblem, unit: LotUnit) -> tuple[LotBranch, ...]:
 
 
 def order_of(problem: LotProblem) -> PurchaseProblem:
-    """The order problem cut to the needs and the donors of branches that may be taken."""
+    """The order problem cut to the needs and the donors of branches that may be taken; spares may ride along always."""
     open_branches = [branch for unit in problem.units for branch in allowed(problem, unit)]
     needs = {need for branch in open_branches for need in branch.needs}
     givers = {each.offer for branch in open_branches for each in branch.yields}
     donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields}
     return msgspec.structs.replace(
         problem.order,
-        needs=tuple(need for need in problem.order.needs if need.id in needs),
+        needs=tuple(need for need in problem.order.needs if need.spare or need.id in needs),
         offers=tuple(offer for offer in problem.order.offers if offer.id not in donors or offer.id in givers),
     )
 

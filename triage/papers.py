@@ -27,6 +27,8 @@ class SheetLine(msgspec.Struct, frozen=True):
     units: tuple[int, ...]
     grade: str
     spare: int = 0
+    whom: str = ""
+    """The units, those that only wish for it, and spares, in words."""
 
 
 class OrderSheet(msgspec.Struct, frozen=True):
@@ -89,7 +91,7 @@ def order_markdown(lot_name: str, day: str, sheets: Sequence[OrderSheet]) -> str
                 what += f" ({line.grade})"
             if line.spare:
                 what += f", {line.spare} spare"
-            units = ", ".join(map(str, line.units)) or "to reach a threshold"
+            units = line.whom or ", ".join(map(str, line.units)) or "to reach a threshold"
             total = show(line.line_total, sheet.currency)
             cells = (line.packs, line.pack, what, _plain(line.sku), _plain(line.price), total, units)
             out.append("| ☐ | " + " | ".join(map(str, cells)) + " |")

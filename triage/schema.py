@@ -206,6 +206,21 @@ CREATE TABLE order_pins (
 ) STRICT;
 """
 """The person's word on where to buy and what line to keep."""
+LATER = """
+ALTER TABLE needs ADD COLUMN instead TEXT NOT NULL DEFAULT '';
+ALTER TABLE needs ADD COLUMN tell TEXT NOT NULL DEFAULT '';
+ALTER TABLE needs ADD COLUMN worth INTEGER CHECK (worth >= 0);
+ALTER TABLE order_pins ADD COLUMN need INTEGER REFERENCES needs (id);
+CREATE TABLE spares (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    text TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    pieces INTEGER NOT NULL CHECK (pieces > 0),
+    chance REAL NOT NULL CHECK (chance > 0 AND chance <= 1),
+    price INTEGER CHECK (price >= 0)
+) STRICT;
+"""
+"""Proper parts wished for where something makeshift does for now, spares, and words on where one need is met."""
 TABLES = (
     *catalog_store.TABLES,
     *list_store.TABLES,
@@ -224,6 +239,7 @@ TABLES = (
     "arrivals",
     "own_paths",
     "order_pins",
+    "spares",
     "journal",
     "journal_rows",
     "journal_blocks",
@@ -277,6 +293,10 @@ def _charges(database: Database) -> None:
     run_script(database, ORDER_PINS)
 
 
+def _later(database: Database) -> None:
+    run_script(database, LATER)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -289,5 +309,6 @@ MIGRATIONS: tuple[Migration, ...] = (
     _own_rules,
     _own_paths,
     _charges,
+    _later,
 )
 """One function a schema version; append only, a shipped one is never edited."""

@@ -12,7 +12,7 @@ from sqlite_utils import Database
 from catalog.database import writing
 from catalog.journal import Recorder
 from catalog.shapes import ready
-from triage.lot import Happening, LiftedPart, Lot, Need, OrderPin, Outcome, SetAside, Unit
+from triage.lot import Happening, LiftedPart, Lot, Need, OrderPin, Outcome, SetAside, Spare, Unit
 from triage.model_sheets import ModelLine
 from triage.own_paths import OwnPath
 
@@ -84,7 +84,7 @@ class Forecast(msgspec.Struct, frozen=True):
     base: dict[str, float]
 
 
-ready(Lot, Unit, Happening, Need, Order, OrderLine, OrderPin, SetAside, Forecast, ModelLine, Arrival, OwnPath)
+ready(Lot, Unit, Happening, Need, Order, OrderLine, OrderPin, SetAside, Spare, Forecast, ModelLine, Arrival, OwnPath)
 
 
 def lots(database: Database) -> list[Lot]:
@@ -158,6 +158,12 @@ def order_pins(database: Database, lot: int | None = None) -> list[OrderPin]:
     where, values = ("WHERE lot = ?", (lot,)) if lot is not None else ("", ())
     rows = database.query(f"SELECT {_names(OrderPin)} FROM order_pins {where} ORDER BY id", values)  # noqa: S608
     return [msgspec.convert(row, OrderPin) for row in rows]
+
+
+def spares(database: Database) -> list[Spare]:
+    """The spares that the person would like to have, oldest first."""
+    query = f"SELECT {_names(Spare)} FROM spares ORDER BY id"  # noqa: S608
+    return [msgspec.convert(row, Spare) for row in database.query(query)]
 
 
 def lifted_parts(database: Database) -> dict[int, LiftedPart]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from typing import Literal
 
 import msgspec
@@ -54,7 +55,7 @@ def wanted_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     """
     device_class, cures = unit.device_class, cures_of(unit)
     known = {part.id for part in device_class.parts}  # a need may be from before the class was said anew
-    held = {need.part: need for need in needs if need.part in known}  # the latest of each
+    held = _latest(needs, known)
     lifted = unit.state.missing if leans_to_fix(unit) else {}
     listed = list(dict.fromkeys((*needed_parts(device_class, cures), *lifted)))
     listed += [part for part, need in held.items() if part not in listed and need.state in PROMISED]
@@ -74,12 +75,17 @@ def aside_of(unit: Study, needs: Sequence[Need]) -> tuple[WantedPart, ...]:
     cures = cures_of(unit)
     listed = {part.part for part in wanted_of(unit, needs)}
     known = {part.id for part in unit.device_class.parts}
-    held = {need.part: need for need in needs if need.part in known}  # the latest of each
+    held = _latest(needs, known)
     return tuple(
         _wanted(unit, part_id, need, cures, aside="dropped" if need.state == "dropped" else "elsewhere")
         for part_id, need in held.items()
         if need.text and (need.state == "dropped" or (need.state == "open" and part_id not in listed))
     )
+
+
+def _latest(needs: Sequence[Need], known: AbstractSet[str]) -> dict[str, Need]:
+    """The latest need of each part of the class; wishes for later are none of a repair."""
+    return {need.part: need for need in needs if need.part in known and not need.wish}
 
 
 def _wanted(

@@ -1,5 +1,7 @@
 """The person's word on where to buy, in an order problem."""
 
+import msgspec
+
 from catalog.pins import OfferPin, pinned
 from catalog.pricing import PriceStep
 from catalog.purchase import plan
@@ -39,3 +41,30 @@ def test_a_line_that_cannot_be_kept_is_named():
     (conflict,) = plan(pinned(_problem(), [OfferPin("keep", "C", "c", 6)])).conflicts
     assert conflict.reason is Reason.KEPT
     assert conflict.detail == "c: 6 packs are kept, but at least 1 must be taken, 5 in stock"
+
+
+def _two_needs():
+    one = _problem()
+    other = Need(id="m", unit="1", pieces=2, accepts=(Accept(product="p"),), not_from=frozenset({"mine"}))
+    return msgspec.structs.replace(one, needs=(*one.needs, other))
+
+
+def _served(*pins):
+    served = {}
+    for entry in plan(pinned(_two_needs(), pins)).served:
+        served.setdefault(entry.need, {})[entry.offer] = entry.pieces
+    return served
+
+
+def test_a_word_of_one_need_leaves_the_others_alone():
+    assert _served() == {"n": {"mine": 1, "a": 2}, "m": {"a": 2}}
+    assert _served(OfferPin("not", "A", need="m")) == {"n": {"mine": 1, "a": 2}, "m": {"b": 2}}
+    assert _served(OfferPin("not", "A", "a", need="n")) == {"n": {"mine": 1, "b": 2}, "m": {"a": 2}}
+    assert _served(OfferPin("only", "B", need="n")) == {"n": {"mine": 1, "b": 2}, "m": {"a": 2}}
+    assert _served(OfferPin("only", "B", need="n"), OfferPin("not", "A")) == {"n": {"mine": 1, "b": 2}, "m": {"b": 2}}
+    assert _served(OfferPin("only", "B", need="gone")) == _served()
+
+
+def test_what_is_closed_to_all_is_closed_to_a_need_that_takes_it_alone():
+    found = plan(pinned(_two_needs(), [OfferPin("only", "A", need="m"), OfferPin("not", "A")]))
+    assert [each.needs for each in found.conflicts] == [("m",)]

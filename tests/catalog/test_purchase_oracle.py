@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from catalog import purchase_solve
+from catalog import purchase_solve, purchase_start
 from catalog.charges import Charges, Step
 from catalog.pricing import Discount, PriceStep
 from catalog.purchase import front, plan
@@ -19,6 +19,7 @@ from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, Pu
 from catalog.purchase_parts import merged, parts
 from catalog.purchase_start import first_plan
 from catalog.reprice import reprice
+from catalog.riders import riders
 
 
 def _line(offer, pieces):
@@ -92,6 +93,7 @@ def _ways(problem, need):
     deadline = next(unit.deadline_day for unit in problem.units if unit.id == need.unit)
     accepts = {accept.product: accept for accept in need.accepts}
     sizes = range(need.pieces + 1) if need.worths else [need.pieces]
+    sizes = [0, need.pieces] if need.whole else sizes
     for share in itertools.chain.from_iterable(_shares(pieces, len(problem.offers)) for pieces in sizes):
         day = 0
         rework = -sum(need.worths[: sum(share)])
@@ -236,6 +238,7 @@ def _need(draw, index, units, offers, on):
         if "not from" in on
         else frozenset(),
         worths=tuple(sorted((draw(number(0, 14)) for _ in range(pieces)), reverse=True)) if spare else (),
+        whole=spare and draw(st.booleans()),
     )
 
 
@@ -445,3 +448,42 @@ def test_parts_come_to_the_whole(problem):
     pieces = parts(merged(problem).problem)
     assert sum(_total(part) for part in pieces) == _total(problem)
     assert sum(len(part.offers) for part in pieces) <= len(problem.offers)
+
+
+@settings(max_examples=40, deadline=None)
+@given(problems(frozenset(FEATURES)).filter(lambda problem: any(need.worths for need in problem.needs)))
+def test_what_rides_along_costs_what_two_enumerations_say(problem):
+    best = plan(problem)
+    if not best.found:
+        return
+    for rider in riders(problem, best):
+        need = next(each for each in problem.needs if each.id == rider.need)
+        rest = tuple(each for each in problem.needs if each.id != need.id)
+        assert rider.pieces == sum(entry.pieces for entry in best.served if entry.need == need.id)
+        without = min(total for total, _, _ in _everything(msgspec.structs.replace(problem, needs=rest)))
+        if rider.pieces:
+            assert rider.worth == sum(need.worths[: rider.pieces])
+            assert rider.costs == best.total + rider.worth - without
+            assert rider.costs <= rider.worth
+            continue
+        assert best.total == without
+        nobody_waits = tuple(msgspec.structs.replace(unit, id=f"{unit.id}!", wait_per_day=0) for unit in problem.units)
+        forced = msgspec.structs.replace(need, unit=f"{need.unit}!", worths=(), whole=False)
+        units = (*problem.units, *nobody_waits)
+        totals = [
+            total for total, _, _ in _everything(msgspec.structs.replace(problem, needs=(*rest, forced), units=units))
+        ]
+        assert rider.worth == sum(need.worths)
+        assert rider.costs == (min(totals) - best.total if totals else None)
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_the_quick_question_of_the_first_plan_has_the_answer_of_the_whole_one(problem):
+    search = purchase_start._Search(problem)
+    for index, item in enumerate(search.items):
+        for at in item.ways:
+            assert search.change_one(item, at) == search.change([(item, at)])
+        possible = [at for at in item.ways if search.change_one(item, at) < math.inf]
+        if possible:
+            search.place(index, possible[0])

@@ -17,8 +17,9 @@ from catalog.purchase import plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
 from catalog.reprice import reprice
 from catalog.rules import Grade, Pair
-from catalog.sourcing import DRAWER, source
-from catalog.sourcing_data import Donor, LeftOut, Want
+from catalog.sourcing import source
+from catalog.sourcing_candidates import DRAWER
+from catalog.sourcing_data import Coming, Donor, LeftOut, Want
 from catalog.spec import PartSpec, Value
 from catalog.text import Refused
 
@@ -403,3 +404,44 @@ def test_a_want_in_the_very_words_of_an_offer_means_that_offer():
     held = [msgspec.structs.replace(_part(1, CAPACITOR), description=words, spec=None, part_number="")]
     found = _source([Want(id="w", unit="1", pieces=1, part_number=words)], parts=held)
     assert [accept.grade for accept in found.problem.needs[0].accepts] == ["exact"]
+
+
+def test_pieces_on_their_way_cost_nothing_and_are_here_on_their_day():
+    coming = [
+        Coming(line=4, order=2, supplier="Near", spec=_spec(CAPACITOR), description=CAPACITOR, pieces=3, day=5, late=8),
+        Coming(line=5, order=2, supplier="Near", description="a thing", pieces=1, day=5, late=8),
+    ]
+    found = _source([_want(pieces=4)], coming=coming, suppliers=[_supplier(1, "Far")], offers=[_offer(3, 1, CAPACITOR)])
+    assert [(one.lead_days, one.late, one.own) for one in found.problem.suppliers] == [(5, 8, True), (2, 4, False)]
+    best = plan(found.problem)
+    assert (best.packs, best.goods, best.arrival_day) == ({"coming 4": 3, "offer 3": 1}, 40, 5)
+    assert [line.product for line in best.own] == ["coming 4"]
+    assert found.sources["coming 4"].supplier == "Near"
+
+
+def test_what_rides_along_takes_only_what_is_proper_and_nothing_out_of_a_donor():
+    held = [_part(7, CAPACITOR.replace("25V", "16V")), _part(8, CAPACITOR.replace("25V", "35V"))]
+    donor = Donor(id="d", unit="9", pieces=2, spec=_spec(CAPACITOR))
+    wish = _want("wish", worth=101, compromise_ok=True)
+    found = _source([wish], parts=held, donors=[donor], offers=[_offer(3, 1, CAPACITOR)], suppliers=[_supplier(1, "A")])
+    (need,) = found.problem.needs
+    assert {accept.product for accept in need.accepts} == {"part 8", "offer 3"}
+    assert (need.worths, need.whole) == ((51, 50), True)
+    assert found.left_out == ()
+
+
+def test_spares_are_worth_their_chance_times_the_least_price_of_one_or_the_price_said():
+    offers = [_offer(3, 1, CAPACITOR, prices=((1, 80, 1), (10, 40, 1))), _offer(4, 1, CAPACITOR, prices=((1, 70, 1),))]
+    wants = [
+        _want("s", use_chance=0.5, unit="spares"),
+        _want("t", use_chance=0.5, price=200, unit="spares"),
+        _want("u", text="", use_chance=0.5, part_number="QX-9", unit="spares"),
+    ]
+    needs = _source(wants, offers=offers, suppliers=[_supplier(1, "A")]).problem.needs
+    assert [need.worths for need in needs] == [(35, 11), (100, 31), (0, 0)]
+    assert [need.whole for need in needs] == [False] * 3
+
+
+def test_what_may_not_work_is_worth_that_much_less_as_a_spare():
+    found = _source([_want("s", use_chance=1.0, price=200, unit="spares")], parts=[_part(7, CAPACITOR)], good={7: 0.6})
+    assert [accept.penalty for accept in found.problem.needs[0].accepts] == [80]

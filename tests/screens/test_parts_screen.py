@@ -6,7 +6,7 @@ import pytest
 from textual import events
 from textual.widgets import Input
 
-from triage.actions import looks, lots, needs, parts, prices, units
+from triage.actions import looks, lots, needs, parts, prices, spares, units
 from triage.actions.findable import find_parts
 from triage.screens import parts as parts_module
 from triage.screens import parts_describe
@@ -408,3 +408,16 @@ async def test_what_is_typed_while_the_place_comes_up_is_searched_for(shelf, sta
         await at_once(pilot, "f4", *"elko")
         assert pilot.app.place.PLACE == "parts"
         assert pilot.app.screen.query_one("#parts-query", Input).value == "elko"
+
+
+async def test_spares_of_what_was_found_are_wanted(shelf, start, press, types, settled):
+    async with start("parts").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await types(pilot, "SM-4K")
+        await press(pilot, "enter", "s")
+        form = pilot.app.screen
+        assert form.query_one("#in-text", Input).value == "SM-4K"
+        form.query_one("#in-chance", Input).value = "30"
+        await press(pilot, "enter")
+        (kept,) = spares.list_spares(shelf)
+        assert (kept.text, kept.kind, kept.pieces, kept.chance) == ("SM-4K", "listed", 1, 0.3)

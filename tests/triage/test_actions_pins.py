@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from catalog.text import Refused
-from triage.actions import history, ordering, planning, prices, settings
+from triage import store
+from triage.actions import history, lots, needs, ordering, planning, prices, settings
 from triage.actions.pins import lift_pin, list_pins, pin_order
 from triage.bench_file import BenchFile
 from triage.person import Rate
@@ -150,3 +151,46 @@ def test_a_plan_tells_of_better_ones_as_they_are_found(shelf):
     assert [total for total, _ in seen] == sorted(total for total, _ in seen)
     assert all(more >= 0 for _, more in seen)
     assert not seen or seen[-1][0] == pytest.approx(plan.total)
+
+
+def test_a_word_of_one_need_is_kept_told_and_lifted(shelf):
+    first, second = (need.id for need in store.needs(shelf.database))
+    assert {line.sku for line in _plan(shelf).order} == {"S1"}
+    pin = pin_order(shelf, None, "only", "Quick Corner", need=first)
+    plan = planning.plan_lot(shelf)
+    assert {line.sku: line.units for line in plan.order} == {"Q1": (1,), "S1": (2,)}
+    assert plan.pins == ((pin.id, "stick_module for unit 1 only from Quick Corner"),)
+    assert plan.pins_cost == pytest.approx(910 + 400)
+    pin_order(shelf, None, "not", "Slow Boat", "S1", need=second)
+    assert {line.sku for line in _plan(shelf).order} == {"Q1"}
+    needs.drop_need(shelf, second)
+    assert [line.units for line in _plan(shelf).order] == [(1,)]  # the word on what is not wanted waits
+    for held in list_pins(shelf):
+        lift_pin(shelf, held.id)
+    assert {line.sku for line in _plan(shelf).order} == {"S1"}
+
+
+def test_a_word_of_a_need_that_is_none_and_a_line_kept_for_one_need_are_refused(shelf):
+    with pytest.raises(Refused, match="no such need"):
+        pin_order(shelf, None, "only", "Quick Corner", need=99)
+    with pytest.raises(Refused, match="whole order"):
+        pin_order(shelf, None, "keep", "Quick Corner", "Q1", packs=1, need=1)
+    assert list_pins(shelf) == []
+
+
+def test_a_date_and_a_limit_that_do_not_go_together_are_both_named(shelf):
+    lots.change_lot(shelf, 1, deadline="2026-12-06", cash_limit=2150)
+    (why,) = _plan(shelf).conflicts
+    assert why == (
+        "unit 1 FIX, 2 FIX: stick module for unit 1, stick module for unit 2: at least 22.20 in goods and postage, the"
+        " limit is 21.50; the last day of unit 1 and 2, 2026-12-06, stands against it"
+    )
+    lots.change_lot(shelf, 1, deadline="2027-01-06")
+    assert _plan(shelf).conflicts == ()  # there is time for the cheap one
+
+
+def test_no_more_is_named_than_it_takes(shelf):
+    lots.change_lot(shelf, 1, deadline="2026-12-06", cash_limit=2000)
+    (why,) = _plan(shelf).conflicts
+    assert "at least 21.43 in goods" in why  # with the last day of one unit alone it is too much already
+    assert "the last day of unit 1, 2026-12-06, stands against it" in why

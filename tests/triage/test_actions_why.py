@@ -41,7 +41,7 @@ def test_the_reasons_are_orders_that_cost_more(shelf):
     assert found.closed == found.without
     assert found.best_grade is None
     assert found.moves_at == pytest.approx(200 + (quick - slow) / 3)
-    assert found.postage == {1: 50, 2: 50}
+    assert found.postage == {"1": 50, "2": 50}
     said = " ".join(found.sentences)
     assert "Without this line the whole order costs" in said
     assert "Quick Corner Q1" in said

@@ -321,6 +321,12 @@ def _splits(pieces, places):
     return [(first, *rest) for first in range(pieces + 1) for rest in _splits(pieces - first, places - 1)]
 
 
+def _shares(need, places):
+    """Each way to share out a need; spares in part or not at all too, unless they are all or none."""
+    sizes = [need.pieces] if not need.worths else [0, need.pieces] if need.whole else range(need.pieces + 1)
+    return [split for pieces in sizes for split in _splits(pieces, places)]
+
+
 def _best(problem):
     """The largest total over every choice of branches, every sharing out and every number of pieces sold."""
     order = problem.order
@@ -329,9 +335,9 @@ def _best(problem):
     for taken in itertools.product(*branch_lists):
         giving = {each.offer: each for branch in taken for each in branch.yields}
         donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields}
-        needs = [need for need in order.needs if any(need.id in branch.needs for branch in taken)]
+        needs = [need for need in order.needs if need.worths or any(need.id in branch.needs for branch in taken)]
         offers = [offer for offer in order.offers if offer.id not in donors or offer.id in giving]
-        for shares in itertools.product(*(_splits(need.pieces, len(offers)) for need in needs)):
+        for shares in itertools.product(*(_shares(need, len(offers)) for need in needs)):
             cost = _ordered(problem, needs, offers, shares)
             if cost is None:
                 continue
@@ -359,6 +365,7 @@ def _ordered(problem, needs, offers, shares):
     spent, work, ready = 0, {}, {}
     for need, share in zip(needs, shares, strict=True):
         accepts = {accept.product: accept for accept in need.accepts}
+        spent -= sum(need.worths[: sum(share)])
         for offer, pieces in zip(offers, share, strict=True):
             if not pieces:
                 continue
@@ -366,6 +373,8 @@ def _ordered(problem, needs, offers, shares):
                 return None
             accept, day = accepts[offer.product], suppliers[offer.supplier].lead_days
             spent += pieces * (accept.penalty + order.labour_per_hour * accept.rework_minutes // 60)
+            if need.worths:
+                continue
             work[need.unit] = work.get(need.unit, 0) + pieces * accept.rework_minutes
             ready[need.unit] = max(ready.get(need.unit, 0), day)
     sending = set()
@@ -433,6 +442,20 @@ def _lots(draw):
         units[name] = tuple(branches)
     bench = draw(st.sampled_from([None, Bench(minutes=8), Bench(minutes=8, days=4), Bench(minutes=15, days=5)]))
     waits = [OrderUnit(id=name, wait_per_day=draw(number(0, 1))) for name in names]
+    if draw(st.booleans()):
+        worths = tuple(sorted((draw(number(0, 9)) for _ in range(draw(number(1, 2)))), reverse=True))
+        accepts = (Accept(product=draw(st.sampled_from("pq")), penalty=draw(number(0, 1))),)
+        needs.append(
+            Need(
+                id="spare",
+                unit="spares",
+                pieces=len(worths),
+                accepts=accepts,
+                worths=worths,
+                whole=draw(st.booleans()),
+            )
+        )
+        waits.append(OrderUnit(id="spares"))
     pins = {names[0]: draw(st.sampled_from(units[names[0]])).id} if draw(st.booleans()) else {}
     return _lot(units, suppliers, offers, needs, waits, bench, pins, labour_per_hour=60)
 
@@ -444,7 +467,7 @@ def test_nothing_better_can_be_found_by_trying_everything(problem):
     assert found.found == math.isfinite(best)
     if found.found:
         assert found.total == pytest.approx(best)
-        assert math.fsum(found.values.values()) == pytest.approx(found.total)
+        assert math.fsum(found.values.values()) + found.riding == pytest.approx(found.total)
     else:
         assert found.conflicts
         assert set(found.conflicts[0].units) <= {unit.id for unit in problem.units}

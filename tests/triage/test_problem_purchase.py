@@ -153,3 +153,150 @@ def test_what_makes_no_sense_is_refused_with_its_key_path(change, where):
     assert refused.value.where == where
     assert str(refused.value).startswith(where)
     assert "\n" not in str(refused.value)
+
+
+CHARGED = {
+    "id": "charged",
+    "suppliers": [
+        {
+            "id": "A",
+            "lead_days": 1,
+            "shipping_by_value": [
+                {"from_cents": 0, "shipping_cents": 500},
+                {"from_cents": 1000, "shipping_cents": 200},
+            ],
+            "small_order_fee_cents": 150,
+            "fee_below_cents": 1200,
+            "tax_percent": 7.5,
+            "import_above_cents": 1000,
+            "import_percent": 10,
+            "import_fee_cents": 30,
+        },
+        {
+            "id": "B",
+            "lead_days": 3,
+            "shipping_by_weight": [
+                {"from_milligrams": 0, "shipping_cents": 100},
+                {"from_milligrams": 5000, "shipping_cents": 900},
+            ],
+        },
+    ],
+    "offers": [
+        {"id": "a", "supplier": "A", "product": "p", "breaks": [_step(1, 275)]},
+        {"id": "b", "supplier": "B", "product": "p", "breaks": [_step(1, 290)], "weight_milligrams": 1250},
+    ],
+    "units": [{"id": "u"}],
+    "needs": [{"id": "n", "unit": "u", "pieces": 4, "accepts": [{"product": "p"}]}],
+}
+
+
+def test_charges_are_asked_as_stated():
+    got = answer(CHARGED)
+    # A: 1100 goods, postage 200, fee 150, tax 7.5 % of 1450, import 10 % of 1300 and 30; B: 1160, and 5 g cost 900
+    assert (got["total_cents"], got["packs"]) == (1100 + 200 + 150 + 109 + 130 + 30, {"a": 4})
+    assert (got["goods_cents"], got["shipping_cents"], got["charges_cents"]) == (1100, 200, 419)
+    assert got["suppliers"] == [{"supplier": "A", "goods_cents": 1100, "shipping_cents": 200, "charges_cents": 419}]
+    light = copy.deepcopy(CHARGED)
+    light["offers"][1]["weight_milligrams"] = 1249
+    assert (answer(light)["total_cents"], answer(light)["packs"]) == (1160 + 100, {"b": 4})
+
+
+def test_spares_ride_along_by_their_chance_times_the_price_and_what_has_worths_may_be_left():
+    case = {
+        "id": "spares",
+        "suppliers": [{"id": "A", "lead_days": 0, "shipping_cents": 300}],
+        "offers": [
+            {"id": "p", "supplier": "A", "product": "p", "breaks": [_step(1, 50)]},
+            {"id": "q", "supplier": "A", "product": "q", "breaks": [_step(1, 40)]},
+        ],
+        "units": [{"id": "u"}],
+        "needs": [
+            {"id": "n", "unit": "u", "pieces": 1, "accepts": [{"product": "q"}]},
+            {
+                "id": "wish",
+                "unit": "u",
+                "pieces": 2,
+                "accepts": [{"product": "p"}],
+                "worths_cents": [60, 30],
+                "all_or_none": True,
+            },
+        ],
+        "spares": [{"id": "s", "pieces": 2, "use_chance": 0.9, "price_cents": 100, "accepts": [{"product": "p"}]}],
+    }
+    got = answer(case)
+    assert got["packs"] == {"p": 2, "q": 1}  # the second spare is worth 67: 1 - 0.1 (1 + ln 10)
+    assert (got["worth_cents"], got["total_cents"]) == (157, 300 + 40 + 100 - 157)
+    assert got["riding"] == [
+        {"need": "wish", "pieces": 0, "worth_cents": 90, "costs_cents": 100},
+        {"need": "s", "pieces": 2, "worth_cents": 157, "costs_cents": 100},
+    ]
+    case["needs"][1]["all_or_none"] = False
+    assert answer(case)["riding"][0] == {"need": "wish", "pieces": 1, "worth_cents": 60, "costs_cents": 50}
+
+
+def test_pins_are_kept_and_their_cost_told():
+    case = CHARGED | {"pins": [{"kind": "not", "supplier": "A"}]}
+    got = answer(case)
+    assert (got["packs"], got["pins_cost_cents"]) == ({"b": 4}, 1160 + 900 - 1719)
+    keep = CHARGED | {"pins": [{"kind": "keep", "supplier": "B", "offer": "b", "packs": 1}]}
+    assert answer(keep)["packs"]["b"] == 1
+    one = CHARGED | {"pins": [{"kind": "only", "supplier": "B", "need": "n"}]}
+    assert answer(one)["packs"] == {"b": 4}
+    assert answer(CHARGED)["pins_cost_cents"] is None
+
+
+def test_why_is_told_of_every_line_where_it_is_asked_for():
+    assert answer(CHARGED)["why"] == []
+    (line,) = answer(CHARGED | {"why": True})["why"]
+    assert (line["offer"], line["without_cents"], line["closed_cents"]) == ("a", 341, 341)
+    assert line["postage_cents"] == {"u": 619}
+    assert line["moves_at_cents"] == pytest.approx(275 + 341 / 4)
+
+
+def test_what_cannot_all_be_kept_is_named():
+    case = copy.deepcopy(CHARGED)
+    case["suppliers"][0]["lead_days"] = 9
+    case["units"][0]["deadline_day"] = 5
+    case["offers"][1]["stock_packs"] = 3
+    (conflict,) = answer(case)["conflicts"]
+    assert (conflict["reason"], conflict["needs"]) == ("not enough stock", ["n"])
+    assert (conflict["dates"], conflict["stock"], conflict["cash"]) == (["u"], ["b"], False)
+
+
+REFUSED_NEW = {
+    "steps from above 0": (
+        _put("suppliers", 0, "shipping_by_value", 0, "from_cents", 5),
+        "suppliers[0].shipping_by_value",
+    ),
+    "postage by both": (
+        _put("suppliers", 0, "shipping_by_weight", [{"from_milligrams": 0, "shipping_cents": 1}]),
+        "suppliers[0].shipping_by_weight",
+    ),
+    "a finer percentage": (_put("suppliers", 0, "tax_percent", 7.555), "suppliers[0].tax_percent"),
+    "worths that rise": (_put("needs", 0, "worths_cents", [1, 2, 3, 4]), "needs[0].worths_cents"),
+    "too few worths": (_put("needs", 0, "worths_cents", [1]), "needs[0].worths_cents"),
+    "nothing to leave out": (_put("needs", 0, "all_or_none", True), "needs[0].all_or_none"),
+    "not from nobody": (_put("needs", 0, "not_from", ["z"]), "needs[0].not_from[0]"),
+    "chance of nothing": (
+        _put("spares", [{"id": "s", "pieces": 1, "use_chance": 0, "price_cents": 1, "accepts": []}]),
+        "spares[0].use_chance",
+    ),
+    "a spare called as a need": (
+        _put("spares", [{"id": "n", "pieces": 1, "use_chance": 1, "price_cents": 1, "accepts": []}]),
+        "spares[0].id",
+    ),
+    "pin of nobody": (_put("pins", [{"kind": "not", "supplier": "Z"}]), "pins[0].supplier"),
+    "pin of another's offer": (_put("pins", [{"kind": "not", "supplier": "A", "offer": "b"}]), "pins[0].offer"),
+    "pin of no need": (_put("pins", [{"kind": "not", "supplier": "A", "need": "x"}]), "pins[0].need"),
+    "kept without packs": (_put("pins", [{"kind": "keep", "supplier": "A", "offer": "a"}]), "pins[0]"),
+    "only a line": (_put("pins", [{"kind": "only", "supplier": "A", "offer": "a"}]), "pins[0]"),
+}
+
+
+@pytest.mark.parametrize(("change", "where"), REFUSED_NEW.values(), ids=REFUSED_NEW.keys())
+def test_what_makes_no_sense_of_charges_spares_and_pins_is_refused(change, where):
+    case = copy.deepcopy(CHARGED)
+    change(case)
+    with pytest.raises(Refused) as refused:
+        answer(case)
+    assert refused.value.where == where

@@ -241,3 +241,25 @@ def test_a_pair_of_an_older_file_says_how_well_it_fits_and_is_put_back_so(tmp_pa
             ("K-3", "refuse"),
         ]
         assert files.verify(new).ok
+
+
+def test_needs_and_pins_of_an_older_file_are_no_wishes_and_speak_of_the_whole_order(tmp_path, monkeypatch):
+    path = tmp_path / "old.db"
+    with monkeypatch.context() as past:
+        past.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[: schema.MIGRATIONS.index(schema._later)])
+        with BenchFile(path) as old:
+            lots.new_lot(old, "box")
+            units.add_units(old, "1 gamepad drift")
+            with old.journal.event("old", "a need and a pin", at=AT) as recorder:
+                need = {"unit": 1, "fault": "f", "part": "p", "pieces": 1, "text": "t", "kind": "listed", "role": ""}
+                recorder.insert("needs", {**need, "compromise_ok": 0, "state": "open", "source": ""})
+                recorder.insert("order_pins", {"lot": 1, "kind": "not", "supplier": "Slow Boat"})
+    with BenchFile(path) as new:
+        (need,) = store.needs(new.database)
+        (pin,) = store.order_pins(new.database)
+        assert (need.wish, need.worth, pin.need, store.spares(new.database)) == (False, None, None, [])
+        new.journal.undo(at=AT)
+        assert store.needs(new.database) == []
+        new.journal.redo(at=AT)
+        assert store.needs(new.database) == [need]
+        assert files.verify(new).ok

@@ -143,7 +143,7 @@ def why_it_fits(
     wanted = read_description(query, kind)
     if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
         sides = Rest(query, wanted.left_over), rest_of(entry.description, entry.left_over, entry.kind)
-        return with_unread(judge_by(bench, also)(wanted.spec, entry.spec), unread(*sides, wanted.spec.kind))
+        return with_unread(judge_by(bench, also=also)(wanted.spec, entry.spec), unread(*sides, wanted.spec.kind))
     said = entry.description if entry.spec is not None else entry.part_number
     return fit_texts(bench, query, said or entry.description or entry.part_number, also=also)
 

@@ -53,13 +53,14 @@ def receive(bench: BenchFile, line_id: int, packs: int | None = None) -> OrderLi
     line, order, came = _still_to_come(bench, line_id, packs)
     changed = msgspec.structs.replace(line, received=line.received + came)
     words = clean_line(f"{came} of {line.packs} packs of {_name(line)} came", 200)
+    needs = _for_whom(bench, line)
     with bench.journal.event("receive", words, at=bench.now()) as recorder:
         recorder.update("order_lines", line.id, {"received": changed.received})
         store.save(recorder, "arrivals", Arrival(0, line.id, bench.now(), came, "came"))
         part_id = _into_drawer(bench, recorder, line, order.currency, came * line.pack)
         _hand_out(bench, recorder, line, part_id, came * line.pack)
         _promise_no_more(bench, recorder, changed)
-        settle(bench, recorder, line.needs)
+        settle(bench, recorder, needs)
     return changed
 
 
@@ -86,6 +87,7 @@ def went_wrong(
     changed = msgspec.structs.replace(line, failed=line.failed + failed)
     words = f"{failed} of {line.packs} packs of {_name(line)} {FAILED[outcome]}"
     words += f": {came_instead}" if came_instead else ""
+    needs = _for_whom(bench, line)
     with bench.journal.event("went_wrong", clean_line(words, 200), at=bench.now()) as recorder:
         recorder.update("order_lines", line.id, {"failed": changed.failed})
         store.save(recorder, "arrivals", Arrival(0, line.id, bench.now(), failed, outcome, came_instead))
@@ -93,7 +95,7 @@ def went_wrong(
             other = msgspec.structs.replace(line, part_number="", description=came_instead, kind="", line_total=0)
             _into_drawer(bench, recorder, other, order.currency, failed * line.pack)
         _promise_no_more(bench, recorder, changed)
-        settle(bench, recorder, line.needs)
+        settle(bench, recorder, needs)
     return changed
 
 
@@ -182,6 +184,11 @@ def _still_to_come(bench: BenchFile, line_id: int, packs: int | None) -> tuple[O
     if not 1 <= count <= line.open_packs:
         raise Refused(f"expected 1 to {line.open_packs} packs still to come", where=f"line {line_id}")
     return line, order, count
+
+
+def _for_whom(bench: BenchFile, line: OrderLine) -> set[int]:
+    """The needs that a line was ordered for, and those that pieces of it were given to since."""
+    return {*line.needs, *(item.need for item in store.set_asides(bench.database) if item.line == line.id)}
 
 
 def _name(line: OrderLine) -> str:

@@ -24,8 +24,12 @@ def read_description(text: str, kind: str | None = None) -> Reading:
     return read(text, kind)
 
 
-def judge_by(bench: BenchFile, also: OwnWords | None = None) -> Callable[[PartSpec, PartSpec], Fit]:
-    """A judge of wanted and candidate that knows the person's pairs and rules, and what they might say `also`.
+def judge_by(
+    bench: BenchFile, role: str | None = None, also: OwnWords | None = None
+) -> Callable[[PartSpec, PartSpec], Fit]:
+    """A judge of wanted and candidate, in this role of the wanted one, that knows the person's pairs and rules.
+
+    `also` is what the person might say beside them.
 
     Raises:
         Refused: the person's file of rules is not right.
@@ -34,7 +38,7 @@ def judge_by(bench: BenchFile, also: OwnWords | None = None) -> Callable[[PartSp
 
     own = with_also(own_words(bench), also)
     mains = bench.person.mains
-    return lambda wanted, candidate: fit(wanted, candidate, pairs=own.pairs, rules=own.rules, mains=mains)
+    return lambda wanted, candidate: fit(wanted, candidate, role, pairs=own.pairs, rules=own.rules, mains=mains)
 
 
 def judge_written(bench: BenchFile) -> Callable[[str, Description, Part], Fit | None]:

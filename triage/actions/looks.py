@@ -14,6 +14,7 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.findings import keep_forecast
 from triage.actions.holding import ask_first, may_repair
+from triage.actions.makeshift import wish_for
 from triage.actions.promises import fit_parts, take_out
 from triage.actions.studies import case_of_unit, class_of_unit
 from triage.actions.telling import PROBED_WORDS
@@ -113,11 +114,13 @@ def repair(
     note: str = "",
     minutes: float | None = None,
     parts: tuple[tuple[int, int], ...] = (),
+    makeshift: str = "",
 ) -> Happening:
     """Note that a repair of these faults was done; the program will ask for the retest.
 
     What was set aside for it leaves the drawer in the same event. `parts` names other catalogue parts that were used,
-    as (part id, pieces). What was used is told in the unit's history.
+    as (part id, pieces). What was used is told in the unit's history. What of it is makeshift goes on the later list:
+    what its grade says, or `makeshift` in the person's words; `no` where it is proper after all.
 
     Raises:
         Refused: no such fault, it has no economic cure, opening is locked, or the drawer does not hold so many.
@@ -143,8 +146,10 @@ def repair(
         if opening and not found.state.case_open:
             store.save(recorder, "happenings", Happening(0, number, bench.now(), "case", "", "opened"))
         named = {part_id for part_id, _ in parts}
-        used = [str(one) for one in fit_parts(bench, recorder, number, needed_parts(found.device_class, faults), named)]
-        used += [take_out(bench, recorder, part_id, pieces) for part_id, pieces in parts]
+        needed = needed_parts(found.device_class, faults)
+        gone = fit_parts(bench, recorder, number, needed, named)
+        used = [*map(str, gone), *(take_out(bench, recorder, part_id, pieces) for part_id, pieces in parts)]
+        wish_for(bench, recorder, number, needed, gone=gone, named=parts, said=makeshift)
         told = clean_line("; ".join(filter(None, (note, f"used: {'; '.join(used)}" if used else ""))))
         done = Happening(0, number, bench.now(), "repair", " ".join(faults), "done", None, told, spent)
         row_id = store.save(recorder, "happenings", done)

@@ -14,7 +14,7 @@ from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
 from triage.locks import named_unasked
-from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, waits_for
+from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, to_exchange, waits_for
 from triage.study import Study, hazards_in_force
 
 PILE_ORDER = tuple(PILE_WORDS)
@@ -143,7 +143,9 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
     if found.pile == "undecided" and found.plain is not None:
         branch = found.plain.sums[0]
     names = {part.id: part.name for part in found.device_class.parts}
-    waiting = waits_for(store.needs(bench.database, number=unit.number), names)
+    needs = store.needs(bench.database, number=unit.number)
+    waiting = waits_for(needs, names)
+    ready = ", ".join(names.get(need.part, need.part) for need in to_exchange(needs))
     hazard = next((item.caution for item in hazards_in_force(found)), "")
     return UnitRow(
         number=unit.number,
@@ -166,7 +168,7 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         hazard=hazard,
         minutes=minutes_spent(happenings),
         minutes_to_go=branch.minutes if branch else 0.0,
-        next_step=_next_step(found),
+        next_step=f"exchange: the proper {ready} lies ready" if ready and not found.ask_first else _next_step(found),
     )
 
 

@@ -102,8 +102,10 @@ def _need_for(
         raise Refused(f"unknown role; known are {', '.join(ROLES)}", where=where)
     if pieces is not None and not 1 <= pieces <= 999:
         raise Refused("expected 1 to 999 pieces", where=where)
-    _understood(words, kind, where)
-    mine = [need for need in store.needs(bench.database, number=number) if need.part == part_id]
+    if not words:
+        raise Refused("say what it is, such as “belt 43 mm sq 1.2”", where=where)
+    understood(words, kind, where)
+    mine = [need for need in store.needs(bench.database, number=number) if need.part == part_id and not need.wish]
     held = mine[-1] if mine and mine[-1].state != "fitted" else None
     if held is not None:
         _not_coming(bench, held, where)
@@ -178,7 +180,9 @@ def want_again(bench: BenchFile, need_id: int) -> Need:
     if need.state != "dropped":
         raise Refused("it is not dropped", where=f"need {need_id}")
     newer = [
-        item for item in store.needs(bench.database, number=need.unit) if item.part == need.part and item.id > need.id
+        item
+        for item in store.needs(bench.database, number=need.unit)
+        if item.part == need.part and item.id > need.id and not item.wish
     ]
     if newer:
         raise Refused("it was described anew since", where=f"need {need_id}")
@@ -231,9 +235,12 @@ def _fault_of(bench: BenchFile, number: int, device_class: DeviceClass, part_id:
     return fault_for(device_class, part_id, cures)
 
 
-def _understood(text: str, kind: str, where: str) -> None:
-    if not text:
-        raise Refused("say what it is, such as “belt 43 mm sq 1.2”", where=where)
+def understood(text: str, kind: str, where: str) -> None:
+    """Refuse a description of a part that no single reading stands for; a `listed` one needs none.
+
+    Raises:
+        Refused: nothing is understood, or it can be read in more than one way.
+    """
     if kind == "listed":
         return
     reading = read(text, kind)

@@ -12,6 +12,7 @@ from catalog.safe_file import replacing
 from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.on_the_way import free_on_the_way, take_over
 from triage.actions.plan_view import PlannedLine, PlanView
 from triage.actions.planning import plan_lot, still_holds
 from triage.actions.promises import reserved, settle
@@ -66,18 +67,20 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
     """Note that the planned order was sent; its parts are on their way and the drawer's parts are set aside.
 
     Only a counter-entry (`cancel_order`) reverses what was ordered. `as_shown` is the plan the person saw and agreed
-    to; without it the lot is planned now. A plan that needs no supplier only sets the drawer's parts aside.
+    to; without it the lot is planned now. A plan that needs no supplier only sets the drawer's parts aside, and what is
+    on its way already. What others were promised and want no more is taken over.
 
     Raises:
         Refused: there is nothing to order or set aside, or it is not what was shown any more.
     """
     plan = _agreed(bench, lot_id, as_shown)
-    if not plan.sheets and not plan.drawer:
+    if not (plan.sheets or plan.drawer or plan.coming):
         raise Refused(f"there is nothing to order: {_why_nothing(plan)}", where=f"lot {plan.lot.id}")
     orders: list[Order] = []
     lines: list[OrderLine] = []
     suppliers = ", ".join(sheet.supplier for sheet in plan.sheets)
-    summary = f"order placed: {suppliers}" if suppliers else "parts of the drawer set aside"
+    summary = f"order placed: {suppliers}" if suppliers else "parts at hand or on their way set aside"
+    idle = frozenset(plan.idle)
     ordered = bool(plan.sheets)
     with bench.journal.event(
         "order_place" if ordered else "set_aside", summary, at=bench.now(), final=ordered
@@ -99,14 +102,16 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
             for line in (line for line in plan.order if line.supplier == sheet.supplier):
                 placed = _place_line(recorder, order, line)
                 lines.append(placed)
-                for use in line.uses:
-                    store.save(recorder, "set_asides", SetAside(0, use.need, use.pieces, line=placed.id))
+                for need, pieces in _promised(line):
+                    store.save(recorder, "set_asides", SetAside(0, need, pieces, line=placed.id))
                 settle(bench, recorder, line.needs, f"order {order.id}")
-        for line in plan.drawer:
-            for use in line.uses:
-                store.save(recorder, "set_asides", SetAside(0, use.need, use.pieces, part=line.part_id))
-            on_order = {need for other in plan.order for need in other.needs}
-            settle(bench, recorder, set(line.needs) - on_order, line.place or "drawer")
+        on_order = {need for other in plan.order for need in other.needs}
+        for line in (*plan.drawer, *plan.coming):
+            take_over(bench, recorder, idle, pieces=line.pieces, part=line.part_id, line=line.coming)
+            for need, pieces in _promised(line):
+                store.save(recorder, "set_asides", SetAside(0, need, pieces, part=line.part_id, line=line.coming))
+            source = line.place or "drawer" if line.coming is None else f"on its way from {line.supplier}"
+            settle(bench, recorder, set(line.needs) - on_order, source)
             settle(bench, recorder, set(line.needs) & on_order)
     return Placed(tuple(orders), tuple(lines))
 
@@ -165,9 +170,15 @@ def _still_there(bench: BenchFile, plan: PlanView) -> None:
     needs = {need.id: need for need in store.needs(bench.database) if not need.over}
     missing = {need.id: pieces_missing(need, promised) for need in needs.values()}
     in_drawer = {part.id: part.quantity for part in catalog_store.parts(bench.database)}
-    set_aside = reserved(bench)
-    for line in (*plan.order, *plan.drawer):
+    idle = frozenset(plan.idle)
+    set_aside = reserved(bench, idle)
+    free = {one.line: one.pieces for one in free_on_the_way(bench, (), idle, bench.today)}
+    for line in plan.coming:
+        free[line.coming or 0] = free.get(line.coming or 0, 0) - line.pieces
+    for line in (*plan.order, *plan.drawer, *plan.coming):
         for use in line.uses:
+            if use.need is None:
+                continue
             missing[use.need] = missing.get(use.need, 0) - use.pieces
             need = needs.get(use.need)
             if need is not None and (need.text != use.words or (use.grade == "compromise" and not need.compromise_ok)):
@@ -176,8 +187,13 @@ def _still_there(bench: BenchFile, plan: PlanView) -> None:
         if line.part_id is not None:
             in_drawer[line.part_id] = in_drawer.get(line.part_id, 0) - line.pieces
     short = any(left < set_aside.get(part, 0) for part, left in in_drawer.items() if part in _parts_of(plan))
-    if short or any(left < 0 for left in missing.values()):
+    if short or any(left < 0 for left in (*missing.values(), *free.values())):
         raise Refused("it was ordered or used meanwhile; look at the plan anew first", where=f"lot {plan.lot.id}")
+
+
+def _promised(line: PlannedLine) -> list[tuple[int, int]]:
+    """(need, pieces) of what a line is for; spares are promised to nobody."""
+    return [(use.need, use.pieces) for use in line.uses if use.need is not None]
 
 
 def _parts_of(plan: PlanView) -> set[int]:

@@ -8,12 +8,14 @@ import msgspec
 
 from catalog import store as catalog_store
 from catalog.pins import OfferPin, PinKind
-from catalog.sourcing import offer_product, sender_id
-from catalog.text import Refused
+from catalog.sourcing_candidates import offer_product, sender_id
+from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.suppliers import find_supplier
 from triage.bench_file import BenchFile, in_one_transaction
-from triage.lot import OrderPin
+from triage.lot import Need, OrderPin
+from triage.lot_problem import need_name
 
 MOST_PACKS = 1_000_000
 
@@ -22,27 +24,47 @@ KINDS: dict[str, PinKind] = {"only": "only", "not": "not", "keep": "keep"}
 
 @in_one_transaction
 def pin_order(
-    bench: BenchFile, lot_id: int | None, kind: PinKind, supplier: str, sku: str = "", *, packs: int = 0
+    bench: BenchFile,
+    lot_id: int | None,
+    kind: PinKind,
+    supplier: str,
+    sku: str = "",
+    *,
+    packs: int = 0,
+    need: int | None = None,
 ) -> OrderPin:
     """Buy only from a supplier, not from it or not this line, or keep a line as it is.
 
-    What is said anew of the same supplier and line takes the place of what was said before.
+    What is said anew of the same supplier and line, and of the same need, takes the place of what was said before.
+
+    Args:
+        bench: the open bench file.
+        lot_id: the lot; None = the newest.
+        kind: `only`, `not` or `keep`.
+        supplier: its name.
+        sku: a line of it.
+        packs: how many of a line are kept.
+        need: the need that it is said of; None for the whole order.
 
     Raises:
-        Refused: no such supplier or line, no packs for a line that is kept, or `only` for a single line.
+        Refused: no such supplier, line or need, no packs for a line that is kept, `only` for a single line, or `keep`
+            for a single need.
     """
     lot = get_lot(bench, lot_id)
-    held = _supplier(bench, supplier)
+    of = None if need is None else _need_of(bench, need)
+    held = find_supplier(bench, supplier)
     offer = _offer(bench, held, sku) if sku else None
     where = f"{held.name} {sku}".strip()
     if kind == "keep" and (offer is None or not 1 <= packs <= MOST_PACKS):
         raise Refused("a line that is kept needs its number and its packs", where=where)
     if kind == "only" and offer is not None:
         raise Refused("say of a supplier as a whole that it alone is bought from", where=where)
-    pin = OrderPin(0, lot.id, kind, held.name, offer.sku if offer else "", packs if kind == "keep" else 0)
-    with bench.journal.event("order_pin", said_of(pin), at=bench.now()) as recorder:
+    if kind == "keep" and of is not None:
+        raise Refused("a line is kept for the whole order, not for one need", where=where)
+    pin = OrderPin(0, lot.id, kind, held.name, offer.sku if offer else "", packs if kind == "keep" else 0, need)
+    with bench.journal.event("order_pin", clean_line(said_of(pin, of), 200), at=bench.now()) as recorder:
         for other in store.order_pins(bench.database, lot.id):
-            if (other.supplier, other.sku) == (pin.supplier, pin.sku):
+            if (other.supplier, other.sku, other.need) == (pin.supplier, pin.sku, pin.need):
                 recorder.delete("order_pins", other.id)
         saved = store.save(recorder, "order_pins", pin)
     return msgspec.structs.replace(pin, id=saved)
@@ -58,7 +80,8 @@ def lift_pin(bench: BenchFile, pin_id: int) -> OrderPin:
     pin = next((pin for pin in store.order_pins(bench.database) if pin.id == pin_id), None)
     if pin is None:
         raise Refused("there is no such word on the order", where=f"{pin_id}")
-    with bench.journal.event("order_pin", f"no more: {said_of(pin)}", at=bench.now()) as recorder:
+    words = clean_line(f"no more: {said_in_words(bench, pin)}", 200)
+    with bench.journal.event("order_pin", words, at=bench.now()) as recorder:
         recorder.delete("order_pins", pin.id)
     return pin
 
@@ -68,9 +91,18 @@ def list_pins(bench: BenchFile, lot_id: int | None = None) -> list[OrderPin]:
     return store.order_pins(bench.database, get_lot(bench, lot_id).id)
 
 
-def said_of(pin: OrderPin) -> str:
-    """The word in words."""
+def said_in_words(bench: BenchFile, pin: OrderPin) -> str:
+    """The word in words, with the need it is said of."""
+    of = next((need for need in store.needs(bench.database) if need.id == pin.need), None)
+    return said_of(pin, of)
+
+
+def said_of(pin: OrderPin, need: Need | None = None) -> str:
+    """The word in words; `need` is the one it is said of."""
     line = f"{pin.supplier} {pin.sku}".strip()
+    if need is not None:
+        only = "only from" if pin.kind == "only" else "not from"
+        return f"{need.part} for unit {need.unit} {only} {line}"
     if pin.kind == "keep":
         return f"keep {pin.packs} of {line}"
     if pin.kind == "only":
@@ -82,14 +114,19 @@ def offer_pins(bench: BenchFile, lot_id: int) -> tuple[list[OfferPin], list[str]
     """The same in the terms of an order problem, and what of it speaks of nothing that is offered any more."""
     suppliers = {each.name: each for each in catalog_store.suppliers(bench.database)}
     offers = {(each.supplier, each.sku): each for each in catalog_store.offers(bench.database)}
+    needs = {need.id: need for need in store.needs(bench.database)}
     found, gone = list[OfferPin](), list[str]()
     for pin in store.order_pins(bench.database, lot_id):
+        of = needs.get(pin.need or 0)
+        if of is not None and of.state != "open":
+            continue  # it is met, or not wanted: the word waits until it is wanted again
         held = suppliers.get(pin.supplier)
         offer = offers.get((held.id, pin.sku)) if held is not None and pin.sku else None
         if held is None or (pin.sku and offer is None):
-            gone.append(f"{said_of(pin)}: it is not offered any more")
+            gone.append(f"{said_of(pin, of)}: it is not offered any more")
             continue
-        found.append(OfferPin(pin.kind, sender_id(held), offer_product(offer.id) if offer else "", pin.packs))
+        product = offer_product(offer.id) if offer else ""
+        found.append(OfferPin(pin.kind, sender_id(held), product, pin.packs, need_name(of) if of else ""))
     return found, gone
 
 
@@ -102,11 +139,11 @@ def kept_for_nothing(bench: BenchFile, lot_id: int, pins: Iterable[OfferPin], of
     return [f"{said_of(pin)}: no unit wants it any more" for pin in held]
 
 
-def _supplier(bench: BenchFile, name: str) -> catalog_store.Supplier:
-    for each in catalog_store.suppliers(bench.database):
-        if each.name.casefold() == name.casefold():
-            return each
-    raise Refused("there is no such supplier; `lotwright prices show` lists them", where=name[:60])
+def _need_of(bench: BenchFile, need_id: int) -> Need:
+    need = next((one for one in store.needs(bench.database) if one.id == need_id and not one.over), None)
+    if need is None:
+        raise Refused("there is no such need", where=f"need {need_id}")
+    return need
 
 
 def _offer(bench: BenchFile, supplier: catalog_store.Supplier, sku: str) -> catalog_store.Offer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from catalog.money import show, shown
 from catalog.purchase_data import Conflict, Reason
@@ -53,19 +54,58 @@ def _reason(facts: PlanFacts, conflict: Conflict, names: dict[str, str]) -> str:
     parts = ", ".join(names.get(need, need) for need in conflict.needs)
     if conflict.reason is Reason.CASH_LIMIT:
         least, limit = (show(amount, facts.currency) for amount in conflict.figures)
-        return f"at least {least} in goods and postage, the limit is {limit}"
+        what = f"{parts}: " if parts else ""
+        return f"{what}at least {least} in goods and postage, the limit is {limit}{_besides(facts, conflict)}"
     if conflict.reason is Reason.NONE_IN_TIME:
         last, soonest = (facts.on(day) for day in conflict.figures)
         return f"{parts}: wanted by {last}, it may not be here before {soonest}"
     if conflict.reason is Reason.NOT_ENOUGH_STOCK and conflict.figures:
-        return f"{parts}: {conflict.figures[0]} pieces wanted, {conflict.figures[1]} in stock in time"
+        in_time = " in time" if conflict.dates else ""
+        return f"{parts}: {conflict.figures[0]} pieces wanted, {conflict.figures[1]} in stock{in_time}"
     said = {
         Reason.NO_OFFER: "nothing on offer fits",
         Reason.NOT_ENOUGH_STOCK: "fewer in stock than must be taken",
         Reason.MINIMUM_ORDER: "the smallest order cannot be reached",
         Reason.TOGETHER: "each can be had alone, not all of them",
+        Reason.KEPT: "not all that is kept can be had",
     }
+    if conflict.reason is Reason.NO_OFFER and _closed(facts, conflict):
+        return f"{parts}: your word on where to buy leaves nothing that fits"
+    if conflict.reason in {Reason.TOGETHER, Reason.KEPT}:
+        return f"{parts or 'the order'}: {said[conflict.reason]}{_besides(facts, conflict)}"
     return f"{parts}: {said[conflict.reason]}"
+
+
+def _besides(facts: PlanFacts, conflict: Conflict) -> str:
+    """What else is part of it: with any one of these given up, or of the parts, there is a plan."""
+    days = {unit.id: unit.deadline_day for unit in facts.problem.order.units}
+    by_day: dict[int, list[str]] = {}
+    for unit in conflict.dates:
+        by_day.setdefault(days.get(unit) or 0, []).append(unit)
+    said = [f"the last day of unit {_listed(units)}, {facts.on(day)}," for day, units in sorted(by_day.items())]
+    said += [f"how many there are of {_offered(facts, offer)}" for offer in conflict.stock]
+    said += [f"the smallest order of {supplier}" for supplier in conflict.least]
+    said += [f"that {_offered(facts, offer)} is kept" for offer in conflict.kept]
+    if not said:
+        return ""
+    return f"; {_listed(said)} stand{'s' if len(said) == 1 else ''} against it"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _closed(facts: PlanFacts, conflict: Conflict) -> bool:
+    """Whether something would serve without the person's word."""
+    sold = {offer.product for offer in facts.unpinned.offers}
+    free = (need for need in facts.unpinned.needs if need.id in conflict.needs)
+    return bool(facts.pins) and any(accept.product in sold for need in free for accept in need.accepts)
+
+
+def _offered(facts: PlanFacts, offer: str) -> str:
+    """An offer as the person knows it."""
+    origin = facts.sourcing.sources.get(offer)
+    return f"{origin.supplier} {origin.sku or origin.description}".strip() if origin else offer
 
 
 def _unserved(facts: PlanFacts, plan: LotPlan) -> tuple[str, ...]:

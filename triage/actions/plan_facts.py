@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
 from hashlib import sha256
+from typing import Literal
 
 import msgspec
 
@@ -19,6 +20,8 @@ from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import store
 from triage.actions.goods_in import suppliers_as_they_are
+from triage.actions.later import Wish, later_list
+from triage.actions.on_the_way import free_on_the_way, idle_needs
 from triage.actions.own_words import own_words
 from triage.actions.pieces import lifted_good
 from triage.actions.pins import kept_for_nothing, offer_pins
@@ -26,14 +29,40 @@ from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import DonorOffer, donor_offers
-from triage.lot import Lot, Need, OrderPin, Unit, minutes_spent, pieces_missing
+from triage.lot import Lot, Need, OrderPin, Spare, Unit, minutes_spent, pieces_missing
 from triage.lot_data import LotProblem
-from triage.lot_problem import deciding, lot_problem, order_unit, to_source, wants_of
+from triage.lot_problem import (
+    deciding,
+    lot_problem,
+    need_name,
+    order_unit,
+    riding,
+    spare_name,
+    to_source,
+    wants_of,
+)
 from triage.study import Study
 from triage.wants import WantedPart, wanted_of
 
 Progress = Callable[[int, int], None]
 """Units studied so far, and units in all."""
+
+
+class Called(msgspec.Struct, frozen=True):
+    """A need in the person's terms; spares are of no unit."""
+
+    need: int | None
+    unit: int | None
+    part: str
+    words: str
+    """What it was described as."""
+    rides: Literal["", "wish", "spare"] = ""
+
+    def __str__(self) -> str:
+        """Such as `unit 5 tray belt`."""
+        if self.rides == "spare":
+            return f"spare {self.words}"
+        return f"unit {self.unit} {self.part}" + (", later" if self.rides else "")
 
 
 class PlanFacts(msgspec.Struct, frozen=True):
@@ -46,6 +75,12 @@ class PlanFacts(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+    wishes: tuple[Wish, ...]
+    """The later list of all lots."""
+    spares: tuple[Spare, ...]
+    """The spares wanted."""
+    idle: frozenset[int]
+    """Needs whose promised pieces may go elsewhere: their units do not want them as things stand."""
     donors: dict[str, DonorOffer]
     """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
@@ -62,8 +97,20 @@ class PlanFacts(msgspec.Struct, frozen=True):
     @property
     def basis(self) -> str:
         """A fingerprint of all that the plan follows from."""
-        said = repr((self.problem, sorted(self.sourcing.sources.items()), self.wanted))
+        riders = self.wishes, self.spares, sorted(self.idle)
+        said = repr((self.problem, sorted(self.sourcing.sources.items()), self.wanted, riders))
         return sha256(said.encode()).hexdigest()
+
+    def called(self, need: str) -> Called:
+        """What a need of the order problem is to the person."""
+        for part in self.wanted:
+            if part.need is not None and need_name(part.need) == need:
+                return Called(part.need.id, part.unit, part.part_name, part.need.text)
+        for wish in self.wishes:
+            if need_name(wish.need) == need:
+                return Called(wish.need.id, wish.need.unit, wish.part_name, wish.need.text, "wish")
+        spare = next(one for one in self.spares if spare_name(one) == need)
+        return Called(None, None, "spare", spare.text, "spare")
 
     def on(self, day: int) -> str:
         """The ISO date of a day counted from today."""
@@ -83,13 +130,18 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         )
         promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
+        wishes, spares = later_list(bench), tuple(store.spares(bench.database))
+        idle = idle_needs(studies, needs)
         units_deciding = deciding(studies)
         donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
         offers = catalog_store.offers(bench.database)
         own = own_words(bench)
         suppliers = suppliers_as_they_are(bench)
         sourcing = source(
-            [want for found in units_deciding for want in wants_of(found, wanted, missing)],
+            [
+                *(want for found in units_deciding for want in wants_of(found, wanted, missing)),
+                *riding(((wish.need, pieces_missing(wish.need, promised), wish.worth) for wish in wishes), spares),
+            ],
             currency=bench.currency,
             day=bench.today,
             parts=catalog_store.parts(bench.database),
@@ -97,7 +149,8 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             suppliers=suppliers,
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
-            reserved=reserved(bench),
+            coming=free_on_the_way(bench, suppliers, idle, bench.today),
+            reserved=reserved(bench, idle),
             good=lifted_good(bench),
             pairs=own.pairs,
             judge=partial(fit, rules=own.rules, mains=bench.person.mains),
@@ -123,6 +176,9 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
         wanted=wanted,
         sourcing=sourcing,
         problem=problem,
+        wishes=wishes,
+        spares=spares,
+        idle=idle,
         donors={each.donor.id: each for each in donors},
         offers={offer.id: offer for offer in offers},
         suppliers={supplier.id: supplier for supplier in suppliers},

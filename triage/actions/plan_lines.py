@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+import msgspec
+
 from catalog import store as catalog_store
 from catalog.money import digits, show
 from catalog.purchase_data import OrderLine, PurchasePlan
-from catalog.sourcing import sender_id
+from catalog.sourcing_candidates import sender_id
 from triage.actions.plan_facts import PlanFacts
 from triage.actions.plan_view import Ordered, PlannedLine, PlannedUse
 from triage.bench_file import BenchFile
@@ -18,10 +20,13 @@ from triage.papers import OrderSheet, SheetLine
 def ordered(bench: BenchFile, facts: PlanFacts, purchase: PurchasePlan) -> Ordered:
     """What a plan of the order comes to."""
     order = tuple(_line(bench, facts, line) for line in purchase.lines)
-    own = tuple(_line(bench, facts, line) for line in purchase.own)
+    own = [_taken_from_own(_line(bench, facts, line)) for line in purchase.own]
+    own = [line for line in own if line.uses]
+    waits = order or any(line.coming is not None for line in own)
     return Ordered(
         order=order,
-        drawer=tuple(line for line in own if line.donor is None),
+        drawer=tuple(line for line in own if line.part_id is not None),
+        coming=tuple(line for line in own if line.coming is not None),
         donors=tuple(line for line in own if line.donor is not None),
         sheets=_sheets(bench, facts, purchase, order),
         goods=purchase.goods,
@@ -29,35 +34,38 @@ def ordered(bench: BenchFile, facts: PlanFacts, purchase: PurchasePlan) -> Order
         charges=purchase.charges,
         rework=purchase.rework,
         waiting=purchase.waiting,
-        arrival=facts.on(purchase.arrival_day) if order else "",
-        arrival_late=facts.on(purchase.late_day) if order else "",
+        worth=purchase.worth,
+        arrival=facts.on(purchase.arrival_day) if waits else "",
+        arrival_late=facts.on(purchase.late_day) if waits else "",
     )
 
 
 def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
     origin = facts.sourcing.sources[line.product]
-    wanted = {f"need {part.need.id}": part for part in facts.wanted if part.need}
     uses = []
     for use in line.uses:
-        fit = facts.sourcing.fits[use.need, line.product]
+        fit, called = facts.sourcing.fits[use.need, line.product], facts.called(use.need)
         uses.append(
             PlannedUse(
-                need=int(use.need.removeprefix("need ")),
-                unit=int(use.unit),
-                part=wanted[use.need].part_name,
+                need=called.need,
+                unit=called.unit,
+                part=called.part,
                 pieces=use.pieces,
                 grade=use.grade,
                 do=tuple(fit.do),
                 tell=tuple(fit.tell),
-                words=need.text if (need := wanted[use.need].need) is not None else "",
+                words=called.words,
+                rides=called.rides,
             )
         )
     held = catalog_store.part(bench.database, int(origin.id)) if origin.source == "part" else None
     offer = next((item for item in facts.sourcing.problem.offers if item.id == line.offer), None)
     sold = facts.offers[int(origin.id)] if origin.source == "offer" else None
+    sender = next((one for one in facts.sourcing.problem.suppliers if one.id == line.supplier), None)
+    on_its_way = origin.source == "coming"
     giver = facts.donors[str(origin.id)] if origin.source == "donor" else None
     return PlannedLine(
-        supplier=origin.supplier if origin.source == "offer" else "",
+        supplier=origin.supplier if origin.source in {"offer", "coming"} else "",
         sku=origin.sku,
         part_number=origin.part_number,
         description=origin.description,
@@ -73,7 +81,16 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
         donor=giver.unit if giver else None,
         donor_part=giver.part if giver else "",
         donor_words=giver.words if giver else "",
+        coming=int(origin.id) if on_its_way else None,
+        due=facts.on(sender.lead_days) if on_its_way and sender is not None else "",
     )
+
+
+def _taken_from_own(line: PlannedLine) -> PlannedLine:
+    """What is taken of the person's own: spares that lie there stay where they are."""
+    uses = tuple(use for use in line.uses if use.rides != "spare")
+    pieces = line.pieces - sum(use.pieces for use in line.uses) + sum(use.pieces for use in uses)
+    return msgspec.structs.replace(line, uses=uses, pieces=pieces)
 
 
 def _price(offer: catalog_store.Offer, line: OrderLine, currency: str, theirs: str) -> str:
@@ -130,4 +147,5 @@ def _sheet_line(line: PlannedLine) -> SheetLine:
         units=line.units,
         grade=line.grade,
         spare=line.pieces - sum(use.pieces for use in line.uses),
+        whom=line.whom,
     )

@@ -33,10 +33,10 @@ class PlannedUnit(msgspec.Struct, frozen=True):
 
 
 class PlannedUse(msgspec.Struct, frozen=True):
-    """Pieces of a line that go into one unit, for one of its needs."""
+    """Pieces of a line that go into one unit, for one of its needs; spares are of no unit and no need."""
 
-    need: int
-    unit: int
+    need: int | None
+    unit: int | None
     part: str
     pieces: int
     grade: str
@@ -46,6 +46,8 @@ class PlannedUse(msgspec.Struct, frozen=True):
     """What to tell a buyer."""
     words: str = ""
     """What the need was described as."""
+    rides: Literal["", "wish", "spare"] = ""
+    """Whether it rides along: the proper part for later, or spares."""
 
 
 class PlannedLine(msgspec.Struct, frozen=True):
@@ -71,16 +73,28 @@ class PlannedLine(msgspec.Struct, frozen=True):
     """Which part of that unit it is."""
     donor_words: str = ""
     """What exactly that part is."""
+    coming: int | None = None
+    """The order line on its way that it comes with."""
+    due: str = ""
+    """When that is expected, ISO."""
 
     @property
     def units(self) -> tuple[int, ...]:
         """The units it serves, each once."""
-        return tuple(dict.fromkeys(use.unit for use in self.uses))
+        return tuple(dict.fromkeys(use.unit for use in self.uses if use.unit is not None))
 
     @property
     def needs(self) -> tuple[int, ...]:
         """The needs it serves, each once."""
-        return tuple(dict.fromkeys(use.need for use in self.uses))
+        return tuple(dict.fromkeys(use.need for use in self.uses if use.need is not None))
+
+    @property
+    def whom(self) -> str:
+        """The units it serves, those that only wish for it, and spares: `4, 5, later 7, spare`."""
+        now = [str(use.unit) for use in self.uses if not use.rides]
+        later = [f"later {use.unit}" for use in self.uses if use.rides == "wish"]
+        spare = ["spare" for use in self.uses if use.rides == "spare"]
+        return ", ".join(dict.fromkeys([*now, *later, *spare]))
 
     @property
     def grade(self) -> str:
@@ -96,6 +110,8 @@ class Ordered(msgspec.Struct, frozen=True):
     drawer: tuple[PlannedLine, ...]
     donors: tuple[PlannedLine, ...]
     """What is to be lifted out of units that are taken apart."""
+    coming: tuple[PlannedLine, ...]
+    """What is on its way already and free for it."""
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int
@@ -103,6 +119,8 @@ class Ordered(msgspec.Struct, frozen=True):
     """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
+    worth: int
+    """What the wishes and spares that ride along are worth."""
     arrival: str
     """Typical day the last part is here, ISO; empty without an order."""
     arrival_late: str
@@ -144,6 +162,34 @@ class Side(msgspec.Struct, frozen=True):
     ordered: Ordered
 
 
+class Riding(msgspec.Struct, frozen=True):
+    """A wish or spares beside the plan's order. Amounts in minor units."""
+
+    rides: Literal["wish", "spare"]
+    number: int
+    """The need of a wish, or the number of the spares."""
+    unit: int | None
+    part: str
+    words: str
+    wanted: int
+    """Pieces that nothing is there or promised for."""
+    at_hand: int
+    """Of those, pieces in the drawer or on their way that nobody else takes."""
+    bought: int
+    """Of those, pieces in the plan's order."""
+    worth: int
+    """What the pieces taken are worth; where none is, what all would be."""
+    costs: int | None
+    """How much dearer they make the order; where none is taken, all of them would. None: they cannot be had."""
+    why: str = ""
+    """Why nothing serves, where nothing does: what is nearest, and what is not known of it."""
+
+    @property
+    def taken(self) -> bool:
+        """Whether the plan takes any."""
+        return self.at_hand + self.bought > 0
+
+
 class Contested(msgspec.Struct, frozen=True):
     """A need that a substitute could meet sooner than the better part: both ways, and where the answer flips."""
 
@@ -182,6 +228,8 @@ class PlanView(msgspec.Struct, frozen=True):
     drawer: tuple[PlannedLine, ...]
     donors: tuple[PlannedLine, ...]
     """What is to be lifted out of units that are taken apart."""
+    coming: tuple[PlannedLine, ...]
+    """What is on its way already and free for it."""
     sheets: tuple[OrderSheet, ...]
     goods: int
     shipping: int
@@ -189,6 +237,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """Fees for small orders, tax and import charges."""
     rework: int
     waiting: int
+    worth: int
+    """What the wishes and spares that ride along are worth."""
     arrival: str
     """Typical day the last part is here, ISO; empty without an order."""
     arrival_late: str
@@ -209,6 +259,10 @@ class PlanView(msgspec.Struct, frozen=True):
     """(number, the person's word on the order)"""
     pins_cost: float | None = None
     """What that word costs against the best plan without it; None where there is none, or it was not reckoned."""
+    riding: tuple[Riding, ...] = ()
+    """The later list and the spares: what of them rides along, and what the rest would cost."""
+    idle: tuple[int, ...] = ()
+    """Needs whose promised pieces the plan may give to others."""
     notes: tuple[str, ...] = ()
     """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
     basis: str = ""
@@ -228,5 +282,8 @@ class PlanView(msgspec.Struct, frozen=True):
         return tuple(sorted((*rest, self.own), key=lambda point: (point.day, -point.cost)))
 
     def ordering(self, ordered: Ordered) -> PlanView:
-        """The same decisions with another order: that of another day, or of the other way of a contested need."""
-        return msgspec.structs.replace(self, **msgspec.structs.asdict(ordered))
+        """The same decisions with another order: of another day, or of the other way of a contested need.
+
+        What wishes and spares would cost there was not reckoned.
+        """
+        return msgspec.structs.replace(self, riding=(), **msgspec.structs.asdict(ordered))

@@ -19,7 +19,7 @@ from triage.actions.plan_facts import PlanFacts, Progress, gather
 from triage.actions.plan_view import PlanView
 from triage.actions.planning import Cancel
 from triage.bench_file import BenchFile
-from triage.lot_problem import taken
+from triage.lot_problem import later_name, taken, unit_number
 
 _MOVES_TOLD = 3
 
@@ -42,8 +42,8 @@ class LineWhy(msgspec.Struct, frozen=True):
     """What the line comes to with only the packs that are used, where it has more."""
     moves_at: float | None
     """Price of a piece above which another order is better."""
-    postage: dict[int, int]
-    """{unit: its share of the supplier's postage and charges}"""
+    postage: dict[str, int]
+    """{unit, or what rides along: its share of the supplier's postage and charges}"""
 
 
 def why_line(
@@ -92,7 +92,7 @@ def why_line(
         best_grade=_costs(found.best_grade),
         fewer=found.fewer,
         moves_at=None if found.moves_at is None else float(found.moves_at),
-        postage={int(unit): amount for unit, amount in found.shares.items()},
+        postage=dict(found.shares),
     )
 
 
@@ -142,8 +142,15 @@ def _sentences(facts: PlanFacts, found: Why) -> Iterator[str]:
     elif found.without is None:
         yield "No price moves it."
     if any(found.shares.values()):
-        shares = ", ".join(f"unit {unit} {show(amount, currency)}" for unit, amount in found.shares.items())
+        shares = ", ".join(f"{_whose(unit)} {show(amount, currency)}" for unit, amount in found.shares.items())
         yield f"Postage and charges of {origin.supplier} by the goods: {shares}."
+
+
+def _whose(unit: str) -> str:
+    number = unit_number(unit)
+    if number is None:
+        return "spares"
+    return f"unit {number}" + (", later" if unit == later_name(number) else "")
 
 
 def _costs(other: Instead | None) -> int | None:
@@ -168,14 +175,12 @@ def _by(facts: PlanFacts, other: Instead) -> str:
 
 def _moved(facts: PlanFacts, other: Instead) -> str:
     """What serves otherwise then, the first few."""
-    wanted = {f"need {part.need.id}": part for part in facts.wanted if part.need}
     products = {offer.id: offer.product for offer in facts.sourcing.problem.offers}
     told = []
     for entry in other.moved[:_MOVES_TOLD]:
         origin = facts.sourcing.sources[products[entry.offer]]
         place = f"{origin.supplier} {origin.sku}".strip()
-        part = wanted[entry.need]
-        told.append(f"unit {part.unit} {part.part_name} from {place}")
+        told.append(f"{facts.called(entry.need)} from {place}")
     more = len(other.moved) - _MOVES_TOLD
     return ("; ".join(told) + (f" and {more} more" if more > 0 else "")) or "the same pieces, bought otherwise"
 

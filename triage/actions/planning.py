@@ -15,14 +15,16 @@ from catalog.contested import Contest, contested
 from catalog.purchase import Stopped
 from catalog.purchase import front as purchase_front
 from catalog.purchase_data import FrontPoint, PurchasePlan
+from catalog.riders import Rider, riders
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
-from triage.actions.pins import said_of
+from triage.actions.pins import said_in_words
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
 from triage.actions.plan_facts import PlanFacts, Progress, gather
 from triage.actions.plan_lines import ordered
+from triage.actions.plan_riders import riding_view
 from triage.actions.plan_view import DayPoint, PlannedUnit, PlanView
 from triage.bench_file import BenchFile
 from triage.lot import PILE_WORDS, Unit
@@ -67,6 +69,10 @@ def plan_lot(
         with suppress(Stopped):
             points = purchase_front(order, cancel=cancel)
             contests = contested(order, plan.purchase, cancel=cancel)
+    along: Sequence[Rider] | None = None
+    if with_front and plan.found:
+        with suppress(Stopped):
+            along = riders(taken(facts.problem, plan), plan.purchase, cancel=cancel)
     pins: dict[str, float] = {}
     if with_front and plan.found:
         with suppress(Stopped):
@@ -76,7 +82,8 @@ def plan_lot(
     if with_front and plan.found:
         with suppress(Stopped):
             pins_cost = _pins_cost(facts, plan, cancel)
-    return _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
+    view = _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
+    return msgspec.structs.replace(view, riding=riding_view(facts, plan.purchase, along))
 
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
@@ -125,8 +132,9 @@ def _view(
         front=tuple(_point(bench, facts, point.plan, cheapest=point.cheapest) for point in points),
         own=_own_point(bench, facts, plan, points),
         contested=tuple(contested_view(bench, facts, plan, contest) for contest in contests),
-        pins=tuple((pin.id, said_of(pin)) for pin in facts.pins),
+        pins=tuple((pin.id, said_in_words(bench, pin)) for pin in facts.pins),
         pins_cost=pins_cost,
+        idle=tuple(sorted(facts.idle)),
         notes=_notes(bench, facts, plan.purchase),
         basis=facts.basis,
     )

@@ -72,11 +72,11 @@ def promised_to(bench: BenchFile, need_id: int) -> list[SetAside]:
     return [item for item in store.set_asides(bench.database) if item.need == need_id]
 
 
-def reserved(bench: BenchFile) -> dict[int, int]:
-    """{part id: pieces of the drawer that are promised to some need}."""
+def reserved(bench: BenchFile, idle: AbstractSet[int] = frozenset()) -> dict[int, int]:
+    """{part id: pieces of the drawer that are promised to some need}, what is promised to `idle` needs left out."""
     held: dict[int, int] = {}
     for item in store.set_asides(bench.database):
-        if item.part is not None:
+        if item.part is not None and item.need not in idle:
             held[item.part] = held.get(item.part, 0) + item.pieces
     return held
 
@@ -223,7 +223,7 @@ def leaving(
         missing = pieces_missing(need, mine)
         alike = (part.id for part in stock.values() if part.id not in own and is_called(part, need.text))
         free = next((one for one in alike if 0 < missing <= held[one] - aside.get(one, 0)), None)
-        if free is not None and not named:
+        if free is not None and not named and not need.wish:
             take(need, free, missing, promised=False)
     return tuple(found)
 
@@ -240,7 +240,8 @@ def fit_parts(
         row = bench.database.conn.execute("SELECT quantity FROM parts WHERE id = ?", (item.part,)).fetchone()
         recorder.update("parts", item.part, {"quantity": max(0, int(row[0]) - item.pieces)})
     for need in store.needs(bench.database, number=number):
-        if not need.over and need.part in parts:
+        came = any(item.need == need.id for item in gone)
+        if not need.over and need.part in parts and (came or not need.wish):
             let_go(bench, recorder, need)
             recorder.update("needs", need.id, {"state": "fitted"})
     return gone

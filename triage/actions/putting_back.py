@@ -88,7 +88,11 @@ def _own_lines(bench: BenchFile, number: int, part_id: str) -> tuple[int, ...]:
 
 
 def _needs(bench: BenchFile, number: int, part_id: str) -> list[Need]:
-    return [need for need in store.needs(bench.database, number=number) if need.part == part_id and not need.over]
+    return [
+        need
+        for need in store.needs(bench.database, number=number)
+        if need.part == part_id and not need.over and not need.wish
+    ]
 
 
 def _set_aside(bench: BenchFile, number: int, part_id: str, own: Sequence[int]) -> Iterator[tuple[int, int, int]]:

@@ -26,7 +26,7 @@ def told(device_class: DeviceClass, item: Happening) -> str:
         return _of_faults(device_class, item)
     if item.kind == "lift":
         names = {part.id: part.name for part in device_class.parts}
-        did = "taken out" if item.answer == "out" else "put back"
+        did = {"out": "taken out", "exchanged": "exchanged for the proper one"}.get(item.answer, "put back")
         return f"{did}: {item.value or 0:g} × {names.get(item.subject, item.subject)}" + (
             f" ({item.raw})" if item.raw else ""
         )

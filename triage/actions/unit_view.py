@@ -11,7 +11,7 @@ from triage import store
 from triage.actions.studies import case_of_unit, study_unit
 from triage.actions.telling import told
 from triage.actions.units import get_unit
-from triage.actions.where_was_i import lifted_of, where_was_i
+from triage.actions.where_was_i import exchange_words, lifted_of, names_of, where_was_i
 from triage.alike import RULE, neighbours
 from triage.asking import to_be_told
 from triage.bench_file import BenchFile
@@ -20,7 +20,7 @@ from triage.device_classes.schema import Check, DeviceClass, Hazard
 from triage.diagnosis import contributions
 from triage.evidence import CORRECTABLE, is_event
 from triage.locks import named_unasked, unasked
-from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent
+from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent, still_makeshift
 from triage.outlook import check_minutes
 from triage.study import Study, hazards_in_force, questions_left
 
@@ -121,6 +121,8 @@ class UnitView(msgspec.Struct, frozen=True):
     """(question, why) of looks that are not offered for a reason the person can change."""
     needs: tuple[Need, ...]
     where_was_i: str
+    exchange: tuple[str, ...] = ()
+    """Proper parts that lie ready for what is makeshift, in words."""
 
 
 class HazardSaid(msgspec.Struct, frozen=True):
@@ -164,6 +166,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
             *(hazard.caution for hazard in hazards_in_force(found)),
             *to_be_told(unit),
             *(f"missing: {lifted}, taken out" for lifted in lifted_of(found)),
+            *still_makeshift(needs, names_of(found.device_class)),
         ),
         ask_first=found.ask_first,
         recharged=found.state.recharged,
@@ -193,6 +196,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         locked=_locked(found),
         needs=needs,
         where_was_i=where_was_i(found, happenings, needs, bench.today),
+        exchange=exchange_words(needs, names_of(found.device_class)),
     )
 
 
@@ -361,7 +365,7 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         case_open=case_open(happenings),
         cautions=(),
         hazards_in_force=(),
-        tell=to_be_told(unit),
+        tell=(*to_be_told(unit), *still_makeshift(needs, {})),
         ask_first=None,
         recharged=frozenset(),
         typed_of=frozenset(),
@@ -390,4 +394,5 @@ def _unsettled(unit: Unit, happenings: Sequence[Happening], needs: tuple[Need, .
         locked=(),
         needs=needs,
         where_was_i="It is not settled yet what this is.",
+        exchange=exchange_words(needs, {}),
     )

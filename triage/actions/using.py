@@ -13,6 +13,7 @@ from triage import store
 from triage.actions.findable import entry_of, find_parts
 from triage.actions.judging import judge_written, read_description
 from triage.actions.lifting import part_of
+from triage.actions.makeshift import makeshifts
 from triage.actions.pieces import not_good
 from triage.actions.promises import Leaving, leaving, reserved
 from triage.actions.putting_back import going_back
@@ -39,6 +40,8 @@ class Using(msgspec.Struct, frozen=True):
 
     leaving: tuple[Leaving, ...]
     others: tuple[Usable, ...]
+    makeshift: tuple[str, ...] = ()
+    """What of it does only for now, in words: its proper part goes on the later list."""
 
 
 def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = "") -> Using:
@@ -51,7 +54,13 @@ def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = 
         Refused: there is no such unit, or its class is still in doubt.
     """
     needed = needed_parts(case_of_unit(bench, number).device_class, faults)
-    return _using(bench, number, needed, query, leaving(bench, number, needed))
+    gone = leaving(bench, number, needed)
+    only_for_now = tuple(
+        f"makeshift, {one.grade}: the proper one goes on the later list"
+        for one in makeshifts(bench, number, needed, gone)
+    )
+    found = _using(bench, number, needed, query, gone)
+    return msgspec.structs.replace(found, makeshift=only_for_now)
 
 
 def used_to_put_back(bench: BenchFile, number: int, part_id: str, query: str = "") -> Using:

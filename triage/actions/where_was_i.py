@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from triage.actions.telling import told
-from triage.lot import Happening, Need, case_open, waits_for
+from triage.device_classes.schema import DeviceClass
+from triage.lot import Happening, Need, case_open, to_exchange, waits_for
 from triage.study import Study
 
 
@@ -19,7 +20,9 @@ def where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[N
     lifted = lifted_of(found)
     if lifted:
         parts.append(f"lacks {', '.join(lifted)}, taken out")
-    waiting = waits_for(needs, {part.id: part.name for part in found.device_class.parts})
+    names = names_of(found.device_class)
+    parts += exchange_words(needs, names)
+    waiting = waits_for(needs, names)
     if waiting:
         parts.append(f"waits for {', '.join(waiting)}")
     if case_open(happenings):
@@ -46,6 +49,16 @@ def _ago(at: str, today: date) -> str:
     if days <= 0:
         return "today"
     return "yesterday" if days == 1 else f"{days} days ago"
+
+
+def exchange_words(needs: Sequence[Need], names: Mapping[str, str]) -> tuple[str, ...]:
+    """The proper parts that lie ready for what is makeshift, in words."""
+    return tuple(f"the proper {names.get(need.part, need.part)} lies ready: exchange it" for need in to_exchange(needs))
+
+
+def names_of(device_class: DeviceClass) -> dict[str, str]:
+    """{part id: name} of a class."""
+    return {part.id: part.name for part in device_class.parts}
 
 
 def lifted_of(found: Study) -> tuple[str, ...]:

@@ -74,6 +74,7 @@ def check(
     "--part", "parts", multiple=True, metavar="PART[:PIECES]", help="A part of yours that was used, by number."
 )
 @click.option("--note", type=LINE, default="")
+@click.option("--makeshift", type=LINE, default="", metavar="WORDS|no", help="What is fitted that does for now.")
 @_MINUTES
 @json_option
 @click.pass_obj
@@ -84,18 +85,20 @@ def repair(
     faults: tuple[str, ...],
     parts: tuple[str, ...],
     note: str,
+    makeshift: str,
     minutes: float | None,
     as_json: bool,
 ) -> None:
     """Note that faults of a unit were repaired.
 
-    What is next is said then: the retest.
+    What is next is said then: the retest. What was fitted that is not what belongs there, by its grade or by your word,
+    goes on the later list.
     """
     from triage.actions import looks  # noqa: PLC0415
 
     used = tuple(used_part(part) for part in parts)
     with held.existing() as bench:
-        looks.repair(bench, number, faults, note=note, minutes=minutes, parts=used)
+        looks.repair(bench, number, faults, note=note, minutes=minutes, parts=used, makeshift=makeshift)
         _done(bench, number, f"unit {number}: repaired {', '.join(faults)}", as_json=as_json)
 
 

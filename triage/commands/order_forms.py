@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from msgspec import Struct
 
-    from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Side
+    from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Riding, Side
     from triage.actions.plan_why import LineWhy
     from triage.wants import WantedPart
 
@@ -65,6 +65,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "conflicts": list(view.conflicts),
         "pins": [{"pin": number, "words": words} for number, words in view.pins],
         "pins_cost_cents": view.pins_cost,
+        "riding": [_riding_form(one) for one in view.riding],
         "notes": list(view.notes),
         "front": [_point_form(point) for point in view.front],
         "own": view.own and _point_form(view.own),
@@ -77,6 +78,7 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "currency": view.lot.currency,
         "lines": [_line_form(line) for line in view.order],
         "from_drawer": [_line_form(line) for line in view.drawer],
+        "on_its_way": [{**_line_form(line), "order_line": line.coming, "due": line.due} for line in view.coming],
         "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
@@ -84,6 +86,22 @@ def order_form(view: PlanView) -> dict[str, Any]:
         "total_cents": view.order_total,
         "arrival": view.arrival or None,
         "arrival_late": view.arrival_late or None,
+    }
+
+
+def _riding_form(one: Riding) -> dict[str, Any]:
+    return {
+        "rides": one.rides,
+        "number": one.number,
+        "unit": one.unit,
+        "part": one.part,
+        "text": one.words,
+        "wanted": one.wanted,
+        "at_hand": one.at_hand,
+        "bought": one.bought,
+        "worth_cents": one.worth,
+        "costs_cents": one.costs,
+        "why": one.why or None,
     }
 
 
@@ -98,7 +116,7 @@ def why_form(found: LineWhy) -> dict[str, Any]:
         "best_grade_cents": found.best_grade,
         "fewer_packs_line_cents": found.fewer,
         "moves_at_cents": found.moves_at,
-        "postage_cents": {str(unit): amount for unit, amount in found.postage.items()},
+        "postage_cents": found.postage,
         "reasons": list(found.sentences),
     }
 
@@ -156,6 +174,7 @@ def _line_form(line: PlannedLine) -> dict[str, Any]:
         "uses": [
             {
                 "unit": use.unit,
+                "rides": use.rides or None,
                 "part": use.part,
                 "pieces": use.pieces,
                 "grade": use.grade,
@@ -206,8 +225,9 @@ def print_wanted(wanted: Sequence[WantedPart], currency: str) -> None:
 
 def print_plan(view: PlanView) -> None:
     """The plan for a person."""
-    from catalog.money import rounded, shown  # noqa: PLC0415
+    from catalog.money import shown  # noqa: PLC0415
     from triage.actions.plan_contests import verdict  # noqa: PLC0415
+    from triage.actions.plan_riders import riding_lines  # noqa: PLC0415
 
     currency = view.lot.currency
     if view.status == "infeasible":
@@ -229,12 +249,7 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
-    for unit in view.units:
-        if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
-            costs = shown(unit.pin_costs, currency)
-            show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
-        if unit.turned_down:
-            show(f"unit {unit.number} is not fixed: {unit.turned_down}")
+    _print_units(view, currency)
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
     for entry in view.to_describe:
@@ -245,6 +260,8 @@ def print_plan(view: PlanView) -> None:
         for line in view.conflicts:
             show(f"not to be had: {line}")
     print_order(view)
+    for words in riding_lines(view.riding, currency):
+        show(words)
     for one in view.contested:
         show(f"unit {one.unit}, {one.part}, substitute or wait: {' '.join(verdict(one, currency))}")
     for point in view.days:
@@ -253,28 +270,40 @@ def print_plan(view: PlanView) -> None:
         show(f"all here by {point.date}: {cost}, with waiting {total}{mark}")
 
 
+def _print_units(view: PlanView, currency: str) -> None:
+    """What is to be said of single units."""
+    from catalog.money import rounded, shown  # noqa: PLC0415
+
+    for unit in view.units:
+        if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
+            costs = shown(unit.pin_costs, currency)
+            show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
+        if unit.turned_down:
+            show(f"unit {unit.number} is not fixed: {unit.turned_down}")
+
+
 def print_order(view: PlanView) -> None:
     """The order of a plan for a person."""
     from catalog.money import show as written  # noqa: PLC0415
 
     currency = view.lot.currency
-    if not view.order and not view.drawer and not view.donors:
+    if not (view.order or view.drawer or view.donors or view.coming):
         show("nothing to order")
         return
     table(
         ("from", "sku", "packs", "pieces", "line", "grade", "units", "description"),
         [
             (
-                line.supplier or (line.place if line.donor else f"drawer {line.place}".strip()),
+                _source(line),
                 line.sku,
                 line.packs,
                 line.pieces,
                 written(line.amount, currency),
                 line.grade,
-                numbers(line.units),
+                line.whom,
                 line.description or line.part_number,
             )
-            for line in (*view.order, *view.drawer, *view.donors)
+            for line in (*view.order, *view.coming, *view.drawer, *view.donors)
         ],
         right=("packs", "pieces", "line"),
     )
@@ -282,6 +311,12 @@ def print_order(view: PlanView) -> None:
     when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
     more = f", fees and tax {written(view.charges, currency)}" if view.charges else ""
     show(f"goods {goods}, postage {shipping}{more}, together {total} {currency}{when}")
+
+
+def _source(line: PlannedLine) -> str:
+    if line.coming is not None:
+        return f"{line.supplier}, here {line.due}"
+    return line.supplier or (line.place if line.donor else f"drawer {line.place}".strip())
 
 
 def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:

@@ -207,6 +207,7 @@ def _tell_why(held: Globals, lot_id: int | None, supplier: str | None, sku: str,
 @click.argument("sku", type=LINE, required=False)
 @click.option("--packs", type=Number(1, NUMBER_LIMIT), metavar="N", help="How many packs of a line are kept.")
 @click.option("--lot", "lot_id", type=UNIT, metavar="LOT", help="The lot (else the newest).")
+@click.option("--for", "of", type=LINE, metavar="UNIT:PART", help="Said of one part of one unit, not of all.")
 @json_option
 @click.pass_obj
 def pin(
@@ -217,6 +218,7 @@ def pin(
     sku: str | None,
     packs: int | None,
     lot_id: int | None,
+    of: str | None,
     as_json: bool,
 ) -> None:
     """Say where the order is bought, and keep a line of it.
@@ -232,11 +234,12 @@ def pin(
         if kind == "lift":
             if supplier is None or not supplier.isdigit() or sku is not None:
                 raise click.UsageError("lift takes the number of what was said")
-            say(f"no more: {pins.said_of(pins.lift_pin(bench, int(supplier)))}")
+            say(f"no more: {pins.said_in_words(bench, pins.lift_pin(bench, int(supplier)))}")
         elif kind is not None and supplier is not None:
-            said = pins.pin_order(bench, lot_id, pins.KINDS[kind], supplier, sku or "", packs=packs or 0)
-            say(pins.said_of(said))
-        listed = pins.list_pins(bench, lot_id)
+            need = None if of is None else _need_named(bench, of)
+            said = pins.pin_order(bench, lot_id, pins.KINDS[kind], supplier, sku or "", packs=packs or 0, need=need)
+            say(pins.said_in_words(bench, said))
+        listed = [(one, pins.said_in_words(bench, one)) for one in pins.list_pins(bench, lot_id)]
     if as_json:
         json_line(
             {
@@ -247,14 +250,16 @@ def pin(
                         "supplier": one.supplier,
                         "sku": one.sku or None,
                         "packs": one.packs or None,
+                        "need": one.need,
+                        "words": words,
                     }
-                    for one in listed
+                    for one, words in listed
                 ]
             }
         )
     elif kind is None:
-        for one in listed:
-            show(f"{one.id}  {pins.said_of(one)}")
+        for one, words in listed:
+            show(f"{one.id}  {words}")
 
 
 @click.command(cls=Command)
@@ -300,6 +305,16 @@ def _need_a_plan(view: PlanView) -> None:
     if view.status == "infeasible" or (view.status == "stopped" and not view.units):
         say(f"no plan exists: {'; '.join(view.conflicts) or view.status}")
         raise click.exceptions.Exit(NO_PLAN)
+
+
+def _need_named(bench: BenchFile, of: str) -> int:
+    """The need that `UNIT:PART` names."""
+    from triage.actions.units import get_unit  # noqa: PLC0415
+
+    unit, _, part = of.partition(":")
+    if not unit.isdigit() or not part:
+        raise click.UsageError("--for takes a unit and its part, such as 4:belt")
+    return _need_of(bench, get_unit(bench, int(unit)).lot, int(unit), part)
 
 
 def _need_of(bench: BenchFile, lot_id: int, number: int, part: str) -> int:

@@ -10,7 +10,7 @@ import click
 from catalog.text import Refused
 from triage.commands.lists import dry_run_option, kind_option, supplier_option, take_in, telling
 from triage.commands.output import json_line, say, show, table
-from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_option
+from triage.commands.shared import FILE, LINE, Globals, Group, json_option, map_option, pairs
 
 if TYPE_CHECKING:
     from msgspec import Struct
@@ -115,6 +115,30 @@ def forget(held: Globals, address: str) -> None:
 
     with held.existing() as bench:
         say(f"{forget_feed(bench, address)} forgotten")
+
+
+@prices.command("set")
+@click.argument("supplier", type=LINE)
+@click.argument("changes", nargs=-1, required=True, metavar="NAME=VALUE…")
+@click.option("--new", is_flag=True, help="It is not known yet.")
+@json_option
+@click.pass_obj
+def set_(held: Globals, supplier: str, changes: tuple[str, ...], *, new: bool, as_json: bool) -> None:
+    """Change what a supplier asks and how long it takes.
+
+    Names: those of a supplier list (currency, lead_days, lead_days_late, min_order, shipping, free_from,
+    shipping_by_value, shipping_by_weight, small_order_fee, fee_below, tax, import_above, import_rate, import_fee). An
+    empty value means that nothing of it is asked.
+    """
+    from triage.actions.suppliers import change_supplier  # noqa: PLC0415 - loaded when a bench file is wanted
+
+    said = dict(pairs(changes, "supplier"))
+    with held.open() as bench:
+        changed = change_supplier(bench, supplier, said, new=new)
+    if as_json:
+        json_line(_supplier_form(changed))
+    else:
+        say(f"{changed.name}: {', '.join(said)} {'kept' if new else 'changed'}")
 
 
 @prices.command("show")

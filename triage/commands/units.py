@@ -138,9 +138,17 @@ def _form(view: UnitView) -> dict[str, Any]:
             for line in view.done
         ],
         "needs": [
-            {"part": need.part, "pieces": need.pieces, "text": need.text, "state": need.state, "source": need.source}
+            {
+                "part": need.part,
+                "pieces": need.pieces,
+                "text": need.text,
+                "state": need.state,
+                "source": need.source,
+                "makeshift": need.instead or None,
+            }
             for need in view.needs
         ],
+        "exchange": list(view.exchange),
         "where_was_i": view.where_was_i,
     }
 

@@ -16,7 +16,7 @@ from catalog.text import Refused
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
 from triage.lotplan import plan
 from triage.problems.form import Count, Money, Name, Whole, decoded, unique_names
-from triage.problems.purchase import OfferForm, SupplierForm, stated_offers, stated_suppliers
+from triage.problems.purchase_forms import OfferForm, SupplierForm, stated_offers, stated_suppliers
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -1,4 +1,4 @@
-"""Parts orders stated in JSON: the form of the problem files in, the least total and the front out."""
+"""Parts orders stated in JSON: the form of the problem files in; the least total, the front and the reasons out."""
 
 from __future__ import annotations
 
@@ -7,89 +7,17 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from catalog import purchase
-from catalog.pricing import Discount, PriceStep
-from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, PurchaseProblem, Supplier
-from catalog.text import Refused
-from triage.problems.form import Count, Money, Name, Whole, decoded, unique_names
+from catalog.pins import pinned
+from catalog.purchase_data import PlanStatus
+from catalog.purchase_why import why
+from catalog.riders import riders
+from triage.problems.form import decoded
+from triage.problems.purchase_forms import PurchaseCase, stated, stated_pins
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
-
-class _Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    pass
-
-
-class SupplierForm(_Form, frozen=True, kw_only=True):
-    """A supplier as a problem file writes it."""
-
-    id: Name
-    lead_days: Count
-    lead_days_late: Count | None = None
-    shipping_cents: Money = 0
-    free_shipping_from_cents: Money | None = None
-    min_order_cents: Money = 0
-
-
-class BreakForm(_Form, frozen=True, kw_only=True):
-    """A price step: `price_per` pieces cost `unit_price_cents` from so many pieces on."""
-
-    from_pieces: Whole
-    unit_price_cents: Money
-    price_per: Whole = 1
-
-
-class OfferForm(_Form, frozen=True, kw_only=True):
-    """An offer as a problem file writes it; no `stock_packs` = no limit."""
-
-    id: Name
-    supplier: Name
-    product: Name
-    pack_size: Whole = 1
-    stock_packs: Count | None = None
-    min_packs: Count = 1
-    discount: Discount = Discount.ALL_UNITS
-    breaks: tuple[BreakForm, ...]
-
-
-class UnitForm(_Form, frozen=True, kw_only=True):
-    """A unit as a problem file writes it."""
-
-    id: Name
-    wait_cents_per_day: Money = 0
-    deadline_day: Count | None = None
-
-
-class AcceptForm(_Form, frozen=True, kw_only=True):
-    """A product that meets a need."""
-
-    product: Name
-    rework_minutes: Count = 0
-    grade: Name = "exact"
-
-
-class NeedForm(_Form, frozen=True, kw_only=True):
-    """A need as a problem file writes it."""
-
-    id: Name
-    unit: Name
-    pieces: Whole
-    accepts: tuple[AcceptForm, ...]
-
-
-class PurchaseCase(_Form, frozen=True, kw_only=True):
-    """One case; `group`, `note` and `expected` are for people and are not read."""
-
-    id: str = ""
-    group: Any = None
-    note: Any = None
-    expected: Any = None
-    labour_cents_per_minute: Money = 0
-    cash_limit_cents: Money | None = None
-    suppliers: tuple[SupplierForm, ...]
-    offers: tuple[OfferForm, ...]
-    units: tuple[UnitForm, ...]
-    needs: tuple[NeedForm, ...]
+    from catalog.purchase_data import Conflict, PurchasePlan, PurchaseProblem
 
 
 def answer(case: Mapping[str, Any]) -> dict[str, Any]:
@@ -97,15 +25,25 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
 
     Returns:
         id, status (`optimal` | `infeasible`), total_cents (null if infeasible), packs {offer: n},
-        served [{need, offer, pieces}], front [{arrival_day, cost_cents}], conflicts [{reason, needs, detail}].
+        served [{need, offer, pieces}], front [{arrival_day, cost_cents}], conflicts [{reason, needs, detail, dates,
+        least, stock, kept, cash}], goods_cents, shipping_cents, charges_cents, rework_cents, penalty_cents,
+        waiting_cents, worth_cents (what the spares taken are worth; all null if infeasible),
+        suppliers [{supplier, goods_cents, shipping_cents, charges_cents}],
+        riding [{need, pieces, worth_cents, costs_cents}] for everything with worths,
+        pins_cost_cents (against the best plan without the pins; null without pins or without either plan),
+        why [{offer, without_cents, closed_cents, best_grade_cents, fewer_packs_line_cents, moves_at_cents,
+        postage_cents}] for every line bought, empty unless the case asks for it.
 
     Raises:
         Refused: the case is malformed or makes no sense; the message begins with the key path.
     """
     form = decoded(case, PurchaseCase)
-    problem = stated(form)
+    free = stated(form)
+    pins = stated_pins(form)
+    problem = pinned(free, pins)
     plan = purchase.plan(problem)
-    points = purchase.front(problem) if plan.status is PlanStatus.OPTIMAL else ()
+    proven = plan.status is PlanStatus.OPTIMAL
+    points = purchase.front(problem) if proven else ()
     return {
         "id": form.id,
         "status": plan.status.value,
@@ -113,96 +51,54 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
         "packs": plan.packs,
         "served": [msgspec.to_builtins(entry) for entry in plan.served],
         "front": [{"arrival_day": point.arrival_day, "cost_cents": point.cost} for point in points],
-        "conflicts": [
-            {"reason": each.reason.value, "needs": list(each.needs), "detail": each.detail} for each in plan.conflicts
+        "conflicts": [_conflict(each) for each in plan.conflicts],
+        **{
+            f"{name}_cents": getattr(plan, name) if plan.found else None
+            for name in ("goods", "shipping", "charges", "rework", "penalty", "waiting", "worth")
+        },
+        "suppliers": [
+            {
+                "supplier": cost.supplier,
+                "goods_cents": cost.goods,
+                "shipping_cents": cost.shipping,
+                "charges_cents": cost.charges,
+            }
+            for cost in plan.suppliers
         ],
+        "riding": [
+            {"need": one.need, "pieces": one.pieces, "worth_cents": one.worth, "costs_cents": one.costs}
+            for one in (riders(problem, plan) if proven else ())
+        ],
+        "pins_cost_cents": _pins_cost(free, plan) if pins and proven else None,
+        "why": [_why(problem, plan, line.offer) for line in plan.lines] if form.why and proven else [],
     }
 
 
-def stated(case: PurchaseCase) -> PurchaseProblem:
-    """The engine's problem for a decoded case; refuses what makes no sense."""
-    unique_names([unit.id for unit in case.units], "units")
-    unique_names([need.id for need in case.needs], "needs")
-    units = {unit.id for unit in case.units}
-    for index, need in enumerate(case.needs):
-        if need.unit not in units:
-            raise Refused(f"no unit {need.unit!r}; expected an id of units", where=f"needs[{index}].unit")
-        products = [accept.product for accept in need.accepts]
-        for place, product in enumerate(products):
-            if product in products[:place]:
-                raise Refused(f"{product!r} is accepted twice", where=f"needs[{index}].accepts[{place}].product")
-    return PurchaseProblem(
-        suppliers=stated_suppliers(case.suppliers),
-        offers=stated_offers(case.offers, {supplier.id for supplier in case.suppliers}),
-        units=tuple(
-            OrderUnit(id=unit.id, wait_per_day=unit.wait_cents_per_day, deadline_day=unit.deadline_day)
-            for unit in case.units
-        ),
-        needs=tuple(
-            Need(
-                id=need.id,
-                unit=need.unit,
-                pieces=need.pieces,
-                accepts=tuple(
-                    Accept(product=accept.product, rework_minutes=accept.rework_minutes, grade=accept.grade)
-                    for accept in need.accepts
-                ),
-            )
-            for need in case.needs
-        ),
-        labour_per_hour=60 * case.labour_cents_per_minute,
-        cash_limit=case.cash_limit_cents,
-    )
+def _conflict(each: Conflict) -> dict[str, Any]:
+    return {
+        "reason": each.reason.value,
+        "needs": list(each.needs),
+        "detail": each.detail,
+        "dates": list(each.dates),
+        "least": list(each.least),
+        "stock": list(each.stock),
+        "kept": list(each.kept),
+        "cash": each.cash,
+    }
 
 
-def stated_suppliers(forms: Sequence[SupplierForm]) -> tuple[Supplier, ...]:
-    """The engine's suppliers; refuses ids used twice and a late day before the typical one."""
-    unique_names([form.id for form in forms], "suppliers")
-    for index, form in enumerate(forms):
-        if form.lead_days_late is not None and form.lead_days_late < form.lead_days:
-            problem = f"expected at least lead_days ({form.lead_days}), got {form.lead_days_late}"
-            raise Refused(problem, where=f"suppliers[{index}].lead_days_late")
-    return tuple(
-        Supplier(
-            id=form.id,
-            lead_days=form.lead_days,
-            lead_days_late=form.lead_days_late,
-            shipping=form.shipping_cents,
-            free_from=form.free_shipping_from_cents,
-            min_order=form.min_order_cents,
-        )
-        for form in forms
-    )
+def _pins_cost(free: PurchaseProblem, plan: PurchasePlan) -> int | None:
+    without = purchase.plan(free, before=plan)
+    return plan.total - without.total if without.status is PlanStatus.OPTIMAL else None
 
 
-def stated_offers(forms: Sequence[OfferForm], suppliers: set[str]) -> tuple[Offer, ...]:
-    """The engine's offers; refuses unknown suppliers, ids used twice, and price steps out of order."""
-    unique_names([form.id for form in forms], "offers")
-    for index, form in enumerate(forms):
-        where = f"offers[{index}]"
-        if form.supplier not in suppliers:
-            raise Refused(f"no supplier {form.supplier!r}; expected an id of suppliers", where=f"{where}.supplier")
-        if not form.breaks:
-            raise Refused("expected at least one price step", where=f"{where}.breaks")
-        lowest = 1
-        for place, step in enumerate(form.breaks):
-            if step.from_pieces < lowest or (place == 0 and step.from_pieces != 1):
-                wanted = "1 for the first step" if place == 0 else f"more than {lowest - 1}"
-                raise Refused(
-                    f"expected {wanted}, got {step.from_pieces}; sort the steps by pieces",
-                    where=f"{where}.breaks[{place}].from_pieces",
-                )
-            lowest = step.from_pieces + 1
-    return tuple(
-        Offer(
-            id=form.id,
-            supplier=form.supplier,
-            product=form.product,
-            steps=tuple(PriceStep(step.from_pieces, step.unit_price_cents, step.price_per) for step in form.breaks),
-            discount=form.discount,
-            pack_size=form.pack_size,
-            min_packs=form.min_packs,
-            stock_packs=form.stock_packs,
-        )
-        for form in forms
-    )
+def _why(problem: PurchaseProblem, plan: PurchasePlan, offer: str) -> dict[str, Any]:
+    found = why(problem, plan, offer)
+    costs = {"without": found.without, "closed": found.closed, "best_grade": found.best_grade}
+    return {
+        "offer": offer,
+        **{f"{name}_cents": None if other is None else other.costs for name, other in costs.items()},
+        "fewer_packs_line_cents": found.fewer,
+        "moves_at_cents": None if found.moves_at is None else float(found.moves_at),
+        "postage_cents": {unit.removeprefix("\0"): amount for unit, amount in found.shares.items()},
+    }

@@ -196,9 +196,9 @@ def flip_words(flip: Flip, currency: str) -> str:
 
 def untested(view: UnitView) -> Content:
     """What was taken out, and the functions nobody has seen working since the last repair: not tested, never good."""
+    lines = [styled((f"{words} (L)", "bold")) for words in view.exchange]
     if view.fixed:
-        return styled(("every function tested good", "bold"))
-    lines = []
+        return stacked([*lines, styled(("every function tested good", "bold"))])
     if view.lifted:
         lines.append(styled(("not whole, taken out: ", "bold"), ", ".join(view.lifted)))
     if view.untested:

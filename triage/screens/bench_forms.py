@@ -35,6 +35,7 @@ class RepairForm(UsingForm):
             [
                 Line("minutes", "minutes it took", "", "empty: the usual"),
                 Line("note", "note", "", "screws in bag 14"),
+                Line("makeshift", "makeshift", "", "empty: by its grade; no; in words"),
             ],
             lambda typed: send(self, typed),
             lambda bench, query: used_for(bench, number, self.ticked, query),
@@ -123,7 +124,9 @@ def _repaired(
             minutes = -1.0
         if not 0 <= minutes < 100_000:
             raise Refused("expected minutes such as 12", where="minutes")
-    return looks.repair(bench, number, faults, note=typed["note"], minutes=minutes, parts=used)
+    return looks.repair(
+        bench, number, faults, note=typed["note"], minutes=minutes, parts=used, makeshift=typed["makeshift"]
+    )
 
 
 def ask_dangers(place: Place, view: UnitView) -> None:

@@ -67,6 +67,9 @@ KEYS: Final[list[BindingType]] = [
         "i", "sheet", "sheet", show=False, tooltip="What is known of this model, and adding to it", id="bench.sheet"
     ),
     Binding("a", "swap", "swap", show=False, tooltip="Swap test: exchange a part with a like unit", id="bench.swap"),
+    Binding(
+        "L", "later", "later", show=False, tooltip="What is makeshift in it: exchange, worth, add", id="bench.later"
+    ),
     Binding("k", "case", "case", show=False, tooltip="Say that the case was opened or closed", id="bench.case"),
     Binding("left,left_square_bracket", "step(-1)", "before", show=False, tooltip="The unit before", id="bench.before"),
     Binding("right,right_square_bracket", "step(1)", "after", show=False, tooltip="The unit after", id="bench.after"),

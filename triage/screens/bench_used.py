@@ -125,6 +125,7 @@ class UsingForm(Form):
             return
         self._using = using
         told = [styled(("from the drawer: ", "bold"), str(item)) for item in using.leaving]
+        told += [styled(("! ", "bold"), words) for words in using.makeshift]
         self.query_one("#used-told", Static).update(stacked(told) if told else plain(""))
         self.query_one("#used-told").display = bool(told)
         self.query_one(UsedList).offer(using.others)

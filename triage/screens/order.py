@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
@@ -14,19 +14,23 @@ from textual.widgets import Static
 from catalog.text import Refused
 from triage.actions.history import newest
 from triage.actions.ordering import OrderLine, list_orders
-from triage.actions.plan_view import Contested, PlannedLine, PlanView
+from triage.actions.plan_view import Contested, PlannedLine, PlanView, Riding
 from triage.actions.planning import plan_lot
 from triage.bench_file import BenchFile
-from triage.screens import order_contest, order_draw
+from triage.papers import OrderSheet
+from triage.screens import order_contest, order_days, order_draw
 from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Page
+from triage.screens.later import ask_later, ask_riding, new_spare
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
+from triage.screens.order_keys import KEYS
 from triage.screens.order_pins import ask_pin, lift
 from triage.screens.order_rows import Planning, PlanRows, so_far
+from triage.screens.order_supplier import edit_supplier
 from triage.screens.order_why import tell_why
 from triage.screens.places import Place
-from triage.screens.plain import styled
+from triage.screens.plain import plain, styled
 from triage.screens.rows import RowList
 from triage.wants import WantedPart
 
@@ -44,69 +48,7 @@ class OrderScreen(Place):
         "Every line names its units. The plot shows what waiting saves; p notes that the order was sent."
     )
     CSS_PATH = "parts_order.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "place", "sent", tooltip="The order was sent: note it", id="order.place"),
-        Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
-        Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
-        Binding(
-            "v", "decisions", "units", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
-        ),
-        Binding(
-            "w",
-            "left_out",
-            "why not",
-            show=False,
-            tooltip="What nearly serves, and why it is left out",
-            id="order.left_out",
-        ),
-        Binding(
-            "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
-        ),
-        Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
-        Binding(
-            "h",
-            "pin",
-            "hold",
-            show=False,
-            tooltip="Keep this line, or say where not to buy",
-            id="order.pin",
-        ),
-        Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
-        Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
-        Binding(
-            "enter",
-            "go_there",
-            "go there",
-            show=False,
-            tooltip="From a row to its unit, its part or its goods",
-            id="order.go",
-        ),
-        Binding(
-            "c",
-            "cancel",
-            "take back order",
-            show=False,
-            tooltip="Take an order back by a dated counter-entry",
-            id="order.cancel",
-        ),
-        Binding("g", "again", "plan again", show=False, tooltip="Plan again", id="order.again"),
-        Binding(
-            "d",
-            "describe",
-            "describe",
-            show=False,
-            tooltip="Describe the first part that waits for it",
-            id="order.describe",
-        ),
-        Binding(
-            "escape",
-            "stop",
-            "stop",
-            show=False,
-            tooltip="Stop planning; the best plan so far is shown",
-            id="order.stop",
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         """Nothing is planned yet."""
@@ -140,6 +82,7 @@ class OrderScreen(Place):
                     yield Static("", id="order-detail")
             with VerticalScroll(id="order-right", can_focus=False):
                 yield Static("", id="order-front")
+                yield Static("", id="order-arrivals")
                 yield Static("", id="order-decisions")
 
     def come_back(self) -> None:
@@ -230,8 +173,12 @@ class OrderScreen(Place):
         right.display = bool(plan.days) or wide
         decided = self.query_one("#order-decisions", Static)
         decided.display = wide
+        days = self.query_one("#order-arrivals", Static)
+        days.display = wide
         if wide:
-            decided.update(order_draw.decisions(plan, max(30, right.size.width - 4)))
+            width = max(30, right.size.width - 4)
+            decided.update(order_draw.decisions(plan, width))
+            days.update(self._timeline(width))
         self._show_front()
 
     def _draw(self, row: int, _: int) -> Content:
@@ -244,8 +191,12 @@ class OrderScreen(Place):
         if self._plan is not None:
             wide = self.has_class("-wide")
             width = (self.query_one("#order-right").size.width or self.size.width) - 2
-            drawn = order_draw.front(self._plan.days, self._here, width, self._plan.lot.currency, rows=8 if wide else 3)
+            drawn = order_days.front(self._plan.days, self._here, width, self._plan.lot.currency, rows=8 if wide else 3)
             self.query_one("#order-front", Static).update(drawn)
+
+    def _timeline(self, width: int) -> Content:
+        coming = order_days.arrivals_of(self._plan, self._orders) if self._plan is not None else []
+        return order_days.timeline(coming, self.shell.bench.today, width)
 
     @on(RowList.Moved)
     def _moved(self, event: RowList.Moved) -> None:
@@ -330,8 +281,12 @@ class OrderScreen(Place):
             self._choose_way(target)
         elif isinstance(target, order_draw.Pin):
             lift(self, target)
-        elif isinstance(target, PlannedLine) and target.donor is not None:
-            lift_for(self, target.donor, target.donor_part, target.donor_words, target.uses[0].need)
+        elif isinstance(target, OrderSheet):
+            edit_supplier(self, target.supplier)
+        elif isinstance(target, Riding):
+            ask_riding(self, target)
+        elif isinstance(target, PlannedLine) and target.donor is not None and target.needs:
+            lift_for(self, target.donor, target.donor_part, target.donor_words, target.needs[0])
         elif target is not None and self._plan is not None:
             told = order_draw.detail(target, self._plan.lot.currency)
             self.app.push_screen(Page("This line", told))
@@ -353,7 +308,7 @@ class OrderScreen(Place):
         if self._plan is None or self._plan_is_old:
             self.say("there is no plan of things as they stand; g plans again")
             return None
-        if not self._plan.sheets and not self._plan.drawer:
+        if not (self._plan.sheets or self._plan.drawer or self._plan.coming):
             self.say("there is nothing to order")
             return None
         return self._plan
@@ -392,6 +347,29 @@ class OrderScreen(Place):
         """Say what is to hold of the line under the cursor."""
         if (plan := self._orderable()) is not None:
             ask_pin(self, plan, self._target())
+
+    def action_supplier(self) -> None:
+        """What the supplier of this row asks."""
+        target = self._target()
+        name = target.supplier if isinstance(target, OrderSheet | PlannedLine) else ""
+        if name:
+            edit_supplier(self, name)
+        else:
+            self.say("stand on a supplier or on a line that is bought; e changes what its supplier asks")
+
+    def action_arrivals(self) -> None:
+        """When what arrives."""
+        if self._plan is not None:
+            told = self._timeline(74)
+            self.app.push_screen(Page("When what arrives", told if told.plain else plain("nothing is to come")))
+
+    def action_later(self) -> None:
+        """What is makeshift, and spares."""
+        ask_later(self)
+
+    def action_spare(self) -> None:
+        """Spares that would be good to have."""
+        new_spare(self)
 
     def action_left_out(self) -> None:
         """What nearly serves."""

@@ -26,8 +26,8 @@ def note_sent(place: Place, plan: PlanView) -> None:
     choices = [Choice("no", "not yet"), Choice("yes", f"yes, {total} was ordered from {names}")]
     asked = "Was the order sent?"
     if not plan.sheets:
-        asked, about = "Set these parts of the drawer aside?", "They are promised to their units; u takes it back."
-        choices = [Choice("no", "not yet"), Choice("yes", "yes, they lie ready")]
+        asked, about = "Set aside what is at hand?", "It is promised to its units; u takes it back."
+        choices = [Choice("no", "not yet"), Choice("yes", "yes, what lies ready and what is on its way")]
 
     def chosen(word: str | None) -> None:
         if word == "yes":

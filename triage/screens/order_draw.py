@@ -12,10 +12,11 @@ from textual.content import Content
 from catalog.money import rounded, show, shown
 from triage.actions.goods_in import days_late
 from triage.actions.ordering import Order, OrderLine
-from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlannedUse, PlanView
+from triage.actions.plan_riders import riding_words
+from triage.actions.plan_view import Contested, PlannedLine, PlannedUse, PlanView, Riding
 from triage.lot import PILE_WORDS
 from triage.papers import OrderSheet
-from triage.screens import order_contest
+from triage.screens import order_contest, order_supplier
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 from triage.wants import WantedPart
 
@@ -38,7 +39,7 @@ class Pin(msgspec.Struct, frozen=True):
     words: str
 
 
-Target = PlannedLine | WantedPart | Look | OrderLine | Contested | Pin
+Target = PlannedLine | WantedPart | Look | OrderLine | Contested | Pin | OrderSheet | Riding
 """What Enter on a row goes to."""
 
 
@@ -81,9 +82,12 @@ def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
     ]
     listed = [row for part in found for row in part]
     for sheet in sorted(plan.sheets, key=lambda one: one.due):
-        listed.append(Row(_sheet(sheet, width)))
+        listed.append(Row(order_supplier.head(sheet, width), sheet))
         mine = [line for line in plan.order if line.supplier == sheet.supplier]
         listed += [Row(_line(line, width, currency), line) for line in mine]
+    if plan.coming:
+        listed.append(Row(styled(("On its way already, and free for these", "bold underline"))))
+        listed += [Row(_from_drawer(line, width), line) for line in plan.coming]
     if plan.drawer:
         listed.append(Row(styled(("From the drawer", "bold underline"))))
         listed += [Row(_from_drawer(line, width), line) for line in plan.drawer]
@@ -95,6 +99,9 @@ def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
         for one in plan.contested:
             name, ways = order_contest.rows(one, width, currency)
             listed += [Row(name), Row(ways, one)]
+    if plan.riding:
+        listed.append(Row(styled(("For later, and spares: bought where cheap", "bold underline"), ("  Enter", "dim"))))
+        listed += [Row(_riding(one, width, currency), one) for one in plan.riding]
     listed += _coming(orders, width, today)
     if plan.to_describe:
         listed.append(Row(styled(("Describe first, or it cannot be ordered", "bold underline"), ("  Enter", "dim"))))
@@ -125,24 +132,10 @@ def _wrapped(mark: str, text: str, width: int) -> Iterator[Row]:
         yield Row(styled((mark, "bold reverse") if place == 0 else " " * len(mark), f" {piece}"))
 
 
-def _sheet(sheet: OrderSheet, width: int) -> Content:
-    """A supplier: when it is here, what goods and postage come to, how far it is to free postage."""
-    goods, postage = show(sheet.goods, sheet.currency), show(sheet.shipping, sheet.currency)
-    more = f", fees and tax {show(sheet.charges, sheet.currency)}" if sheet.charges else ""
-    sums = f"  {show(sheet.total, sheet.currency)}: goods {goods}, postage {postage}{more}"
-    if sheet.to_free is not None:
-        sums += f", free for {show(sheet.to_free, sheet.currency)} more"
-    elif not sheet.shipping:
-        sums += " (free)"
-    due = day(sheet.due)
-    name = fitted(sheet.supplier, max(8, width - len(due) - len(sums) - 1)).rstrip()
-    return styled((f"{due} ", "bold"), (name, "bold underline"), sums)
-
-
 def _line(line: PlannedLine, width: int, currency: str) -> Content:
     """Packs × pieces in each, what, the price of one, the line, for which units, the grade if not exact, spare."""
     packs = f"{line.packs}×{line.pack}" if line.pack > 1 else str(line.packs)
-    units = ", ".join(map(str, line.units))
+    units = line.whom
     grade = f", {line.grade}" if line.grade not in {"", "exact"} else ""
     spare = spare_of(line)
     aside = (f"for {units}{grade}" if units else "to reach a threshold") + (f", {spare} spare" if spare else "")
@@ -168,11 +161,19 @@ def spare_of(line: PlannedLine) -> int:
 def _from_drawer(line: PlannedLine, width: int) -> Content:
     used = sum(use.pieces for use in line.uses)
     grade = f", {line.grade}" if line.grade not in {"", "exact"} else ""
-    place = fitted(line.place or "drawer", 17 if width < 100 else 23)
-    aside = fitted(f"for {', '.join(map(str, line.units))}{grade}", 22 if width < 100 else 32)
+    where = f"{line.supplier}, {day(line.due)}" if line.coming is not None else line.place or "drawer"
+    place = fitted(where, 17 if width < 100 else 23)
+    aside = fitted(f"for {line.whom}{grade}", 22 if width < 100 else 32)
     rest = max(12, width - 8 - 2 - len(place) - 2 - len(aside))
     name = line.description or line.part_number
     return styled((f" {fitted(str(used), 6)} ", "bold"), fitted(name, rest), "  ", place, "  ", aside)
+
+
+def _riding(one: Riding, width: int, currency: str) -> Content:
+    """A wish or spares: for whom, and whether it rides along at what cost."""
+    words = riding_words(one, currency)
+    who = f"later {one.unit}: {one.part}" if one.rides == "wish" else f"spare: {one.wanted} × {one.words}"
+    return styled("  ", fitted(who, max(12, width - 4 - len(words))), "  ", (words, "bold" if one.taken else ""))
 
 
 def _to_describe(item: WantedPart, width: int, currency: str) -> Content:
@@ -221,20 +222,44 @@ def detail(target: Target | None, currency: str) -> Content:
     """The row under the cursor in full: for whom, by what grade, what to do and what to tell a buyer."""
     if isinstance(target, PlannedLine):
         return _line_detail(target, currency)
-    if isinstance(target, WantedPart):
-        return styled(
-            (f"unit {target.unit}, {target.class_name}: ", "bold"),
-            f"say what exactly the {target.part_name} is; Enter goes to Parts",
-        )
-    if isinstance(target, Look):
-        return styled(
-            (f"unit {target.unit}: ", "bold"), "its next look may still change what is ordered; Enter goes there"
-        )
+    if isinstance(target, OrderSheet):
+        return order_supplier.detail(target)
+    if isinstance(target, Riding):
+        return _riding_detail(target, currency)
     if isinstance(target, Contested):
         return order_contest.detail(target, currency)
-    if isinstance(target, OrderLine):
-        return styled((target.description or target.part_number, "bold"), "; Enter or r when it has come")
-    return Content("") if target is None else styled((target.words, "bold"), "; Enter takes it back")
+    return Content("") if target is None else _where_to(target)
+
+
+def _where_to(target: WantedPart | Look | OrderLine | Pin) -> Content:
+    """What Enter does on a row that says little else."""
+    bold, rest = f"unit {target.unit}: " if isinstance(target, Look) else "", ""
+    if isinstance(target, WantedPart):
+        bold = f"unit {target.unit}, {target.class_name}: "
+        rest = f"say what exactly the {target.part_name} is; Enter goes to Parts"
+    elif isinstance(target, Look):
+        rest = "its next look may still change what is ordered; Enter goes there"
+    elif isinstance(target, OrderLine):
+        bold, rest = target.description or target.part_number, "; Enter or r when it has come"
+    else:
+        bold, rest = target.words, "; Enter takes it back"
+    return styled((bold, "bold"), rest)
+
+
+def _riding_detail(one: Riding, currency: str) -> Content:
+    """What it is, and why it is taken or left."""
+    who = f"for unit {one.unit} later, {one.part}" if one.rides == "wish" else "spare"
+    bought = f"{one.bought} of {one.wanted} bought" if one.bought else "none bought"
+    had = f", {one.at_hand} at hand or on its way" if one.at_hand else ""
+    lines = [styled((one.words, "bold"), f", {who}: {bought}{had}"), styled(riding_words(one, currency))]
+    if one.why:
+        lines.append(styled(one.why))
+    if one.costs is not None:
+        left = "so it is left" if not one.taken else "so it rides along"
+        lines.append(
+            styled((f"it makes this order {show(one.costs, currency)} dearer, {left}; Enter changes it", "dim"))
+        )
+    return stacked(lines)
 
 
 def _line_detail(line: PlannedLine, currency: str) -> Content:
@@ -242,6 +267,7 @@ def _line_detail(line: PlannedLine, currency: str) -> Content:
     if line.supplier:
         price = line.price if " per " in line.price else f"{line.price} each"
         source = f"{line.supplier} {line.sku}, {price}, together {show(line.amount, currency)}"
+        source = f"on its way from {line.supplier}, {day(line.due)}" if line.coming is not None else source
     else:
         source = f"yours, {line.place or 'drawer'}"
     lines = [styled((name, "bold"), f"  {source}")]
@@ -254,7 +280,8 @@ def _line_detail(line: PlannedLine, currency: str) -> Content:
 
 def _use(use: PlannedUse) -> str:
     work = " (work to do: see below)" if use.do else ""
-    return f"{use.pieces} for unit {use.unit}, {use.part}, {use.grade}{work}"
+    who = "spare" if use.unit is None else f"unit {use.unit}{', later' if use.rides else ''}, {use.part}"
+    return f"{use.pieces} for {who}, {use.grade}{work}"
 
 
 def decisions(plan: PlanView, width: int) -> Content:
@@ -288,50 +315,11 @@ def decisions(plan: PlanView, width: int) -> Content:
 def _gets(plan: PlanView, unit: int) -> Iterator[str]:
     """What a unit gets, from where or when."""
     due = {sheet.supplier: day(sheet.due) for sheet in plan.sheets}
-    for line in (*plan.order, *plan.drawer, *plan.donors):
+    for line in (*plan.order, *plan.coming, *plan.drawer, *plan.donors):
         for use in line.uses:
             if use.unit == unit:
-                source = due.get(line.supplier, "") if line.supplier else line.place or "drawer"
+                source = day(line.due) or due.get(line.supplier, "") if line.supplier else line.place or "drawer"
                 yield f"{use.pieces} × {use.part}, {source}, {use.grade}"
-
-
-def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, rows: int = 5) -> Content:
-    """The least money against the day everything is here, as a small plot; `here` is the point one stands on.
-
-    Each point holds until the next day that is cheaper. ◆ is where one stands, ● the cheapest with waiting, ○ another.
-    """
-    if not points:
-        return Content("")
-    low, high = min(point.cost for point in points), max(point.cost for point in points)
-    first, last = points[0].day, points[-1].day
-    across = max(10, min(52, width - 22))
-    places = [0 if last == first else round((point.day - first) * across / (last - first)) for point in points]
-    heights = [0 if high == low else round((high - point.cost) * (rows - 1) / (high - low)) for point in points]
-    grid = [[" "] * (across + 1) for _ in range(rows)]
-    for x, y, until in zip(places, heights, [*places[1:], across], strict=True):
-        grid[y][x:until] = ["╌"] * (until - x)
-    for place, (x, y) in enumerate(zip(places, heights, strict=True)):
-        grid[y][x] = "◆" if place == here else "●" if points[place].cheapest else "○"
-    labels = {0: show(high, currency), heights[-1]: show(low, currency)}
-    lines = [styled(("Money against days", "bold underline"), ("  ← → walk   ◆ you   ● cheapest with waiting", "dim"))]
-    lines += [
-        styled((fitted(labels.get(row, ""), 9, right=True), "dim"), " │", ("".join(cells), "bold"))
-        for row, cells in enumerate(grid)
-    ]
-    end = day(points[-1].date) if last != first else ""
-    lines.append(styled((f"{'':10}└{fitted(day(points[0].date), across - 8)}{end}", "dim")))
-    point = points[here]
-    mark = ": the least of all days" if point.cheapest else ""
-    paid = point.ordered.goods + point.ordered.shipping + point.ordered.charges
-    rest = f", work and quality {show(point.cost - paid, currency)}" if point.cost != paid else ""
-    told = f" = paid {show(paid, currency)}{rest}; waiting {show(point.total - point.cost, currency)}"
-    lines.append(
-        styled(
-            (f"◆ {here + 1} of {len(points)}, here {day(point.date)}: {show(point.cost, currency)}", "bold"),
-            f"{told}, together {show(point.total, currency)}{mark}",
-        )
-    )
-    return stacked(lines)
 
 
 def left_out(plan: PlanView) -> Content:

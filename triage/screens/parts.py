@@ -19,6 +19,7 @@ from triage.actions.needs import allow_compromise, describe_from_sheets, describ
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
 from triage.screens.dialogs import Page
+from triage.screens.later import new_spare
 from triage.screens.parts_count import count_a_place
 from triage.screens.parts_describe import Describe, Described, searched
 from triage.screens.parts_dialogs import add_form, count_form, move_form
@@ -31,7 +32,7 @@ from triage.screens.rows import RowList
 from triage.screens.take_in import take_in_form
 from triage.wants import WantedPart
 
-_ON_HITS = frozenset({"add", "count", "set_count", "move", "take_in", "to_wanted"})
+_ON_HITS = frozenset({"add", "count", "set_count", "move", "spare", "take_in", "to_wanted"})
 _ON_WANTED = frozenset({"compromise", "drop", "from_sheets", "to_hits"})
 _ON_LISTS = frozenset({"to_query", "count_place", "own_word"})
 
@@ -232,6 +233,16 @@ class PartsScreen(Place):
             self.say("only what lies in your drawer can be counted or moved")
             return None
         return found
+
+    def action_spare(self) -> None:
+        """Spares of what was found would be good to have."""
+        found = self._hit()
+        if found is None:
+            self.say("stand on what was found; s says that spares of it would be good to have")
+            return
+        entry = found.hit.entry
+        by_number = entry.kind == "listed" and entry.part_number
+        new_spare(self, entry.part_number if by_number else entry.description or entry.part_number, entry.kind)
 
     def action_add(self) -> None:
         """A part for the drawer."""

@@ -43,6 +43,7 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Say how many there are, and where",
         id="parts.count",
     ),
+    Binding("s", "spare", "spares", show=False, tooltip="Spares of it would be good to have", id="parts.spare"),
     Binding(
         "k",
         "compromise",

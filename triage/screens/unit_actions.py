@@ -14,6 +14,7 @@ from triage.screens.bench_sheet import show_sheet
 from triage.screens.bench_suspect import ask_suspect
 from triage.screens.bench_swap import swap_a_part
 from triage.screens.dialogs import Page
+from triage.screens.later import ask_later
 from triage.screens.places import Place
 from triage.screens.trace import TracePage
 from triage.screens.unit_forms import edit_unit, put_on_pile
@@ -107,6 +108,11 @@ class UnitActions(Place):
         """A swap test with a like unit."""
         if self._view is not None and self._view.suspects:
             swap_a_part(self, self._view.unit.number)
+
+    def action_later(self) -> None:
+        """What is makeshift in it."""
+        if self._view is not None:
+            ask_later(self, self._view.unit.number)
 
     def action_case(self) -> None:
         """The case was opened or closed."""

@@ -1,0 +1,142 @@
+"""Pieces on their way, or set aside, that their unit wants no more: who needs them gets them before any is bought."""
+
+import shutil
+from datetime import date, timedelta
+
+import pytest
+
+from catalog.text import Refused
+from triage import store
+from triage.actions import goods_in, history, looks, lots, needs, ordering, planning, prices, settings, units
+from triage.bench_file import BenchFile
+
+TODAY = date(2026, 12, 1)
+SUPPLIERS = """supplier,currency,lead_days,lead_days_late,shipping
+Quick Corner,EUR,2,3,4.00
+Slow Boat,EUR,12,20,1.00
+"""
+OFFERS = """supplier,sku,part_number,description,pack,from,price
+Quick Corner,Q1,SM-4K,stick module SM-4K,1,1,9.10
+Slow Boat,S1,SM-4K,stick module SM-4K,3,1,2.00
+"""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Two gamepads that want a stick module; unit 2 is to be sold as it stands for now; made once."""
+    folder = tmp_path_factory.mktemp("on the way")
+    with BenchFile(folder / "bench.db", today=TODAY) as bench:
+        settings.change_person(bench, currency="EUR", hour_worth=0)
+        lots.new_lot(bench, "shelf")
+        units.add_units(bench, "2 gamepads stick drift")
+        for number in (1, 2):
+            for hazard in bench.classes["gamepad"].hazards:
+                looks.hazard(bench, number, hazard.id, "no")
+            for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
+                looks.answer(bench, number, check, said)
+            units.change_unit(bench, number, working=9000)
+            units.overrule(bench, number, "fix", "sells well")
+            needs.describe_need(bench, number, "stick_module", "SM-4K")
+        units.overrule(bench, 2, "as_is", "no time")
+        for text in (SUPPLIERS, OFFERS):
+            (folder / "list.csv").write_text(text, encoding="utf-8")
+            prices.import_any(bench, folder / "list.csv")
+    return folder / "bench.db"
+
+
+@pytest.fixture
+def bench(made, tmp_path):
+    shutil.copy(made, tmp_path / "bench.db")
+    with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
+        yield opened
+
+
+def states(bench):
+    return {need.unit: need.state for need in store.needs(bench.database)}
+
+
+def test_what_a_pack_has_too_many_serves_the_next_unit_at_no_cost(bench):
+    placed = ordering.place_order(bench)
+    (line,) = placed.lines
+    assert (line.sku, line.packs * line.pack, line.units) == ("S1", 3, (1,))
+    units.overrule(bench, 2, "fix", "time after all")
+    plan = planning.plan_lot(bench)
+    assert plan.order == ()
+    (coming,) = plan.coming
+    assert (coming.coming, coming.pieces, coming.amount, coming.units) == (line.id, 1, 0, (2,))
+    assert (coming.due, plan.arrival) == ("2026-12-13", "2026-12-13")
+    ordering.place_order(bench, as_shown=plan)
+    assert states(bench) == {1: "ordered", 2: "ordered"}
+    history.take_back(bench)  # no order was placed by it: it can be taken back
+    assert states(bench) == {1: "ordered", 2: "open"}
+    ordering.place_order(bench)
+    goods_in.receive(bench, line.id)
+    assert states(bench) == {1: "received", 2: "received"}
+    assert planning.plan_lot(bench).coming == ()
+
+
+def test_a_unit_that_changed_its_pile_gives_up_what_is_on_its_way_only_when_it_is_taken(bench):
+    (line,) = ordering.place_order(bench).lines
+    units.overrule(bench, 1, "as_is", "buyer found")
+    units.overrule(bench, 2, "fix", "time after all")
+    bench.database.conn.execute("UPDATE order_lines SET pack = 1")  # as if only one had been bought
+    bench.database.conn.commit()
+    plan = planning.plan_lot(bench)
+    assert [(one.coming, one.units) for one in plan.coming] == [(line.id, (2,))]
+    assert states(bench) == {1: "ordered", 2: "open"}
+    ordering.place_order(bench, as_shown=plan)
+    assert states(bench) == {1: "open", 2: "ordered"}
+    goods_in.receive(bench, line.id)
+    assert states(bench) == {1: "open", 2: "received"}
+
+
+def test_what_lies_set_aside_for_a_unit_that_wants_it_no_more_is_used_too(bench):
+    (line,) = ordering.place_order(bench).lines
+    bench.database.conn.execute("UPDATE order_lines SET pack = 1")
+    bench.database.conn.commit()
+    goods_in.receive(bench, line.id)
+    units.overrule(bench, 1, "as_is", "buyer found")
+    units.overrule(bench, 2, "fix", "time after all")
+    plan = planning.plan_lot(bench)
+    assert (plan.order, [one.units for one in plan.drawer]) == ((), [(2,)])
+    ordering.place_order(bench, as_shown=plan)
+    assert states(bench) == {1: "open", 2: "reserved"}
+
+
+def test_a_unit_that_still_wants_it_keeps_what_it_was_promised(bench):
+    ordering.place_order(bench)
+    bench.database.conn.execute("UPDATE order_lines SET pack = 1")
+    bench.database.conn.commit()
+    units.overrule(bench, 2, "fix", "time after all")
+    plan = planning.plan_lot(bench)
+    assert plan.coming == ()
+    assert [line.units for line in plan.order] == [(2,)]
+
+
+def test_what_comes_too_late_for_the_last_day_does_not_serve(bench):
+    ordering.place_order(bench)
+    units.overrule(bench, 2, "fix", "time after all")
+    lots.change_lot(bench, 1, deadline="2026-12-15")  # it is usually here on the 13th, but may be on the 21st
+    plan = planning.plan_lot(bench)
+    assert [line.sku for line in plan.order] == ["Q1"]
+    assert plan.coming == ()
+
+
+def test_overdue_goods_are_expected_tomorrow_and_cancelled_ones_never(bench, tmp_path):
+    placed = ordering.place_order(bench)
+    units.overrule(bench, 2, "fix", "time after all")
+    bench.close()
+    with BenchFile(tmp_path / "bench.db", today=TODAY + timedelta(days=40)) as late:
+        (coming,) = planning.plan_lot(late).coming
+        assert coming.due == "2027-01-11"
+        ordering.cancel_order(late, placed.orders[0].id)
+        assert planning.plan_lot(late).coming == ()
+
+
+def test_a_plan_with_goods_that_somebody_else_took_meanwhile_is_refused(bench):
+    ordering.place_order(bench)
+    units.overrule(bench, 2, "fix", "time after all")
+    plan = planning.plan_lot(bench)
+    ordering.place_order(bench)
+    with pytest.raises(Refused, match="another one than was shown"):
+        ordering.place_order(bench, as_shown=plan)
