@@ -52,6 +52,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "need": ("orders:need", "The parts that a unit wants, and what exactly they are."),
         "plan": ("orders:plan", "Plan the whole lot at once, with one parts order."),
         "order": ("orders:order", "The parts order: show, write, place, take back."),
+        "timing": ("timing:timing", "What to order today, and what after the looks."),
         "pin": ("orders:pin", "Say where the order is bought, and keep a line of it."),
         "receive": ("orders:receive", "Note that packs of an order line have come."),
     },

@@ -1,6 +1,6 @@
-"""Order one part now or later: the newsvendor ratio, and how many pieces it asks for where several units may want one.
+"""Order one part now or later: the newsvendor ratio, and how many pieces it asks for where several units may want it.
 
-Pure. The ratio is the old one of a single period (Arrow, Harris & Marschak, Econometrica 19, 1951): what being one short
+Pure. The ratio is that of a single period (Arrow, Harris & Marschak, Econometrica 19, 1951): what being one short
 costs over what being one short and one over cost together.
 """
 

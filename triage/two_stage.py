@@ -17,11 +17,13 @@ import msgspec
 from catalog import purchase
 from catalog.purchase import Stopped
 from catalog.purchase_data import Need, PlanStatus, PurchasePlan
+from catalog.reprice import reprice
 from triage.newsvendor import best_quantity, wanted_distribution
 from triage.scenarios import Cases, all_cases, drawn_cases, how_many, mean_and_error
 from triage.two_stage_data import RULES, Comparison, NeedTiming, Rule, TwoStagePlan, TwoStageProblem
 from triage.two_stage_needs import NeedOdds, alike, odds_of
-from triage.two_stage_recourse import Cancel, Recourse, on_the_day, paid_for, settled
+from triage.two_stage_recourse import Cancel, Recourse, on_the_day, paid_for
+from triage.two_stage_settle import settled
 
 if TYPE_CHECKING:
     from catalog.purchase_data import PurchaseProblem
@@ -36,7 +38,9 @@ MOST_TRIED: Final = 32
 """Orders that are compared at most."""
 LIKELY: Final = 0.1
 """Chance from which the rule “all that is likely” orders a part."""
-_LEVELS: Final = (0.999, 0.8, 0.65, 0.35, 0.2)
+SURE: Final = 1.0 - 1e-9
+"""Chance from which the rule “only for what is decided” orders a part."""
+_LEVELS: Final = (0.8, 0.65, 0.35, 0.2)
 """Chances at which a plain cut is tried besides the rules."""
 
 Counts = tuple[int, ...]
@@ -112,10 +116,10 @@ class _Search:
 
     def best(self) -> Counts:
         """The best of the rules, of plain cuts, and of what comes of them by one piece more or less."""
-        starts = [self.rule(rule) for rule in RULES]
+        starts = [self.rule("decided"), *(self.rule(rule) for rule in RULES)]
         starts.append(tuple(self._newsvendor(kind) for kind in self.kinds))
         starts += [self._cut(level) for level in _LEVELS]
-        found = max(starts, key=self.mean)  # of equals the first: the simplest
+        found = max(starts, key=self.mean)  # of equals the first: what is decided need not wait
         while (step := self._step(found)) is not None:
             found = step
         return found
@@ -124,8 +128,8 @@ class _Search:
         """What a simple rule orders for."""
         if rule == "wait":
             return (0,) * len(self.kinds)
-        if rule == "likely":
-            return self._cut(LIKELY)
+        if rule in {"decided", "likely"}:
+            return self._cut(SURE if rule == "decided" else LIKELY)
         return tuple(
             math.floor(math.fsum(self.odds[need.id].chance for need in kind) + 0.5 - 1e-9) for kind in self.kinds
         )
@@ -185,8 +189,8 @@ def _today(problem: TwoStageProblem) -> PurchaseProblem:
     sure = {
         each.offer
         for unit in problem.units
-        if len(unit.findings) == 1
-        for each in max(unit.findings[0].branches, key=lambda branch: branch.value).yields
+        if len(unit.findings) == len(unit.findings[0].branches) == 1
+        for each in unit.findings[0].branches[0].yields
     }
     order = on_the_day(problem.order, problem.look_days, sent=True)
     return msgspec.structs.replace(
@@ -230,15 +234,12 @@ def _judged(search: _Search, chosen: Counts, fresh: Cases, rest: float, *, searc
     foresight, off = mean_and_error([_less(a, b) for a, b in zip(known, values, strict=True)], fresh)
     now = _needs(search, chosen)
     return TwoStagePlan(
-        first=first,
+        first=_from_today(search.problem.order, first),
         needs=tuple(
             NeedTiming(
                 need=need.id,
-                chance=math.fsum(
-                    weight
-                    for weight, ending in zip(fresh.weights, endings, strict=True)
-                    if need.id in ending.served
-                ),
+                chance=_share(fresh, [need.id in ending.served for ending in endings]),
+                bought=_share(fresh, [need.id in ending.bought for ending in endings]),
                 pays_from=search.odds[need.id].pays_from,
                 now=need.id in now,
             )
@@ -254,6 +255,27 @@ def _judged(search: _Search, chosen: Counts, fresh: Cases, rest: float, *, searc
         judged=len(fresh.turnouts),
         tried=search.tried,
     )
+
+
+def _from_today(order: PurchaseProblem, first: PurchasePlan) -> PurchasePlan:
+    """The same order with its days counted from today and waiting charged as ever."""
+    if not first.found:
+        return first
+    served = {entry.need for entry in first.served}
+    return reprice(
+        msgspec.structs.replace(
+            order,
+            needs=tuple(need for need in order.needs if need.id in served),
+            units=tuple(msgspec.structs.replace(unit, deadline_day=None) for unit in order.units),
+        ),
+        first.packs,
+        first.served,
+        status=first.status,
+    )
+
+
+def _share(cases: Cases, flags: Sequence[bool]) -> float:
+    return math.fsum(weight for weight, flag in zip(cases.weights, flags, strict=True) if flag)
 
 
 def _less(one: float, other: float) -> float:

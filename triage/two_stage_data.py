@@ -10,11 +10,11 @@ from typing import Literal
 import msgspec
 
 from catalog.purchase_data import PurchasePlan, PurchaseProblem
-from triage.lot_data import Bench, LotBranch
+from triage.lot_data import LotBranch
 
-Rule = Literal["wait", "expected", "likely"]
-"""A simple way to order today: nothing, what is expected to be needed, or all that is likely."""
-RULES: tuple[Rule, ...] = ("wait", "expected", "likely")
+Rule = Literal["wait", "decided", "expected", "likely"]
+"""A simple way to order today: nothing, only for what is decided, what is expected to be needed, all that is likely."""
+RULES: tuple[Rule, ...] = ("wait", "decided", "expected", "likely")
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,7 +42,6 @@ class TwoStageProblem(msgspec.Struct, frozen=True, kw_only=True):
     """Days until the diagnosis is done and the second order goes out. Waiting is charged from then on."""
     leftover: float
     """What a piece that was bought and not used is worth, as a share of what was paid for it (0 to 1)."""
-    bench: Bench | None = None
 
 
 class Comparison(msgspec.Struct, frozen=True, kw_only=True):
@@ -69,6 +68,8 @@ class NeedTiming(msgspec.Struct, frozen=True, kw_only=True):
     need: str
     chance: float
     """Share of the cases in which it is served in the end."""
+    bought: float
+    """Share of the cases in which something is bought for it, today or later."""
     pays_from: float
     """Chance from which ordering today pays if this part stood alone."""
     now: bool

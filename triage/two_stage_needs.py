@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from catalog.purchase_rows import usable
 from catalog.pricing import line_amount
+from catalog.purchase_rows import usable
 from triage.newsvendor import critical_ratio
 
 if TYPE_CHECKING:

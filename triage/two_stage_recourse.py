@@ -15,10 +15,10 @@ import msgspec
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped
 from catalog.purchase_data import Accept, Need, Offer, PlanStatus, PurchasePlan, PurchaseProblem, Supplier
-from triage.lot_data import LotBranch, LotPlan, LotProblem, LotUnit
+from triage.lot_data import LotPlan, LotProblem, LotUnit
 from triage.lotplan import plan
 from triage.scenarios import Turnout
-from triage.two_stage_data import DoubtfulUnit, Finding, TwoStageProblem
+from triage.two_stage_data import TwoStageProblem
 
 Cancel = Callable[[], bool] | None
 
@@ -33,38 +33,8 @@ class Ending(msgspec.Struct, frozen=True):
     """What the units bring less both orders, with what is left over; minus infinite where there is no plan."""
     served: frozenset[str]
     """The needs that were met."""
-
-
-def settled(problem: TwoStageProblem) -> tuple[TwoStageProblem, float]:
-    """The problem of the units that have to do with parts, and what the others bring on average.
-
-    Without a limit of bench minutes a finding without parts is worth its best branch whatever the others do, so that
-    all such findings of a unit are one.
-    """
-    if problem.bench is not None:
-        return problem, 0.0
-    concerned, rest = list[DoubtfulUnit](), 0.0
-    for unit in problem.units:
-        of_parts = [finding for finding in unit.findings if _of_parts(finding)]
-        others = [finding for finding in unit.findings if not _of_parts(finding)]
-        chance = math.fsum(finding.chance for finding in others)
-        mean = math.fsum(finding.chance * _best(finding) for finding in others)
-        if not of_parts:
-            rest += mean
-            continue
-        if chance > 0.0:
-            branch = LotBranch(id="without parts", kind="as_is", value=mean / chance)
-            of_parts.append(Finding(chance=chance, branches=(branch,)))
-        concerned.append(DoubtfulUnit(id=unit.id, findings=tuple(of_parts)))
-    return msgspec.structs.replace(problem, units=tuple(concerned)), rest
-
-
-def _of_parts(finding: Finding) -> bool:
-    return any(branch.needs or branch.yields for branch in finding.branches)
-
-
-def _best(finding: Finding) -> float:
-    return max(branch.value for branch in finding.branches)
+    bought: frozenset[str]
+    """Those of them for which something was bought, today or later."""
 
 
 class Recourse:
@@ -105,23 +75,25 @@ class Recourse:
         problem = self._problem
         found = self._plan(with_bought(problem.order, first, problem.look_days, problem.leftover), turnout)
         if not found.found:
-            return Ending(-math.inf, frozenset())
+            return Ending(-math.inf, frozenset(), frozenset())
         value = found.total + leftover_of(found.purchase, problem.leftover)
         value += sum(_each(line.amount, line.pieces, problem.leftover) * line.pieces for line in first.lines)
-        paid = paid_for(first)
-        return Ending(value - paid, frozenset(entry.need for entry in found.purchase.served))
+        own = {line.offer for line in found.purchase.own} - {_SENT + line.offer for line in first.lines}
+        served = found.purchase.served
+        return Ending(
+            value=value - paid_for(first),
+            served=frozenset(entry.need for entry in served),
+            bought=frozenset(entry.need for entry in served if entry.offer not in own),
+        )
 
     def _plan(self, order: PurchaseProblem, turnout: Turnout) -> LotPlan:
         units = tuple(
             LotUnit(id=unit.id, branches=unit.findings[place].branches)
             for unit, place in zip(self._problem.units, turnout, strict=True)
         )
-        bench = self._problem.bench
-        if bench is not None and bench.days is not None:
-            bench = msgspec.structs.replace(bench, days=max(1, bench.days - self._problem.look_days))
         if self._cancel is not None and self._cancel():  # a small case is solved before the solver asks once
             raise Stopped("stopped before every case was reckoned")
-        found = plan(LotProblem(units=units, order=order, bench=bench), cancel=self._cancel)
+        found = plan(LotProblem(units=units, order=order), cancel=self._cancel)
         if found.status is PlanStatus.STOPPED:
             raise Stopped("stopped before every case was reckoned")
         return found
@@ -200,7 +172,7 @@ def with_bought(order: PurchaseProblem, first: PurchasePlan, look_days: int, lef
 
 
 def _by_product(offers: Iterable[Offer], packs: Mapping[str, int]) -> dict[str, list[str]]:
-    """{product: the offers of it that were bought}"""
+    """{product: the offers of it that were bought}."""
     made: dict[str, list[str]] = {}
     for offer in offers:
         if offer.id in packs:

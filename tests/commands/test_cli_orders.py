@@ -220,3 +220,18 @@ def test_a_line_is_explained_and_a_supplier_is_closed(described):
         "USD": {"worth": "0.92", "on": "2026-11-20"}
     }
     assert described("settings", "rates=USD").code == 3
+
+
+def test_what_to_order_today_and_what_after_the_looks(described):
+    form = described("timing", "--json").form
+    assert (form["look_days"], form["leftover"]) == (3, 0.25)
+    assert {one["rule"] for one in form["against"]} == {"wait", "decided", "expected", "likely"}
+    assert form["now_cents"] == described("order", "--json").form["total_cents"]
+    assert [line["sku"] for line in form["now"]] == [line["sku"] for line in described("order", "--json").form["lines"]]
+    assert set(form["needs"][0]) == {"unit", "part", "text", "now", "chance", "bought", "pays_from"}
+    told = described("timing", "--looks", "5", "--leftover", "0").out
+    assert told.splitlines()[0].startswith("Order ")
+    assert form["now"][0]["sku"] in told
+    assert described("timing", "--looks", "0").code == 2
+    assert described("timing", "--leftover", "2").code == 2
+    assert described("timing", "77").code == 3

@@ -32,6 +32,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "need": ('need 4 belt "belt 135 mm circumference square 1.2"', "need 4 belt --drop", "need 4 belt --want"),
     "plan": ("plan", "plan 2 --json"),
     "order": ("order --write ./orders", "order --place", "order --placed", "order --cancel 3", "order --why Q1"),
+    "timing": ("timing", "timing --looks 5 --json"),
     "pin": ('pin not "Slow Boat"', 'pin keep "Quick Corner" Q1 --packs 2', "pin", "pin lift 3"),
     "receive": ("receive 7", "receive 7 2"),
     "read": ("read 4.7uF 25V electrolytic", "read --file descriptions.csv"),

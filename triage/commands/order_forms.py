@@ -75,9 +75,9 @@ def order_form(view: PlanView) -> dict[str, Any]:
     """The order of a plan as plain data: lines, shipping_cents, total_cents."""
     return {
         "currency": view.lot.currency,
-        "lines": [_line_form(line) for line in view.order],
-        "from_drawer": [_line_form(line) for line in view.drawer],
-        "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
+        "lines": [line_form(line) for line in view.order],
+        "from_drawer": [line_form(line) for line in view.drawer],
+        "from_donors": [{**line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
         "charges_cents": view.charges,
@@ -141,7 +141,8 @@ def _side_form(side: Side) -> dict[str, Any]:
     }
 
 
-def _line_form(line: PlannedLine) -> dict[str, Any]:
+def line_form(line: PlannedLine) -> dict[str, Any]:
+    """A line of an order as plain data."""
     return {
         "supplier": line.supplier or None,
         "sku": line.sku,

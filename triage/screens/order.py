@@ -6,13 +6,14 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from catalog.text import Refused
 from triage.actions.history import newest
+from triage.actions.order_timing import TimingView
 from triage.actions.ordering import OrderLine, list_orders
 from triage.actions.plan_view import Contested, PlannedLine, PlanView
 from triage.actions.planning import plan_lot
@@ -22,8 +23,10 @@ from triage.screens.bench_lift import lift_for
 from triage.screens.dialogs import Page
 from triage.screens.order_ask import ask_cash_limit
 from triage.screens.order_doing import note_sent, receive_goods, take_back_order, write_files
+from triage.screens.order_keys import KEYS
 from triage.screens.order_pins import ask_pin, lift
 from triage.screens.order_rows import Planning, PlanRows, so_far
+from triage.screens.order_timing import ask_timing
 from triage.screens.order_why import tell_why
 from triage.screens.places import Place
 from triage.screens.plain import styled
@@ -44,69 +47,7 @@ class OrderScreen(Place):
         "Every line names its units. The plot shows what waiting saves; p notes that the order was sent."
     )
     CSS_PATH = "parts_order.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "place", "sent", tooltip="The order was sent: note it", id="order.place"),
-        Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
-        Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
-        Binding(
-            "v", "decisions", "units", tooltip="Unit by unit: its pile, its value, what it gets", id="order.decided"
-        ),
-        Binding(
-            "w",
-            "left_out",
-            "why not",
-            show=False,
-            tooltip="What nearly serves, and why it is left out",
-            id="order.left_out",
-        ),
-        Binding(
-            "s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"
-        ),
-        Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
-        Binding(
-            "h",
-            "pin",
-            "hold",
-            show=False,
-            tooltip="Keep this line, or say where not to buy",
-            id="order.pin",
-        ),
-        Binding("left", "walk(-1)", "sooner", show=False, tooltip="Walk the days of the plot back", id="order.sooner"),
-        Binding("right", "walk(1)", "later", show=False, tooltip="Walk the days of the plot", id="order.later"),
-        Binding(
-            "enter",
-            "go_there",
-            "go there",
-            show=False,
-            tooltip="From a row to its unit, its part or its goods",
-            id="order.go",
-        ),
-        Binding(
-            "c",
-            "cancel",
-            "take back order",
-            show=False,
-            tooltip="Take an order back by a dated counter-entry",
-            id="order.cancel",
-        ),
-        Binding("g", "again", "plan again", show=False, tooltip="Plan again", id="order.again"),
-        Binding(
-            "d",
-            "describe",
-            "describe",
-            show=False,
-            tooltip="Describe the first part that waits for it",
-            id="order.describe",
-        ),
-        Binding(
-            "escape",
-            "stop",
-            "stop",
-            show=False,
-            tooltip="Stop planning; the best plan so far is shown",
-            id="order.stop",
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         """Nothing is planned yet."""
@@ -392,6 +333,21 @@ class OrderScreen(Place):
         """Say what is to hold of the line under the cursor."""
         if (plan := self._orderable()) is not None:
             ask_pin(self, plan, self._target())
+
+    def action_timing(self) -> None:
+        """Order now, or after the looks."""
+        best = self._best
+        if self._planning or self._plan_is_old or best is None:
+            self.say("there is no plan of things as they stand yet; a moment, or g plans again")
+            return
+
+        def take(view: TimingView) -> None:
+            if self._best is best and not self._planning:
+                self._plan = best.ordering(view.ordered)
+                self._other = "rest after looks"
+                self._show()
+
+        ask_timing(self, best, take)
 
     def action_left_out(self) -> None:
         """What nearly serves."""
