@@ -58,8 +58,8 @@ def count(
         entry.pieces * (taken[key].minutes + (taken[key].sale_minutes if entry.to is None else 0.0))
         for key, entry in harvested
     )
-    if problem.bench is not None and minutes > problem.bench.minutes + 1e-6:
-        raise RuleBroken(f"{minutes:g} bench minutes, there are {problem.bench.minutes:g}")
+    if problem.bench is not None and minutes > problem.bench.left(0) + 1e-6:
+        raise RuleBroken(f"{minutes:g} bench minutes, there are {problem.bench.left(0):g}")
     brought = {unit: [branch.value] for unit, branch in branches.items()}
     for key, entry in harvested:
         brought[entry.unit].append(entry.pieces * (taken[key].value if entry.to is None else -taken[key].used_cost))

@@ -55,13 +55,41 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
 
     minutes: float
     days: int | None = None
-    """Days they are spread over evenly. None = no last day, so waiting for parts loses no bench time."""
+    """Days they are spread over. None = no last day, so waiting for parts loses no bench time."""
+    by_day: tuple[float, ...] = ()
+    """Minutes there are on each of these days, from today on; empty = `minutes` spread evenly."""
+    next_day: float = 0.0
+    """Minutes there would be on the day after the last, where they are stated by day."""
 
     def left(self, day: int) -> float:
         """Minutes left from a day on."""
+        if self.by_day:
+            return min(self.minutes, sum(self.by_day[max(0, day) :]))
         if self.days is None or day <= 0:
             return self.minutes
         return self.minutes * max(0, self.days - day) / self.days if self.days else 0.0
+
+    def more(self, minutes: float) -> Bench:
+        """With `minutes` more, spread as those there are."""
+        there = sum(self.by_day)
+        grown = tuple(each * (1.0 + minutes / there) for each in self.by_day) if there else self.by_day
+        if self.by_day and not there:
+            grown = (minutes, *self.by_day[1:])
+        return msgspec.structs.replace(self, minutes=self.minutes + minutes, by_day=grown)
+
+    def longer(self) -> Bench:
+        """With the last day one day later; its minutes come on top where they are stated by day and nothing else is."""
+        if self.days is None:
+            return self
+        longer = msgspec.structs.replace(self, days=self.days + 1)
+        if not self.by_day:
+            return longer
+        all_stated = self.minutes >= sum(self.by_day) - 1e-9
+        return msgspec.structs.replace(
+            longer,
+            by_day=(*self.by_day, self.next_day),
+            minutes=self.minutes + (self.next_day if all_stated else 0.0),
+        )
 
 
 class LotProblem(msgspec.Struct, frozen=True, kw_only=True):

@@ -17,6 +17,7 @@ from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
 from catalog.sourcing import donor_product
 from catalog.sourcing_data import Want
+from triage.bench_week import minutes_by_day, week_of
 from triage.donors import DonorOffer
 from triage.lot import Lot, Need
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
@@ -180,7 +181,14 @@ def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
 
 
 def _bench(lot: Lot, minutes_spent: float, today: date) -> Bench | None:
-    if lot.bench_minutes is None:
-        return None
-    days = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
-    return Bench(minutes=max(0.0, lot.bench_minutes - minutes_spent), days=None if days is None else max(1, days))
+    """The hours said for the lot as a whole, those of its weekdays up to the last day, or the fewer of both."""
+    days = max(1, (date.fromisoformat(lot.deadline) - today).days) if lot.deadline else None
+    whole = None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - minutes_spent)
+    week = week_of(lot.week)
+    if not week or days is None:
+        return None if whole is None else Bench(minutes=whole, days=days)
+    *by_day, next_day = minutes_by_day(week, today, days + 1)
+    stated = sum(by_day)
+    return Bench(
+        minutes=stated if whole is None else min(whole, stated), days=days, by_day=tuple(by_day), next_day=next_day
+    )

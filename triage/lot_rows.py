@@ -74,7 +74,7 @@ class LotRows:
         for unit in problem.units:
             self._add_unit(unit, needed=required is None or unit.id in required)
         if problem.bench is not None:
-            model.row(self.minutes, high=problem.bench.minutes, name="bench minutes")
+            model.row(self.minutes, high=problem.bench.left(0), name="bench minutes")
             if problem.bench.days is not None:
                 self._add_releases(problem.bench)
 

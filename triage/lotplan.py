@@ -77,8 +77,28 @@ def minute_worth(problem: LotProblem, found: LotPlan, *, minutes: float = 60.0, 
     """
     if problem.bench is None:
         return 0.0
-    more = msgspec.structs.replace(problem.bench, minutes=problem.bench.minutes + minutes)
+    more = problem.bench.more(minutes)
     return _gain(msgspec.structs.replace(problem, bench=more), found, cancel) / minutes
+
+
+def day_worth(problem: LotProblem, found: LotPlan, *, cancel: Cancel = None) -> float:
+    """What one more day is worth, in minor units: the gain when the last day of all comes one day later.
+
+    0 where nothing has a last day.
+
+    Raises:
+        Stopped: cancelled, or `found` is no proven plan.
+    """
+    units = tuple(
+        unit if unit.deadline_day is None else msgspec.structs.replace(unit, deadline_day=unit.deadline_day + 1)
+        for unit in problem.order.units
+    )
+    later = msgspec.structs.replace(
+        problem,
+        order=msgspec.structs.replace(problem.order, units=units),
+        bench=None if problem.bench is None else problem.bench.longer(),
+    )
+    return 0.0 if later == problem else _gain(later, found, cancel)
 
 
 def price_of_pin(problem: LotProblem, found: LotPlan, unit: str, *, cancel: Cancel = None) -> float:
@@ -186,7 +206,7 @@ def _conflicts(problem: LotProblem, cancel: Cancel) -> tuple[LotConflict, ...]:
     units = [unit for unit in problem.units if unit.id in kept]
     said = ", ".join(f"{unit.id} {problem.pins[unit.id]}" if unit.id in problem.pins else unit.id for unit in units)
     if problem.bench is not None and _feasible(msgspec.structs.replace(problem, bench=None), kept, cancel):
-        detail = f"{said}: {problem.bench.minutes:g} bench minutes do not allow all of it"
+        detail = f"{said}: {problem.bench.left(0):g} bench minutes do not allow all of it"
         return (LotConflict(tuple(kept), detail),)
     sure = {need for unit in units if len(ways := allowed(problem, unit)) == 1 for need in ways[0].needs}
     order = order_of(problem)

@@ -206,6 +206,11 @@ CREATE TABLE order_pins (
 ) STRICT;
 """
 """The person's word on where to buy and what line to keep."""
+LOT_WEEKS = """
+ALTER TABLE lots ADD COLUMN week TEXT NOT NULL DEFAULT '';
+ALTER TABLE lots ADD COLUMN price_fall REAL NOT NULL DEFAULT 0 CHECK (price_fall >= 0 AND price_fall <= 1);
+"""
+"""Bench hours by weekday, and a price that falls from week to week."""
 TABLES = (
     *catalog_store.TABLES,
     *list_store.TABLES,
@@ -277,6 +282,10 @@ def _charges(database: Database) -> None:
     run_script(database, ORDER_PINS)
 
 
+def _lot_weeks(database: Database) -> None:
+    run_script(database, LOT_WEEKS)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -289,5 +298,6 @@ MIGRATIONS: tuple[Migration, ...] = (
     _own_rules,
     _own_paths,
     _charges,
+    _lot_weeks,
 )
 """One function a schema version; append only, a shipped one is never edited."""

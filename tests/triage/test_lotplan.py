@@ -17,7 +17,7 @@ from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, Pu
 from catalog.reprice import RuleBroken
 from triage.lot_count import count
 from triage.lot_data import Bench, Harvest, LotBranch, LotProblem, LotUnit, Yield
-from triage.lotplan import minute_worth, plan, price_of_pin
+from triage.lotplan import day_worth, minute_worth, plan, price_of_pin
 
 replace = msgspec.structs.replace
 
@@ -186,6 +186,52 @@ def test_bench_minutes_bind_and_have_a_worth():
     roomy = _waiting_lot(120, None, 1)
     assert plan(roomy).total == 1900
     assert minute_worth(roomy, plan(roomy)) == 0
+
+
+def test_one_more_day_has_a_worth():
+    # 60 minutes are left on the last of ten days: a part of day 9 needs all of it, one of day 10 needs another day
+    lot = _waiting_lot(600, 10, 10)
+    found = plan(lot)
+    assert found.decisions == {"a": "fix", "b": "as_is"}
+    by_day = replace(lot, bench=Bench(minutes=600, days=10, by_day=(60,) * 10, next_day=60))
+    assert plan(by_day).total == 1000
+    assert day_worth(by_day, plan(by_day)) == 900
+    assert day_worth(replace(by_day, bench=Bench(minutes=600, days=10, by_day=(60,) * 10, next_day=59)), found) == 0
+    late = replace(
+        lot, order=replace(lot.order, units=(OrderUnit(id="a"), OrderUnit(id="b", deadline_day=9))), bench=None
+    )
+    assert plan(late).decisions["b"] == "as_is"
+    assert day_worth(late, plan(late)) == 900
+    free = replace(lot, bench=None)
+    assert day_worth(free, plan(free)) == 0
+    with pytest.raises(Stopped):
+        day_worth(by_day, replace(plan(by_day), status=PlanStatus.STOPPED))
+
+
+def test_bench_minutes_by_day():
+    # 120 minutes in all, but only 30 of them from day 3 on, when the part of `b` comes
+    thin = replace(_waiting_lot(0, 0, 3), bench=Bench(minutes=120, days=5, by_day=(60, 30, 0, 30, 0)))
+    assert plan(thin).decisions == {"a": "fix", "b": "as_is"}
+    enough = replace(thin, bench=Bench(minutes=120, days=5, by_day=(60, 0, 0, 30, 30)))
+    assert plan(enough).total == 1900
+    # the hours of the lot as a whole may be fewer than those of its days
+    assert plan(replace(enough, bench=replace(enough.bench, minutes=119))).total == 1000
+    assert minute_worth(thin, plan(thin), minutes=119) == 0  # spread as the others are: 59.75 of them from day 3 on
+    assert minute_worth(thin, plan(thin), minutes=120) == 900 / 120
+
+
+def test_more_minutes_and_a_longer_bench():
+    week = Bench(minutes=90, days=3, by_day=(60, 0, 30), next_day=45)
+    assert [week.left(day) for day in range(-1, 5)] == [90, 90, 30, 30, 0, 0]
+    assert week.more(30) == Bench(minutes=120, days=3, by_day=(80, 0, 40), next_day=45)
+    assert week.longer() == Bench(minutes=135, days=4, by_day=(60, 0, 30, 45), next_day=45)
+    assert replace(week, minutes=70).longer().minutes == 70  # the lot has no more hours for it
+    none = Bench(minutes=0, days=2, by_day=(0, 0))
+    assert none.more(60).left(0) == 60
+    even = Bench(minutes=100, days=4)
+    assert even.longer() == Bench(minutes=100, days=5)
+    assert even.more(20) == Bench(minutes=120, days=4)
+    assert Bench(minutes=100).longer() == Bench(minutes=100)
 
 
 def test_a_repair_that_waits_for_its_part_needs_minutes_after_that_day():
@@ -380,9 +426,26 @@ def _ordered(problem, needs, offers, shares):
     return spent, work, ready
 
 
+def _day_by_day(bench, minutes, apart, ready):
+    """Work what is there, the same day, as far as the day goes; true if all of it gets done."""
+    left = dict(minutes)
+    for day, minutes_there in enumerate(bench.by_day):
+        there = minutes_there
+        for unit in sorted(left, key=lambda unit: -ready.get(unit, 0)):
+            if ready.get(unit, 0) <= day:
+                done = min(there, left[unit])
+                left[unit] -= done
+                there -= done
+        done = min(there, apart)
+        apart -= done
+    return not apart and not any(left.values())
+
+
 def _time_for(bench, minutes, apart, ready):
     if bench is None:
         return True
+    if bench.by_day:
+        return sum(minutes.values()) + apart <= bench.minutes and _day_by_day(bench, minutes, apart, ready)
     if sum(minutes.values()) + apart > bench.minutes:
         return False
     return all(
@@ -431,7 +494,10 @@ def _lots(draw):
             )
             branches.append(LotBranch(id="part_out", kind="part_out", value=draw(value), minutes=1, yields=(each,)))
         units[name] = tuple(branches)
-    bench = draw(st.sampled_from([None, Bench(minutes=8), Bench(minutes=8, days=4), Bench(minutes=15, days=5)]))
+    by_day = tuple(draw(st.lists(number(0, 5), min_size=5, max_size=5)))
+    stated = Bench(minutes=draw(number(6, 16)), days=5, by_day=by_day)
+    evenly = Bench(minutes=8), Bench(minutes=8, days=4), Bench(minutes=15, days=5)
+    bench = draw(st.sampled_from([None, *evenly, stated, stated]))
     waits = [OrderUnit(id=name, wait_per_day=draw(number(0, 1))) for name in names]
     pins = {names[0]: draw(st.sampled_from(units[names[0]])).id} if draw(st.booleans()) else {}
     return _lot(units, suppliers, offers, needs, waits, bench, pins, labour_per_hour=60)

@@ -211,6 +211,10 @@ class PlanView(msgspec.Struct, frozen=True):
     """What that word costs against the best plan without it; None where there is none, or it was not reckoned."""
     notes: tuple[str, ...] = ()
     """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
+    minute_worth: float | None = None
+    """What one more bench minute would bring; None where minutes are not limited, or it was not proven."""
+    day_worth: float | None = None
+    """What one more day would bring; None where there is no last day, or it was not proven."""
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 

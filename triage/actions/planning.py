@@ -59,7 +59,7 @@ def plan_lot(
     facts = gather(bench, get_lot(bench, lot_id), progress)
     told = None if better is None else lambda seen: better(-seen.objective, seen.gap)
     plan = lotplan.plan(facts.problem, cancel=cancel, on_incumbent=told)
-    _keep_minute_worth(bench, facts, plan, cancel)
+    worths = _keep_worths(bench, facts, plan, cancel)
     points: Sequence[FrontPoint] = ()
     contests: Sequence[Contest] = ()
     if with_front and plan.found and plan.purchase.lines:
@@ -76,7 +76,8 @@ def plan_lot(
     if with_front and plan.found:
         with suppress(Stopped):
             pins_cost = _pins_cost(facts, plan, cancel)
-    return _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
+    view = _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
+    return msgspec.structs.replace(view, minute_worth=worths[0], day_worth=worths[1])
 
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
@@ -84,14 +85,27 @@ def still_holds(bench: BenchFile, plan: PlanView) -> bool:
     return gather(bench, get_lot(bench, plan.lot.id), None).basis == plan.basis
 
 
-def _keep_minute_worth(bench: BenchFile, facts: PlanFacts, plan: LotPlan, cancel: Cancel | None) -> None:
-    """Let the advice know what one more minute of this lot would bring; nothing is kept of a plan that is unproven."""
+def _keep_worths(
+    bench: BenchFile, facts: PlanFacts, plan: LotPlan, cancel: Cancel | None
+) -> tuple[float | None, float | None]:
+    """What one more bench minute and one more day would bring; None where it is not limited, or not proven.
+
+    Both are kept: the advice on a unit reckons with the minute, the Lot shows both.
+    """
     if not plan.found:
-        return
-    with suppress(Stopped):
-        worth = round(lotplan.minute_worth(facts.problem, plan, cancel=cancel), 3)
-        if worth != store.lot_minutes(store.settings(bench.database)).get(facts.lot.id, 0.0):
-            store.keep_lot_minute(bench.database, facts.lot.id, worth)
+        return None, None
+    limited = facts.problem.bench is not None
+    last_day = bool(facts.lot.deadline)
+    try:
+        minute = round(lotplan.minute_worth(facts.problem, plan, cancel=cancel), 3)
+        day = round(lotplan.day_worth(facts.problem, plan, cancel=cancel), 3) if last_day else 0.0
+    except Stopped:
+        return None, None
+    known = store.settings(bench.database)
+    lot = facts.lot.id
+    if (minute, day) != (store.lot_minutes(known).get(lot, 0.0), store.lot_days(known).get(lot, 0.0)):
+        store.keep_lot_worths(bench.database, lot, minute=minute, day=day)
+    return minute if limited else None, day if last_day else None
 
 
 def _view(

@@ -63,6 +63,8 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
+        "hour_worth_cents": None if view.minute_worth is None else view.minute_worth * 60,
+        "day_worth_cents": view.day_worth,
         "pins": [{"pin": number, "words": words} for number, words in view.pins],
         "pins_cost_cents": view.pins_cost,
         "notes": list(view.notes),
@@ -230,6 +232,7 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
+    _print_worths(view)
     for unit in view.units:
         if unit.pin_costs is not None and rounded(unit.pin_costs) > 0:
             costs = shown(unit.pin_costs, currency)
@@ -252,6 +255,16 @@ def print_plan(view: PlanView) -> None:
         mark = ", the cheapest with waiting" if point.cheapest else ""
         cost, total = shown(point.cost, currency), shown(point.total, currency)
         show(f"all here by {point.date}: {cost}, with waiting {total}{mark}")
+
+
+def _print_worths(view: PlanView) -> None:
+    """What one more hour and one more day would bring, where they are limited."""
+    from catalog.money import shown  # noqa: PLC0415
+
+    hour = None if view.minute_worth is None else view.minute_worth * 60
+    for word, amount in (("bench hour", hour), ("day", view.day_worth)):
+        if amount is not None:
+            show(f"one more {word} would bring {shown(amount, view.lot.currency)}")
 
 
 def print_order(view: PlanView) -> None:
