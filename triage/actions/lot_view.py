@@ -10,6 +10,7 @@ import msgspec
 from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.moved import Standing, standing
 from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
@@ -81,6 +82,8 @@ class LotView(msgspec.Struct, frozen=True):
     days_left: int | None
     untouched: float
     """What the lot would bring sold as it stands, every unit for itself."""
+    standing: Standing
+    """What each unit is meant for, and how that moved since the person last looked."""
     best_look: int | None
     """The unit whose next look pays most, None when no look pays."""
     hour_worth: float | None = None
@@ -121,6 +124,7 @@ def lot_view(
         minutes_left=None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - spent),
         days_left=_days(lot.deadline, bench.today),
         untouched=untouched,
+        standing=standing(bench, lot.id, rows),
         best_look=best_look,
         hour_worth=hour_worth,
         day_worth=day_worth,

@@ -18,6 +18,7 @@ from catalog.purchase_data import FrontPoint, PurchasePlan
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
+from triage.actions.moved import keep_planned
 from triage.actions.pins import said_of
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
@@ -77,6 +78,8 @@ def plan_lot(
         with suppress(Stopped):
             pins_cost = _pins_cost(facts, plan, cancel)
     view = _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
+    if plan.found:
+        keep_planned(bench, facts.lot.id, view.units)
     return msgspec.structs.replace(view, minute_worth=worths[0], day_worth=worths[1])
 
 

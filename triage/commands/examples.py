@@ -12,6 +12,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "lot add --file box.csv",
         "lot add - < box.txt",
     ),
+    "lot moved": ("lot moved", "lot moved --seen"),
     "lot show": ("lot show", "lot show 2 --json"),
     "unit": ("unit 4", "unit 4 model=RX-200 grade=B working=45.00", "unit 4 symptoms=dead,crackles"),
     "pile": ('pile 4 part_out --why "its speaker is worth more"', "pile 4 auto"),

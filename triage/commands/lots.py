@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused, clean_block
+from triage.commands.lot_moved import moved
 from triage.commands.output import json_line, percent, say, show, table
 from triage.commands.shared import DAY, FILE, LINE, UNIT, Globals, Group, json_option, pairs
 
@@ -32,6 +33,9 @@ _FIELDS = (*_TEXTS, *_MONEY, *_DAYS, "hours", "week", "price_fall")
 @click.group(cls=Group)
 def lot() -> None:
     """Lots and the units in them."""
+
+
+lot.add_command(moved)
 
 
 @lot.command()

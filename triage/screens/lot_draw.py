@@ -50,6 +50,40 @@ def hint(units: Sequence[Unit], view: LotView | None, assumed: Sequence[str]) ->
     return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
 
 
+def told(view: LotView | None, currency: str) -> Content:
+    """What else is good to know, one line each: decisions that moved, and what an hour or a day more would bring."""
+    if view is None:
+        return Content("")
+    lines = []
+    count = len(view.standing.moved)
+    if count:
+        units = ", ".join(str(one.move.unit) for one in view.standing.moved[:8]) + (" …" if count > 8 else "")
+        lines.append(styled((f"moved since you looked: {units}", "bold"), "   w tells what and why"))
+    worths = [
+        f"a{word} more {shown(amount, currency)}"
+        for word, amount in (("n hour", view.hour_worth), (" day", view.day_worth))
+        if amount is not None
+    ]
+    if worths:
+        lines.append(styled(("by the last plan (F5) " + ", ".join(worths), "dim")))
+    return stacked(lines)
+
+
+def moved(view: LotView, currency: str, width: int) -> Content:
+    """Unit by unit: what it was meant for, what it is now, and what was done since."""
+    names = {row.number: row.class_name for row in view.rows}
+    lines = []
+    for one in view.standing.moved:
+        was, now = one.move.was, one.move.now
+        piles = f"{PILE_WORDS[was.pile]} → {PILE_WORDS[now.pile]}"
+        money = f"{shown(was.value, currency)} → {shown(now.value, currency)}"
+        name = fitted(names[one.move.unit], max(8, width - 4 - 24 - 20))
+        number = fitted(str(one.move.unit), 4, right=True)
+        lines.append(styled((f"{number} ", "bold"), name, (fitted(piles, 22), "bold"), fitted(money, 20, right=True)))
+        lines.append(styled("     ", fitted(one.why, width - 5).rstrip()))
+    return stacked(lines)
+
+
 def hours(minutes: float) -> str:
     """Minutes as hours where that reads better."""
     return f"{minutes:.0f} min" if minutes < 90 else f"{round(minutes / 60, 1):g} h"
@@ -99,8 +133,13 @@ class Columns:
             text += "  " + fitted("next", self.next)
         return plain_spaced(text, "dim")
 
-    def row(self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool, planned: str = "") -> Content:
-        """One unit; `here` marks the cursor with a pointer, `planned` is the pile that the plan puts it on instead."""
+    def row(
+        self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool, planned: str = "", moved: bool = False
+    ) -> Content:
+        """One unit; `here` marks the cursor with a pointer, `planned` is the pile that the plan puts it on instead.
+
+        `moved`: it is meant for something else than when the person last looked.
+        """
         name = row.class_name if row.device_class else "?"
         if unit is not None and unit.model:
             name = f"{unit.model}, {name}"
@@ -112,7 +151,7 @@ class Columns:
         pieces: list[Piece] = [
             ("▸" if here else " ", "bold"),
             ("!" if row.hazard else " ", "bold"),
-            (fitted(str(row.number), 4, right=True) + "  ", "bold"),
+            (fitted(str(row.number), 4, right=True) + ("~ " if moved else "  "), "bold"),
             fitted(name, self.unit) + " ",
             fitted(row.seen, self.seen) + " ",
             fitted(suspect, self.suspect - len(chance)) + chance + " ",

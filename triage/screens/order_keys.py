@@ -1,10 +1,12 @@
-"""The keys of the place Order."""
+"""The keys of the place Order and what each does, for the footer, for help and for `lotwright keys`."""
 
 from __future__ import annotations
 
+from typing import Final
+
 from textual.binding import Binding, BindingType
 
-KEYS: list[BindingType] = [
+KEYS: Final[list[BindingType]] = [
     Binding("p", "place", "sent", tooltip="The order was sent: note it", id="order.place"),
     Binding("f", "files", "files", tooltip="Write the order as files", id="order.files"),
     Binding("r", "receive", "received", tooltip="Goods have come", id="order.receive"),
