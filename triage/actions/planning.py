@@ -106,7 +106,8 @@ def _keep_worths(
         return None, None
     known = store.settings(bench.database)
     lot = facts.lot.id
-    if (minute, day) != (store.lot_minutes(known).get(lot, 0.0), store.lot_days(known).get(lot, 0.0)):
+    unknown = None if limited or last_day else 0.0  # where nothing is limited, nothing need be kept
+    if (minute, day) != (store.lot_minutes(known).get(lot, unknown), store.lot_days(known).get(lot, unknown)):
         store.keep_lot_worths(bench.database, lot, minute=minute, day=day)
     return minute if limited else None, day if last_day else None
 
