@@ -157,7 +157,7 @@ class LotScreen(Place):
         self.query_one("#lot-hint", Static).update(
             lot_draw.hint(self._units, self._view, still_assumed(self.shell.bench))
         )
-        told = lot_draw.told(self._view, currency)
+        told = lot_draw.told(self._view, currency, self.size.width)
         self.query_one("#lot-told", Static).update(told)
         self.query_one("#lot-told").display = bool(told)
         self._show_list()

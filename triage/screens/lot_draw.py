@@ -50,23 +50,24 @@ def hint(units: Sequence[Unit], view: LotView | None, assumed: Sequence[str]) ->
     return styled("no look pays more than it costs; the piles stand", (hour, "dim"))
 
 
-def told(view: LotView | None, currency: str) -> Content:
-    """What else is good to know, one line each: decisions that moved, and what an hour or a day more would bring."""
+def told(view: LotView | None, currency: str, width: int) -> Content:
+    """What else is good to know: decisions that moved, and what an hour or a day more would bring by the last plan."""
     if view is None:
         return Content("")
-    lines = []
+    pieces = []
     count = len(view.standing.moved)
     if count:
         units = ", ".join(str(one.move.unit) for one in view.standing.moved[:8]) + (" …" if count > 8 else "")
-        lines.append(styled((f"moved since you looked: {units}", "bold"), "   w tells what and why"))
+        pieces.append(styled((f"moved since you looked: {units}", "bold"), "  (w why)"))
     worths = [
-        f"a{word} more {shown(amount, currency)}"
-        for word, amount in (("n hour", view.hour_worth), (" day", view.day_worth))
+        f"{word} {shown(amount, currency)}"
+        for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
         if amount is not None
     ]
     if worths:
-        lines.append(styled(("by the last plan (F5) " + ", ".join(worths), "dim")))
-    return stacked(lines)
+        pieces.append(styled((", ".join(worths).replace(", a day more brings", ", a day"), "dim")))
+    aside = styled(*(part for piece in pieces for part in (piece, "   ")))
+    return aside if aside.cell_length <= width else stacked(pieces)
 
 
 def moved(view: LotView, currency: str, width: int) -> Content:
