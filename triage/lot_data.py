@@ -10,6 +10,9 @@ import msgspec
 from catalog.purchase_data import Conflict, PlanStatus, PurchasePlan, PurchaseProblem
 from triage.branches import BranchKind
 
+MOST_STAGES = 6
+"""Days by whose end work may count as done, at most: with more days until the last they are evenly spread."""
+
 
 class Yield(msgspec.Struct, frozen=True, kw_only=True):
     """Pieces of one part that a branch gives. Each piece is sold, used in a repair, or left where it is."""
@@ -41,6 +44,9 @@ class LotBranch(msgspec.Struct, frozen=True, kw_only=True):
     needs: tuple[str, ...] = ()
     """Needs of the order problem that must be met in full. Several branches of a unit may name the same need."""
     yields: tuple[Yield, ...] = ()
+    day_loss: float = 0.0
+    """What it brings less for every day until its work is done, while its parts are here: waiting for them is in the
+    order already, at this or more a day. Counts only where the bench has a last day."""
 
 
 class LotUnit(msgspec.Struct, frozen=True, kw_only=True):
@@ -68,6 +74,20 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
         if self.days is None or day <= 0:
             return self.minutes
         return self.minutes * max(0, self.days - day) / self.days if self.days else 0.0
+
+    def between(self, first: int, last: int) -> float:
+        """Minutes on the days from `first` to `last`, both included; there must be a last day of all."""
+        if self.by_day:
+            return min(self.minutes, sum(self.by_day[first : last + 1]))
+        return self.minutes * max(0, min(last + 1, self.days or 0) - first) / self.days if self.days else 0.0
+
+    @property
+    def stages(self) -> tuple[int, ...]:
+        """The days by whose end work counts as done: each day, or so many evenly spread; empty without a last day."""
+        if not self.days:
+            return ()
+        count = min(self.days, MOST_STAGES)
+        return tuple(-(-(stage + 1) * self.days // count) - 1 for stage in range(count))
 
     def more(self, minutes: float) -> Bench:
         """With `minutes` more, spread as those there are."""
@@ -143,4 +163,6 @@ class LotPlan(msgspec.Struct, frozen=True, kw_only=True):
     harvested: tuple[Harvest, ...] = ()
     minutes: float = 0.0
     """Bench minutes the plan takes."""
+    done: dict[str, int] = {}
+    """{unit: day by whose end its work is done}, of units that lose by the day; the first is day 0."""
     conflicts: tuple[LotConflict, ...] = ()

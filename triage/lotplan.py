@@ -130,8 +130,14 @@ def _check(problem: LotProblem) -> None:
     if len(units) < len(problem.units):
         raise ValueError("two units have the same id")
     needs = {need.id: need.unit for need in problem.order.needs}
+    waits = {unit.id: unit.wait_per_day for unit in problem.order.units}
     given: set[str] = set()
     for unit in problem.units:
+        losses = {branch.day_loss for branch in unit.branches if branch.needs}
+        if len(losses) > 1 or max(losses, default=0.0) > waits.get(unit.id, 0):
+            raise ValueError(
+                f"{unit.id}: a day on the bench costs one sum, and no more than a day of waiting for parts"
+            )
         if len({branch.id for branch in unit.branches}) < len(unit.branches):
             raise ValueError(f"{unit.id}: two branches have the same id")
         for branch in unit.branches:
@@ -149,7 +155,8 @@ def _check(problem: LotProblem) -> None:
 
 def _whole(problem: LotProblem) -> bool:
     """Whether every attainable total is a whole number."""
-    amounts = [branch.value for unit in problem.units for branch in unit.branches]
+    branches = [branch for unit in problem.units for branch in unit.branches]
+    amounts = [amount for branch in branches for amount in (branch.value, branch.day_loss)]
     for unit in problem.units:
         amounts += [
             money for branch in unit.branches for each in branch.yields for money in (each.value, each.used_cost)
@@ -171,13 +178,15 @@ def _counted(rows: LotRows, solution: Solution) -> LotPlan:
             if each.offer
         },
     )
+    taken = {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5}
     found = count(
         rows.problem,
-        {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5},
+        taken,
         packs,
         served,
         {key: round(values[column]) for key, column in rows.sold.items()},
         status=PlanStatus(solution.status.value),
+        done={} if rows.finish is None else rows.finish.days(values, taken),
     )
     if found.status is PlanStatus.STOPPED:
         found = msgspec.structs.replace(found, gap=max(0.0, -solution.bound - found.total))
