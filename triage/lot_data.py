@@ -64,6 +64,8 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
     """Days they are spread over. None = no last day, so waiting for parts loses no bench time."""
     by_day: tuple[float, ...] = ()
     """Minutes there are on each of these days, from today on; empty = `minutes` spread evenly."""
+    ends: tuple[int, ...] = ()
+    """The days by whose end work counts as done, the last of all among them; empty = each, or evenly spread."""
     next_day: float = 0.0
     """Minutes there would be on the day after the last, where they are stated by day."""
 
@@ -84,8 +86,8 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def stages(self) -> tuple[int, ...]:
         """The days by whose end work counts as done: each day, or so many evenly spread; empty without a last day."""
-        if not self.days:
-            return ()
+        if not self.days or self.ends:
+            return self.ends
         count = min(self.days, MOST_STAGES)
         return tuple(-(-(stage + 1) * self.days // count) - 1 for stage in range(count))
 
@@ -101,7 +103,7 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
         """With the last day one day later; its minutes come on top where they are stated by day and nothing else is."""
         if self.days is None:
             return self
-        longer = msgspec.structs.replace(self, days=self.days + 1)
+        longer = msgspec.structs.replace(self, days=self.days + 1, ends=(*self.stages, self.days))
         if not self.by_day:
             return longer
         all_stated = self.minutes >= sum(self.by_day) - 1e-9

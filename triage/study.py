@@ -165,7 +165,7 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
         list_minutes=person.list_minutes,
         returns=0.0 if kept else worth.working * person.returns_ratio,
         delay_days=facts.delay_days,
-        delay_per_day=worth.working * (person.day_cost_ratio + facts.day_fall),
+        delay_per_day=worth.working * (person.day_cost_ratio + (0.0 if kept else facts.day_fall)),
     )
 
 

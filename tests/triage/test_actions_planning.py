@@ -479,3 +479,16 @@ def test_a_falling_price_makes_waiting_dear(bench):
 @pytest.mark.parametrize(("typed", "share"), [("", 0.0), ("2.5", 0.025), ("10 %", 0.1), ("2,5%", 0.025)])
 def test_a_percentage_as_it_is_typed(typed, share):
     assert lots.share_of(typed) == pytest.approx(share)
+
+
+def test_a_falling_price_says_by_when_each_is_done(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    units.change_unit(bench, 2, working=30000)
+    lots.change_lot(bench, 1, price_fall=0.07, week="daily 0.4", deadline="2026-12-13")
+    plan = planning.plan_lot(bench, with_front=False)
+    done = {unit.number: unit.done for unit in plan.units}
+    assert {unit.pile for unit in plan.units} == {"fix"}
+    assert "2026-12-03" <= done[2] < done[1] <= "2026-12-13"  # the dearer one first, after the belts came
+    lots.change_lot(bench, 1, price_fall=0.0)
+    assert {unit.done for unit in planning.plan_lot(bench, with_front=False).units} == {""}

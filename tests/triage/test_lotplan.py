@@ -261,6 +261,8 @@ def test_the_days_by_which_work_counts_as_done():
     assert Bench(minutes=1, days=12).stages == (1, 3, 5, 7, 9, 11)
     assert Bench(minutes=1, days=7).stages[-1] == 6
     assert Bench(minutes=1).stages == ()
+    # a day more leaves every day that counted before, so that it can only help
+    assert Bench(minutes=1, days=12).longer().stages == (1, 3, 5, 7, 9, 11, 12)
     week = Bench(minutes=100, days=4, by_day=(30, 0, 80, 10))
     assert [week.between(0, 0), week.between(1, 2), week.between(0, 3), week.between(3, 3)] == [30, 80, 100, 10]
     assert Bench(minutes=100, days=4).between(1, 2) == 50
@@ -270,12 +272,12 @@ def test_more_minutes_and_a_longer_bench():
     week = Bench(minutes=90, days=3, by_day=(60, 0, 30), next_day=45)
     assert [week.left(day) for day in range(-1, 5)] == [90, 90, 30, 30, 0, 0]
     assert week.more(30) == Bench(minutes=120, days=3, by_day=(80, 0, 40), next_day=45)
-    assert week.longer() == Bench(minutes=135, days=4, by_day=(60, 0, 30, 45), next_day=45)
+    assert week.longer() == Bench(minutes=135, days=4, by_day=(60, 0, 30, 45), next_day=45, ends=(0, 1, 2, 3))
     assert replace(week, minutes=70).longer().minutes == 70  # the lot has no more hours for it
     none = Bench(minutes=0, days=2, by_day=(0, 0))
     assert none.more(60).left(0) == 60
     even = Bench(minutes=100, days=4)
-    assert even.longer() == Bench(minutes=100, days=5)
+    assert even.longer() == Bench(minutes=100, days=5, ends=(0, 1, 2, 3, 4))
     assert even.more(20) == Bench(minutes=120, days=4)
     assert Bench(minutes=100).longer() == Bench(minutes=100)
 

@@ -30,6 +30,8 @@ class PlannedUnit(msgspec.Struct, frozen=True):
 
     Parts that the unit would want on another pile are reckoned at their guess, as before they are described.
     """
+    done: str = ""
+    """Day by whose end its work is done in the plan, ISO; empty where its price does not fall by the day."""
 
 
 class PlannedUse(msgspec.Struct, frozen=True):

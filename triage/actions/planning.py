@@ -216,6 +216,7 @@ def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str, pi
         cures=cures_of(found) if branch == "fix" else (),
         turned_down=turned_down(facts, plan, found) if branch != "fix" else "",
         pin_costs=pin_costs,
+        done=facts.on(plan.done[number]) if (number := str(unit.number)) in plan.done else "",
     )
 
 

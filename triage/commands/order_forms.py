@@ -53,6 +53,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
                 "pin_costs_cents": unit.pin_costs,
                 "value_cents": unit.value,
                 "cures": list(unit.cures),
+                "done_by": unit.done or None,
                 "not_fixed_because": unit.turned_down or None,
             }
             for unit in view.units
@@ -219,13 +220,14 @@ def print_plan(view: PlanView) -> None:
     gap = "" if view.status == "optimal" else f", within {shown(view.gap, currency)} of the best"
     show(f"lot {view.lot.id} “{view.lot.name}”: {view.status}{gap}, brings {shown(view.total, currency)} {currency}")
     table(
-        ("unit", "class", "pile", "value", "cures"),
+        ("unit", "class", "pile", "value", "done by", "cures"),
         [
             (
                 unit.number,
                 unit.class_name,
                 unit.pile_word + (" by hand" if unit.by_hand else ""),
                 shown(unit.value, currency),
+                unit.done,
                 ", ".join(unit.cures),
             )
             for unit in view.units
