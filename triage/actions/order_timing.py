@@ -189,7 +189,7 @@ def verdict(view: TimingView) -> tuple[str, ...]:
     if view.exact:
         told.append(_plural(view.judged, "way they may turn out was", "ways they may turn out were") + " all reckoned.")
     else:
-        told.append(f"Judged on {view.judged} fresh draws of how they may turn out; ± is the 95 % interval.")
+        told.append(f"Judged on {view.judged} fresh draws of how they may turn out; ± is the 95 % range.")
     if view.foresight > 0.5:
         most = _amount(view.foresight, view.foresight_error, currency)
         told.append(f"Knowing today how all turn out would be worth {most} more.")
