@@ -3,6 +3,7 @@
 import shutil
 from datetime import date
 
+import msgspec
 import pytest
 
 from catalog.text import Refused
@@ -141,3 +142,22 @@ def test_an_empty_lot_says_so(bench):
     view = order_timing(bench)
     assert view.needs == ()
     assert verdict(view)[0].startswith("No described part is wanted")
+
+
+def test_a_difference_below_the_noise_is_said_to_be_none(bench):
+    view = order_timing(bench)
+    wait = next(one for one in view.comparisons if one.rule == "wait")
+
+    def told(ahead, error, **more):
+        one = msgspec.structs.replace(wait, ahead=ahead, error=error)
+        return verdict(msgspec.structs.replace(view, comparisons=(one,), **more))
+
+    assert "Against ordering nothing before the looks: 2.00 ± 0.50 better." in told(200.0, 50.0)
+    assert "Against ordering nothing before the looks: no difference that shows (0.20 ± 0.50)." in told(20.0, 50.0)
+    assert "Against ordering nothing before the looks: no difference that shows (-0.20 ± 0.50)." in told(-20.0, 50.0)
+    assert "Against ordering nothing before the looks: 2.00 ± 0.50 worse." in told(-200.0, 50.0)
+    assert "Ordering nothing before the looks comes to the same." in told(0.0, 0.0)
+    stuck = told(float("inf"), 0.0)
+    assert "Ordering nothing before the looks leaves a repair that you decided on without its parts." in stuck
+    drawn = told(200.0, 50.0, exact=False, judged=200)
+    assert "Judged on 200 fresh draws of how they may turn out; ± is the 95 % range." in drawn
