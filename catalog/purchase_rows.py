@@ -57,6 +57,8 @@ class PurchaseRows:
         self.rework: Terms = []
         """Extra work and penalty of the pieces used."""
         self.waiting: Terms = []
+        self.ready: dict[str, Terms] = {}
+        """{unit: its typical day of readiness, as a sum}, of units whose waiting costs something"""
         self.spares: Terms = []
         """What the spares taken are worth, as costs below 0."""
         self._suppliers = {supplier.id: supplier for supplier in problem.suppliers}
@@ -203,9 +205,11 @@ class PurchaseRows:
                 continue
             days = sorted({self._day(offer) for need in needs[unit.id] for offer, _ in self._usable[need.id]} - {0})
             before, last = 0, -1
+            self.ready[unit.id] = []
             for day in days:
                 late = self.model.choice(name=f"{unit.id}: not before day {day}")
                 self.waiting.append((late, float(unit.wait_per_day * (day - before))))
+                self.ready[unit.id].append((late, float(day - before)))
                 if last >= 0:
                     self.model.row([(last, 1), (late, -1)], low=0)
                 for need in needs[unit.id]:

@@ -54,6 +54,7 @@ SECTIONS: dict[str, dict[str, tuple[str, str]]] = {
         "order": ("orders:order", "The parts order: show, write, place, take back."),
         "later": ("later:later", "What is makeshift, and the proper part wished for."),
         "spare": ("later:spare", "Spare parts that would be good to have."),
+        "timing": ("timing:timing", "What to order today, and what after the looks."),
         "pin": ("orders:pin", "Say where the order is bought, and keep a line of it."),
         "receive": ("orders:receive", "Note that packs of an order line have come."),
     },

@@ -65,6 +65,10 @@ class Lot(msgspec.Struct, frozen=True):
     note: str = ""
     no_cash_limit: bool = False
     """The person said that there is no limit; with None and False nothing was said yet."""
+    week: str = ""
+    """Bench hours by weekday, as `triage.bench_week` reads them; empty when not said."""
+    price_fall: float = 0.0
+    """Share of its price that a unit of this lot loses in a week until it is sold, on top of the person's day cost."""
 
 
 class Unit(msgspec.Struct, frozen=True):

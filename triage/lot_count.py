@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -32,8 +33,11 @@ def count(
     sold: Mapping[Key, int],
     *,
     status: PlanStatus,
+    done: Mapping[str, int] = MappingProxyType({}),
 ) -> LotPlan:
     """The whole plan behind `decisions` {unit: branch}, an order, and the pieces `sold` of the donors' yields.
+
+    `done` is {unit: day by whose end its work is done}, of those that lose by the day.
 
     Raises:
         RuleBroken: a unit without a branch, a pin not kept, more taken out than there is, too few bench minutes, or a
@@ -58,11 +62,13 @@ def count(
         entry.pieces * (taken[key].minutes + (taken[key].sale_minutes if entry.to is None else 0.0))
         for key, entry in harvested
     )
-    if problem.bench is not None and minutes > problem.bench.minutes + 1e-6:
-        raise RuleBroken(f"{minutes:g} bench minutes, there are {problem.bench.minutes:g}")
+    if problem.bench is not None and minutes > problem.bench.left(0) + 1e-6:
+        raise RuleBroken(f"{minutes:g} bench minutes, there are {problem.bench.left(0):g}")
     brought = {unit: [branch.value] for unit, branch in branches.items()}
     for key, entry in harvested:
         brought[entry.unit].append(entry.pieces * (taken[key].value if entry.to is None else -taken[key].used_cost))
+    for name, loss in _lost(problem, branches, order, purchase, done).items():
+        brought[name].append(-loss)
     sums = {unit: math.fsum(amounts) for unit, amounts in brought.items()}
     shares = _shares(order, purchase)
     return LotPlan(
@@ -75,7 +81,32 @@ def count(
         purchase=purchase,
         harvested=tuple(entry for _, entry in harvested),
         minutes=minutes,
+        done=dict(done),
     )
+
+
+def _lost(
+    problem: LotProblem,
+    branches: Mapping[str, LotBranch],
+    order: PurchaseProblem,
+    purchase: PurchasePlan,
+    done: Mapping[str, int],
+) -> dict[str, float]:
+    """What the units lose by the days from when their parts are there; refuses days that cannot be kept."""
+    bench = problem.bench
+    losing = {unit: branch for unit, branch in branches.items() if branch.day_loss > 0.0}
+    if bench is None or bench.days is None or not losing:
+        return {}
+    ready, work = purchase.ready_days, _work(branches, order, purchase)
+    for unit in losing:
+        if unit not in done or done[unit] not in bench.stages or done[unit] < ready.get(unit, 0):
+            raise RuleBroken(f"{unit} is done on day {done.get(unit)}, its parts come on day {ready.get(unit, 0)}")
+    for first in {0, *(ready.get(unit, 0) for unit in losing)}:
+        for last in set(done.values()):
+            within = math.fsum(work[unit] for unit in losing if ready.get(unit, 0) >= first and done[unit] <= last)
+            if first <= last and within > bench.between(first, last) + 1e-6:
+                raise RuleBroken(f"{within:g} bench minutes from day {first} to day {last}")
+    return {unit: branch.day_loss * (done[unit] - ready.get(unit, 0)) for unit, branch in losing.items()}
 
 
 def _harvested(
@@ -110,13 +141,7 @@ def _minutes(
     problem: LotProblem, branches: Mapping[str, LotBranch], order: PurchaseProblem, purchase: PurchasePlan
 ) -> float:
     """Bench minutes of the branches and of the extra work on substitutes; refuses what waits too long for its parts."""
-    accepts = _accepts(order)
-    products = {offer.id: offer.product for offer in order.offers}
-    work = {unit: branch.minutes for unit, branch in branches.items()}
-    for entry in purchase.served:
-        unit, accept = accepts[entry.need, products[entry.offer]]
-        if unit in work:  # spares are of no unit that is planned
-            work[unit] += accept.rework_minutes * entry.pieces
+    work = _work(branches, order, purchase)
     ready = purchase.ready_days
     if problem.bench is not None:
         for day in sorted(set(ready.values()) - {0}):
@@ -124,6 +149,18 @@ def _minutes(
             if waiting > problem.bench.left(day) + 1e-6:
                 raise RuleBroken(f"{waiting:g} bench minutes from day {day}, {problem.bench.left(day):g} are left")
     return math.fsum(work.values())
+
+
+def _work(branches: Mapping[str, LotBranch], order: PurchaseProblem, purchase: PurchasePlan) -> dict[str, float]:
+    """Bench minutes by unit, with the extra work on substitutes."""
+    accepts = _accepts(order)
+    products = {offer.id: offer.product for offer in order.offers}
+    work = {unit: branch.minutes for unit, branch in branches.items()}
+    for entry in purchase.served:
+        unit, accept = accepts[entry.need, products[entry.offer]]
+        if unit in work:  # spares are of no unit that is planned
+            work[unit] += accept.rework_minutes * entry.pieces
+    return work
 
 
 def _accepts(order: PurchaseProblem) -> dict[tuple[str, str], tuple[str, Accept]]:

@@ -10,6 +10,9 @@ import msgspec
 from catalog.purchase_data import Conflict, PlanStatus, PurchasePlan, PurchaseProblem
 from triage.branches import BranchKind
 
+MOST_STAGES = 6
+"""Days by whose end work may count as done, at most: with more days until the last they are evenly spread."""
+
 
 class Yield(msgspec.Struct, frozen=True, kw_only=True):
     """Pieces of one part that a branch gives. Each piece is sold, used in a repair, or left where it is."""
@@ -41,6 +44,9 @@ class LotBranch(msgspec.Struct, frozen=True, kw_only=True):
     needs: tuple[str, ...] = ()
     """Needs of the order problem that must be met in full. Several branches of a unit may name the same need."""
     yields: tuple[Yield, ...] = ()
+    day_loss: float = 0.0
+    """What it brings less for every day until its work is done, while its parts are here: waiting for them is in the
+    order already, at this or more a day. Counts only where the bench has a last day."""
 
 
 class LotUnit(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,13 +61,57 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
 
     minutes: float
     days: int | None = None
-    """Days they are spread over evenly. None = no last day, so waiting for parts loses no bench time."""
+    """Days they are spread over. None = no last day, so waiting for parts loses no bench time."""
+    by_day: tuple[float, ...] = ()
+    """Minutes there are on each of these days, from today on; empty = `minutes` spread evenly."""
+    ends: tuple[int, ...] = ()
+    """The days by whose end work counts as done, the last of all among them; empty = each, or evenly spread."""
+    next_day: float = 0.0
+    """Minutes there would be on the day after the last, where they are stated by day."""
 
     def left(self, day: int) -> float:
         """Minutes left from a day on."""
+        if self.by_day:
+            return min(self.minutes, sum(self.by_day[max(0, day) :]))
         if self.days is None or day <= 0:
             return self.minutes
         return self.minutes * max(0, self.days - day) / self.days if self.days else 0.0
+
+    def between(self, first: int, last: int) -> float:
+        """Minutes on the days from `first` to `last`, both included; there must be a last day of all."""
+        if self.by_day:
+            return min(self.minutes, sum(self.by_day[first : last + 1]))
+        return self.minutes * max(0, min(last + 1, self.days or 0) - first) / self.days if self.days else 0.0
+
+    @property
+    def stages(self) -> tuple[int, ...]:
+        """The days by whose end work counts as done: each day, or so many evenly spread; empty without a last day."""
+        if not self.days or self.ends:
+            return self.ends
+        count = min(self.days, MOST_STAGES)
+        return tuple(-(-(stage + 1) * self.days // count) - 1 for stage in range(count))
+
+    def more(self, minutes: float) -> Bench:
+        """With `minutes` more, spread as those there are."""
+        there = sum(self.by_day)
+        grown = tuple(each * (1.0 + minutes / there) for each in self.by_day) if there else self.by_day
+        if self.by_day and not there:
+            grown = (minutes, *self.by_day[1:])
+        return msgspec.structs.replace(self, minutes=self.minutes + minutes, by_day=grown)
+
+    def longer(self) -> Bench:
+        """With the last day one day later; its minutes come on top where they are stated by day and nothing else is."""
+        if self.days is None:
+            return self
+        longer = msgspec.structs.replace(self, days=self.days + 1, ends=(*self.stages, self.days))
+        if not self.by_day:
+            return longer
+        all_stated = self.minutes >= sum(self.by_day) - 1e-9
+        return msgspec.structs.replace(
+            longer,
+            by_day=(*self.by_day, self.next_day),
+            minutes=self.minutes + (self.next_day if all_stated else 0.0),
+        )
 
 
 class LotProblem(msgspec.Struct, frozen=True, kw_only=True):
@@ -117,4 +167,6 @@ class LotPlan(msgspec.Struct, frozen=True, kw_only=True):
     harvested: tuple[Harvest, ...] = ()
     minutes: float = 0.0
     """Bench minutes the plan takes."""
+    done: dict[str, int] = {}
+    """{unit: day by whose end its work is done}, of units that lose by the day; the first is day 0."""
     conflicts: tuple[LotConflict, ...] = ()

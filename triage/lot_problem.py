@@ -6,6 +6,7 @@ that nothing is counted twice.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
@@ -18,6 +19,8 @@ from catalog.pricelists import described
 from catalog.purchase_data import OrderUnit, PurchaseProblem
 from catalog.sourcing_candidates import donor_product
 from catalog.sourcing_data import Want
+from triage.bench_week import minutes_by_day, week_of
+from triage.branches import BranchKind
 from triage.donors import DonorOffer
 from triage.lot import Lot, Need, Spare
 from triage.lot_data import Bench, LotBranch, LotPlan, LotProblem, LotUnit, Yield
@@ -155,10 +158,13 @@ def lot_problem(
 ) -> LotProblem:
     """The whole lot: each deciding unit's branches, the order and donors they share, the bench time left."""
     units = deciding(studies)
+    bench = _bench(lot, minutes_spent, today)
+    fall = lot.price_fall / 7 if bench is not None and bench.days is not None else 0.0
+    waits = {unit.id: unit.wait_per_day for unit in order.units}
     return LotProblem(
-        units=tuple(_lot_unit(found, wanted, donors) for found in units),
+        units=tuple(_lot_unit(found, wanted, donors, fall, waits) for found in units),
         order=order,
-        bench=_bench(lot, minutes_spent, today),
+        bench=bench,
         pins={str(found.facts.unit.number): found.pile for found in units if found.facts.unit.pile},
     )
 
@@ -187,10 +193,17 @@ def _all_described(found: Study, wanted: Sequence[WantedPart]) -> bool:
     return all(part.described for part in _of(found, wanted))
 
 
-def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[DonorOffer]) -> LotUnit:
+def _lot_unit(
+    found: Study,
+    wanted: Sequence[WantedPart],
+    donors: Sequence[DonorOffer],
+    fall: float,
+    waits: Mapping[str, int],
+) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
+    number = str(found.facts.unit.number)
     for item in found.decision.sums:
         value, needs = item.value, tuple[str, ...]()
         if item.kind == "fix":
@@ -203,13 +216,22 @@ def _lot_unit(found: Study, wanted: Sequence[WantedPart], donors: Sequence[Donor
                 value=value,
                 minutes=item.minutes,
                 needs=needs,
+                day_loss=min(_price(found, item.kind) * fall, waits.get(number, 0) if needs else math.inf),
                 yields=_yields(found, donors) if item.kind == "part_out" else (),
             )
         )
     pile = found.pile if found.facts.unit.pile else "hold"
     if pile not in {branch.id for branch in branches}:
         branches.append(LotBranch(id=pile, kind=pile, value=HELD if pile == "hold" else 0.0))  # type: ignore[arg-type]
-    return LotUnit(id=str(found.facts.unit.number), branches=tuple(branches))
+    return LotUnit(id=number, branches=tuple(branches))
+
+
+def _price(found: Study, kind: BranchKind) -> float:
+    """What the branch sells: the working unit, its parts, or the unit as it stands; nothing where nothing is sold."""
+    worth = found.case.worth
+    sold = 0.0 if found.facts.unit.own_worth is not None else worth.working
+    prices: dict[BranchKind, float] = {"fix": sold, "part_out": worth.part_out, "as_is": worth.as_is}
+    return max(0.0, prices.get(kind, 0.0))
 
 
 def _yields(found: Study, donors: Sequence[DonorOffer]) -> tuple[Yield, ...]:
@@ -239,7 +261,14 @@ def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
 
 
 def _bench(lot: Lot, minutes_spent: float, today: date) -> Bench | None:
-    if lot.bench_minutes is None:
-        return None
-    days = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
-    return Bench(minutes=max(0.0, lot.bench_minutes - minutes_spent), days=None if days is None else max(1, days))
+    """The hours said for the lot as a whole, those of its weekdays up to the last day, or the fewer of both."""
+    days = max(1, (date.fromisoformat(lot.deadline) - today).days) if lot.deadline else None
+    whole = None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - minutes_spent)
+    week = week_of(lot.week)
+    if not week or days is None:
+        return None if whole is None else Bench(minutes=whole, days=days)
+    *by_day, next_day = minutes_by_day(week, today, days + 1)
+    stated = sum(by_day)
+    return Bench(
+        minutes=stated if whole is None else min(whole, stated), days=days, by_day=tuple(by_day), next_day=next_day
+    )

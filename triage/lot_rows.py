@@ -13,8 +13,11 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from catalog.purchase_rows import PurchaseRows, usable
+from triage.lot_finish import FinishRows
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from catalog.model import Model, Terms
     from catalog.purchase_data import PurchaseProblem
     from triage.lot_data import Bench, LotBranch, LotProblem, LotUnit, Yield
@@ -57,6 +60,10 @@ class LotRows:
         self.losses: Terms = []
         """What the branches and donors bring, as costs."""
         self.minutes: Terms = []
+        self.waits: dict[tuple[str, str], dict[int, int]] = defaultdict(dict)
+        """{(unit, branch): {day: column: does it wait for parts of that day or later?}}"""
+        self.finish: FinishRows | None = None
+        """The days by which work is done, where something loses by the day."""
         self._needs = {need.id: need for need in order.needs}
         arrival = {supplier.id: supplier.lead_days for supplier in order.suppliers}
         self._leads: dict[str, dict[str, int]] = {}
@@ -74,9 +81,18 @@ class LotRows:
         for unit in problem.units:
             self._add_unit(unit, needed=required is None or unit.id in required)
         if problem.bench is not None:
-            model.row(self.minutes, high=problem.bench.minutes, name="bench minutes")
+            model.row(self.minutes, high=problem.bench.left(0), name="bench minutes")
             if problem.bench.days is not None:
-                self._add_releases(problem.bench)
+                losing = {
+                    (unit.id, branch.id): branch
+                    for unit in problem.units
+                    for branch in allowed(problem, unit)
+                    if branch.day_loss > 0.0
+                }
+                days = self._arrivals() if losing else self._binding_days(problem.bench)
+                self._add_releases(problem.bench, days)
+                if losing:
+                    self._add_finish(problem.bench, losing, days)
 
     def minimise(self) -> None:
         """Set the objective: what the order costs less what the branches bring."""
@@ -113,9 +129,17 @@ class LotRows:
         if pieces:
             self.model.row([*pieces, (take, -each.pieces)], high=0, name=f"{key[0]}: {each.part} taken out")
 
-    def _add_releases(self, bench: Bench) -> None:
+    def _add_finish(self, bench: Bench, losing: Mapping[tuple[str, str], LotBranch], days: Sequence[int]) -> None:
+        """Days by which work is done; the days until its parts came are charged by the order already."""
+        self.finish = FinishRows(self, bench, losing, days)
+        for unit, loss in {unit: branch.day_loss for (unit, _), branch in losing.items() if branch.needs}.items():
+            self.losses += [(late, -loss * span) for late, span in self.order.ready.get(unit, ())]
+
+    def _arrivals(self) -> list[int]:
+        return sorted({lead for leads in self._leads.values() for lead in leads.values() if lead > 0})
+
+    def _add_releases(self, bench: Bench, days: Sequence[int]) -> None:
         """Work that waits for parts, by arrival day."""
-        days = self._binding_days(bench)
         late: dict[str, dict[int, Terms]] = defaultdict(lambda: defaultdict(list))
         chains = [
             self._chain(unit, branch, days, late)
@@ -142,11 +166,10 @@ class LotRows:
             for branch in allowed(self.problem, unit):
                 day = max((lead for need in branch.needs for lead in self._leads[need].values()), default=0)
                 last.append((day, branch.minutes + self._most_extra_work(branch)))
-        arrivals = sorted({lead for leads in self._leads.values() for lead in leads.values() if lead > 0})
-        return [day for day in arrivals if sum(work for own, work in last if own >= day) > bench.left(day)]
+        return [day for day in self._arrivals() if sum(work for own, work in last if own >= day) > bench.left(day)]
 
     def _chain(
-        self, unit: LotUnit, branch: LotBranch, days: list[int], late: dict[str, dict[int, Terms]]
+        self, unit: LotUnit, branch: LotBranch, days: Sequence[int], late: dict[str, dict[int, Terms]]
     ) -> dict[int, Terms]:
         """Yes-or-no columns: does the branch wait until this day or later? Returns its work for each of `days`.
 
@@ -163,14 +186,15 @@ class LotRows:
             if following != arriving:
                 waits = self.model.choice(name=f"{unit.id}: {branch.id} not before day {following}")
                 self.model.row([(waits, 1), (before, -1)], high=0)
-                before, arriving, latest = waits, following, [(waits, branch.minutes), *self._extra_work(branch, waits)]
+                before, arriving, latest = waits, following, [(waits, branch.minutes), *self.extra_work(branch, waits)]
             work[day] = latest
+            self.waits[unit.id, branch.id][day] = before
             for need in branch.needs:
                 if max(self._leads[need].values(), default=0) >= day:
                     late[need][day].append((before, 1))
         return work
 
-    def _extra_work(self, branch: LotBranch, waits: int) -> Terms:
+    def extra_work(self, branch: LotBranch, waits: int) -> Terms:
         """The extra work on substitutes, counted when the branch waits: at least the work, less all of it if not."""
         most = self._most_extra_work(branch)
         if not most:

@@ -77,8 +77,28 @@ def minute_worth(problem: LotProblem, found: LotPlan, *, minutes: float = 60.0, 
     """
     if problem.bench is None:
         return 0.0
-    more = msgspec.structs.replace(problem.bench, minutes=problem.bench.minutes + minutes)
+    more = problem.bench.more(minutes)
     return _gain(msgspec.structs.replace(problem, bench=more), found, cancel) / minutes
+
+
+def day_worth(problem: LotProblem, found: LotPlan, *, cancel: Cancel = None) -> float:
+    """What one more day is worth, in minor units: the gain when the last day of all comes one day later.
+
+    0 where nothing has a last day.
+
+    Raises:
+        Stopped: cancelled, or `found` is no proven plan.
+    """
+    units = tuple(
+        unit if unit.deadline_day is None else msgspec.structs.replace(unit, deadline_day=unit.deadline_day + 1)
+        for unit in problem.order.units
+    )
+    later = msgspec.structs.replace(
+        problem,
+        order=msgspec.structs.replace(problem.order, units=units),
+        bench=None if problem.bench is None else problem.bench.longer(),
+    )
+    return 0.0 if later == problem else _gain(later, found, cancel)
 
 
 def price_of_pin(problem: LotProblem, found: LotPlan, unit: str, *, cancel: Cancel = None) -> float:
@@ -110,8 +130,14 @@ def _check(problem: LotProblem) -> None:
     if len(units) < len(problem.units):
         raise ValueError("two units have the same id")
     needs = {need.id: need.unit for need in problem.order.needs}
+    waits = {unit.id: unit.wait_per_day for unit in problem.order.units}
     given: set[str] = set()
     for unit in problem.units:
+        losses = {branch.day_loss for branch in unit.branches if branch.needs}
+        if len(losses) > 1 or max(losses, default=0.0) > waits.get(unit.id, 0):
+            raise ValueError(
+                f"{unit.id}: a day on the bench costs one sum, and no more than a day of waiting for parts"
+            )
         if len({branch.id for branch in unit.branches}) < len(unit.branches):
             raise ValueError(f"{unit.id}: two branches have the same id")
         for branch in unit.branches:
@@ -129,7 +155,8 @@ def _check(problem: LotProblem) -> None:
 
 def _whole(problem: LotProblem) -> bool:
     """Whether every attainable total is a whole number."""
-    amounts = [branch.value for unit in problem.units for branch in unit.branches]
+    branches = [branch for unit in problem.units for branch in unit.branches]
+    amounts = [amount for branch in branches for amount in (branch.value, branch.day_loss)]
     for unit in problem.units:
         amounts += [
             money for branch in unit.branches for each in branch.yields for money in (each.value, each.used_cost)
@@ -151,13 +178,15 @@ def _counted(rows: LotRows, solution: Solution) -> LotPlan:
             if each.offer
         },
     )
+    taken = {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5}
     found = count(
         rows.problem,
-        {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5},
+        taken,
         packs,
         served,
         {key: round(values[column]) for key, column in rows.sold.items()},
         status=PlanStatus(solution.status.value),
+        done={} if rows.finish is None else rows.finish.days(values, taken),
     )
     if found.status is PlanStatus.STOPPED:
         found = msgspec.structs.replace(found, gap=max(0.0, -solution.bound - found.total))
@@ -186,7 +215,7 @@ def _conflicts(problem: LotProblem, cancel: Cancel) -> tuple[LotConflict, ...]:
     units = [unit for unit in problem.units if unit.id in kept]
     said = ", ".join(f"{unit.id} {problem.pins[unit.id]}" if unit.id in problem.pins else unit.id for unit in units)
     if problem.bench is not None and _feasible(msgspec.structs.replace(problem, bench=None), kept, cancel):
-        detail = f"{said}: {problem.bench.minutes:g} bench minutes do not allow all of it"
+        detail = f"{said}: {problem.bench.left(0):g} bench minutes do not allow all of it"
         return (LotConflict(tuple(kept), detail),)
     sure = {need for unit in units if len(ways := allowed(problem, unit)) == 1 for need in ways[0].needs}
     order = order_of(problem)

@@ -221,6 +221,11 @@ CREATE TABLE spares (
 ) STRICT;
 """
 """Proper parts wished for where something makeshift does for now, spares, and words on where one need is met."""
+LOT_WEEKS = """
+ALTER TABLE lots ADD COLUMN week TEXT NOT NULL DEFAULT '';
+ALTER TABLE lots ADD COLUMN price_fall REAL NOT NULL DEFAULT 0 CHECK (price_fall >= 0 AND price_fall <= 1);
+"""
+"""Bench hours by weekday, and a price that falls from week to week."""
 TABLES = (
     *catalog_store.TABLES,
     *list_store.TABLES,
@@ -297,6 +302,10 @@ def _later(database: Database) -> None:
     run_script(database, LATER)
 
 
+def _lot_weeks(database: Database) -> None:
+    run_script(database, LOT_WEEKS)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     _first,
     _set_asides,
@@ -310,5 +319,6 @@ MIGRATIONS: tuple[Migration, ...] = (
     _own_paths,
     _charges,
     _later,
+    _lot_weeks,
 )
 """One function a schema version; append only, a shipped one is never edited."""

@@ -18,6 +18,8 @@ from triage.own_paths import OwnPath
 
 LOT_MINUTES = "lot_minutes"
 """Setting that holds the worth of a bench minute by lot."""
+LOT_DAYS = "lot_days"
+"""Setting that holds the worth of one more day by lot."""
 
 
 class OrderLine(msgspec.Struct, frozen=True):
@@ -91,6 +93,12 @@ def lots(database: Database) -> list[Lot]:
     """All lots, oldest first."""
     rows = database.query(f"SELECT {_names(Lot)} FROM lots ORDER BY id")  # noqa: S608
     return [msgspec.convert({**row, "no_cash_limit": bool(row["no_cash_limit"])}, Lot) for row in rows]
+
+
+def price_fall(database: Database, lot: int) -> float:
+    """Share of its price that a unit of the lot loses in a week."""
+    row = database.conn.execute("SELECT price_fall FROM lots WHERE id = ?", (lot,)).fetchone()
+    return float(row[0]) if row else 0.0
 
 
 def units(database: Database, lot: int | None = None) -> list[Unit]:
@@ -217,17 +225,34 @@ def settings(database: Database) -> dict[str, Any]:
 
 def lot_minutes(settings: dict[str, Any]) -> dict[int, float]:
     """{lot id: worth of one more bench minute in its last plan}, minor units."""
-    return {int(lot): float(worth) for lot, worth in settings.get(LOT_MINUTES, {}).items()}
+    return _by_lot(settings, LOT_MINUTES)
 
 
-def keep_lot_minute(database: Database, lot: int, worth: float) -> None:
+def lot_days(settings: dict[str, Any]) -> dict[int, float]:
+    """{lot id: worth of one more day in its last plan}, minor units."""
+    return _by_lot(settings, LOT_DAYS)
+
+
+def keep_lot_worths(database: Database, lot: int, *, minute: float, day: float) -> None:
     """Keep what the last plan found; derived, so it is no event and is not undone."""
     with writing(database):
-        held = {**lot_minutes(settings(database)), lot: worth}
-        database.conn.execute(
-            "INSERT INTO settings (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
-            (LOT_MINUTES, json.dumps({str(key): value for key, value in sorted(held.items())})),
+        known = settings(database)
+        keep_derived(
+            database, LOT_MINUTES, {str(key): worth for key, worth in {**lot_minutes(known), lot: minute}.items()}
         )
+        keep_derived(database, LOT_DAYS, {str(key): worth for key, worth in {**lot_days(known), lot: day}.items()})
+
+
+def keep_derived(database: Database, name: str, value: dict[str, Any]) -> None:
+    """Keep a setting that follows from the rest, without an event; inside `writing`."""
+    database.conn.execute(
+        "INSERT INTO settings (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+        (name, json.dumps(value, sort_keys=True, ensure_ascii=False)),
+    )
+
+
+def _by_lot(settings: dict[str, Any], name: str) -> dict[int, float]:
+    return {int(lot): float(worth) for lot, worth in settings.get(name, {}).items()}
 
 
 def save(recorder: Recorder, table: str, row: msgspec.Struct, key: str = "id") -> int:

@@ -42,6 +42,8 @@ class Facts(msgspec.Struct, frozen=True):
     """Minor units in one currency unit."""
     delay_days: float = 3.0
     """Days until parts are here (from memory); the plan of the lot reckons with the real ones."""
+    day_fall: float = 0.0
+    """Share of its price that a unit of the lot loses in a day, on top of the person's day cost."""
     lot_minute: float = 0.0
     """Worth of one more bench minute in the last plan of the lot; a minute is worth at least that."""
 
@@ -174,7 +176,7 @@ def worth_in(device_class: DeviceClass, facts: Facts) -> Worth:
         list_minutes=person.list_minutes,
         returns=0.0 if kept else worth.working * person.returns_ratio,
         delay_days=facts.delay_days,
-        delay_per_day=worth.working * person.day_cost_ratio,
+        delay_per_day=worth.working * (person.day_cost_ratio + (0.0 if kept else facts.day_fall)),
     )
 
 

@@ -226,3 +226,44 @@ def test_a_line_is_explained_and_a_supplier_is_closed(described):
         "USD": {"worth": "0.92", "on": "2026-11-20"}
     }
     assert described("settings", "rates=USD").code == 3
+
+
+def test_what_to_order_today_and_what_after_the_looks(described):
+    form = described("timing", "--json").form
+    assert (form["look_days"], form["leftover"]) == (3, 0.25)
+    assert {one["rule"] for one in form["against"]} == {"wait", "decided", "expected", "likely"}
+    assert form["now_cents"] == described("order", "--json").form["total_cents"]
+    assert [line["sku"] for line in form["now"]] == [line["sku"] for line in described("order", "--json").form["lines"]]
+    assert set(form["needs"][0]) == {"unit", "part", "text", "now", "chance", "bought", "pays_from"}
+    told = described("timing", "--looks", "5", "--leftover", "0").out
+    assert told.splitlines()[0].startswith("Order ")
+    assert form["now"][0]["sku"] in told
+    assert described("timing", "--looks", "0").code == 2
+    assert described("timing", "--leftover", "2").code == 2
+    assert described("timing", "77").code == 3
+
+
+def test_hours_by_day_a_falling_price_and_what_a_day_more_would_bring(described):
+    form = described("lot", "set", "week=sat 2; mon-fri 1", "price_fall=1.5", "deadline=2099-12-20", "--json").form
+    assert (form["week"], form["price_fall"]) == ("Mon-Fri 1; Sat 2", 0.015)
+    plan = described("plan", "--json").form
+    assert (plan["hour_worth_cents"], plan["day_worth_cents"]) == (0, 0)
+    assert "one more bench hour would bring 0.00" in described("plan").out
+    shown = described("lot", "show", "--json").form
+    assert (shown["hour_worth_cents"], shown["day_worth_cents"]) == (0, 0)
+    assert described("lot", "set", "week=often").complaint.startswith("lot.week: “often” is no day with its hours")
+    assert described("lot", "set", "price_fall=x").complaint.startswith("lot.price_fall: ")
+    assert described("lot", "set", "price_fall=200").code == 3
+    assert described("lot", "set", "week=", "price_fall=", "deadline=", "--json").form["week"] == ""
+
+
+def test_what_moved_is_told_until_it_is_seen(described):
+    assert described("lot", "moved").out.strip() == "no decision moved since you last looked"
+    assert described("lot", "moved", "--seen").code == 0
+    described("unit", 2, "working=200.00")
+    (one,) = described("lot", "moved", "--json").form["moved"]
+    assert (one["unit"], one["now"]) == (2, "undecided")
+    assert one["was"] != "undecided"
+    assert "to LOOK, " in described("lot", "moved").out
+    assert one["why"] in described("lot", "moved", "--seen").out
+    assert described("lot", "moved", "--json").form["moved"] == []

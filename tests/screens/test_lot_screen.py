@@ -1,10 +1,13 @@
+import re
+
 import pytest
 from textual.widgets import Input, OptionList
 
+from triage.actions import history
 from triage.actions.lot_view import lot_view
-from triage.actions.lots import list_lots, new_lot
+from triage.actions.lots import get_lot, list_lots, new_lot
 from triage.actions.plan_view import PlannedUnit
-from triage.actions.units import add_units, get_unit, list_units
+from triage.actions.units import add_units, change_unit, get_unit, list_units
 from triage.lot import PILE_WORDS
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
@@ -290,3 +293,48 @@ async def test_where_the_plan_differs_is_said_on_the_lot(start, settled, press, 
         assert said in seen(pilot.app)
         if size[0] < 140:  # else the unit's own sums stand at the side
             assert f"the plan (F5): {PILE_WORDS[other[first.number]]}" in seen(pilot.app)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (160, 50)])
+async def test_what_moved_is_marked_and_told_until_it_was_read(start, settled, press, seen, bench, shelf, size):
+    async with start().run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "moved since you looked" not in seen(pilot.app)
+        await press(pilot, "w")
+        assert "no decision moved" in seen(pilot.app)
+        was = {row.number: row.pile for row in pilot.app.place._view.rows}
+        change_unit(bench, 1, as_is=90000)
+        await press(pilot, "f3", "f2")
+        now = {row.number: row.pile for row in pilot.app.place._view.rows}
+        moved = [number for number in was if was[number] != now[number]]
+        assert moved == [1]
+        assert "moved since you looked: 1" in seen(pilot.app)
+        assert "1~" in seen(pilot.app)
+        await press(pilot, "w")
+        text = " ".join(seen(pilot.app).split())
+        assert f"{PILE_WORDS[was[1]]} → {PILE_WORDS[now[1]]}" in text
+        assert history.history(bench)[0].summary[:30] in text
+        await press(pilot, "escape")
+        assert "moved since you looked" not in seen(pilot.app)
+        assert "1~" not in seen(pilot.app)
+    async with start().run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "moved since you looked" not in seen(pilot.app)
+
+
+async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press, seen, bench, shelf):
+    async with start().run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "m")
+        for name, text in (("week", "sat 3, mon-fri 0.5"), ("deadline", "2026-12-20"), ("price_fall", "2 %")):
+            pilot.app.screen.query_one(f"#in-{name}", Input).value = text
+        await press(pilot, "enter")
+        lot = get_lot(bench)
+        assert (lot.week, lot.deadline, lot.price_fall) == ("Mon-Fri 0.5; Sat 3", "2026-12-20", 0.02)
+        await press(pilot, "f5", "f2")
+        assert re.search(r"an hour more brings \d+\.\d\d, a day \d+\.\d\d", seen(pilot.app))
+        await press(pilot, "m")
+        pilot.app.screen.query_one("#in-week", Input).value = "often"
+        await press(pilot, "enter")
+        assert "is no day with its hours" in seen(pilot.app)
+        assert get_lot(bench) == lot

@@ -184,7 +184,7 @@ def test_the_time_line_puts_each_day_where_it_lies(shelf):
 async def test_when_what_arrives_has_a_page(shelf, start, settled, seen, press):
     async with start("order").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "t")
+        await press(pilot, "i")
         assert "When what arrives" in seen(pilot.app)
         assert f"{day('2026-12-13')}, for 1, 2" in seen(pilot.app)
 

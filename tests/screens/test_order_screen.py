@@ -8,7 +8,19 @@ from textual.widgets import Input
 
 from catalog.money import show
 from triage import store
-from triage.actions import goods_in, looks, lots, needs, ordering, own_words, parts, planning, prices, units
+from triage.actions import (
+    goods_in,
+    looks,
+    lots,
+    needs,
+    order_timing,
+    ordering,
+    own_words,
+    parts,
+    planning,
+    prices,
+    units,
+)
 from triage.screens import order as order_module
 from triage.screens import order_draw
 from triage.screens.dialogs import Choose, Form
@@ -398,3 +410,27 @@ async def test_h_closes_a_supplier_and_enter_on_its_row_opens_it_again(shelf, st
         await pilot.press("enter")
         await settled(pilot)
         assert bought in {line.supplier for line in plan_of(shelf).order}
+
+
+@SIZES
+async def test_t_tells_what_to_order_today_and_enter_shows_that_order(shelf, start, settled, press, seen, size):
+    async with start("order").run_test(size=size) as pilot:
+        await settled(pilot)
+        await press(pilot, "t")
+        page, view = pilot.app.screen, order_timing.order_timing(shelf, 1)
+        text = " ".join(seen(pilot.app).split())
+        assert order_timing.verdict(view)[0] in text
+        assert "done in 3 days" in text or "No look pays any more" in text
+        await press(pilot, "+")
+        assert page.look_days == 4
+        assert " ".join(order_timing.verdict(order_timing.order_timing(shelf, 1, look_days=4))[0].split()) in " ".join(
+            seen(pilot.app).split()
+        )
+        await press(pilot, "-", "enter")
+        await settled(pilot)
+        assert isinstance(pilot.app.screen, order_module.OrderScreen)
+        assert pilot.app.screen._plan.order == view.ordered.order
+        assert "rest after looks" in seen(pilot.app)
+        assert f"here {day(plan_of(shelf).arrival)}" in seen(pilot.app)
+        await press(pilot, "t", "escape")
+        assert isinstance(pilot.app.screen, order_module.OrderScreen)

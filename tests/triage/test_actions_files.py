@@ -290,7 +290,7 @@ def numbered(name, number):
         (change("lots.csv", b"attic", b"'"), None),
         (change("lots.csv", b"\n1,", b"\n,"), r"lots\.csv:2:id: expected a value"),
         (change("lots.csv", b"\n1,", b"\n0,"), r"lots\.csv|lots 0|row of lots"),
-        (change("lots.csv", b"attic,", b"attic,,"), r"lots\.csv:2: expected 12 cells, found 13"),
+        (change("lots.csv", b"attic,", b"attic,,"), r"lots\.csv:2: expected 14 cells, found 15"),
         (change("lots.csv", b"id,name", b"id,title"), r"lots\.csv:1: expected the columns id,name"),
         (change("lots.csv", b"attic", b'"attic'), r"lots\.csv:2: is not well-formed CSV"),
         (change("units.csv", b"\n7,1,", b"\n6,1,"), r"units\.csv:8:number: .*UNIQUE"),

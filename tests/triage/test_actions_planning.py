@@ -248,14 +248,14 @@ def test_a_plan_follows_from_the_facts_alone_also_when_hours_are_scarce(bench):
 def test_the_lot_shows_the_sums_that_the_plan_adds_up(bench):
     """Where minutes are scarce, only the advice reckons with their worth; the sums stay at the person's own hour."""
     free = {row.number: (row.value, row.low, row.high, row.loss_chance) for row in lot_view(bench).rows}
-    store.keep_lot_minute(bench.database, 1, 400.0)
+    store.keep_lot_worths(bench.database, 1, minute=400.0, day=0.0)
     scarce = lot_view(bench)
     for row in scarce.rows:
         found = study_of(bench, row.number)
         assert found.decision != found.plain
         assert row.value == found.plain.sum_of(row.pile).value
         assert row.pile == found.pile != "fix"  # the advice is the scarce one
-    store.keep_lot_minute(bench.database, 1, 0.0)
+    store.keep_lot_worths(bench.database, 1, minute=0.0, day=0.0)
     assert {row.number: (row.value, row.low, row.high, row.loss_chance) for row in lot_view(bench).rows} == free
     assert study_of(bench, 1).plain is study_of(bench, 1).decision
 
@@ -439,3 +439,56 @@ def test_a_figure_of_ones_own_holds_in_the_plan(bench):
     assert grades() == {"drop-in", "refuse"}
     history.take_back(bench)
     assert grades() == {"compromise", "refuse"}
+
+
+def test_bench_hours_by_day_limit_the_plan_and_a_day_more_has_a_worth(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    free = planning.plan_lot(bench, with_front=False)
+    assert {unit.pile for unit in free.units} == {"fix"}
+    assert (free.minute_worth, free.day_worth) == (None, None)
+    # TODAY is a Tuesday; the belts come on Thursday, after the only bench day before Friday
+    lots.change_lot(bench, 1, week="tue 9; fri 9", deadline="2026-12-04")
+    assert lots.get_lot(bench, 1).week == "Tue 9; Fri 9"
+    short = planning.plan_lot(bench, with_front=False)
+    assert "fix" not in {unit.pile for unit in short.units}
+    assert short.day_worth == pytest.approx(free.total - short.total, abs=1.0)
+    view = lot_view(bench)
+    assert (view.hour_worth, view.day_worth) == (pytest.approx(short.minute_worth * 60), pytest.approx(short.day_worth))
+    lots.change_lot(bench, 1, deadline="2026-12-05")
+    assert {unit.pile for unit in planning.plan_lot(bench, with_front=False).units} == {"fix"}
+    lots.change_lot(bench, 1, deadline="", week="")
+    assert (lot_view(bench).hour_worth, lot_view(bench).day_worth) == (None, None)
+
+
+def test_a_falling_price_makes_waiting_dear(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    before = planning.plan_lot(bench, with_front=False)
+    lots.change_lot(bench, 1, price_fall=0.07)
+    falling = planning.plan_lot(bench, with_front=False)
+    days = (date.fromisoformat(falling.arrival) - TODAY).days
+    # 1 % of 90.00 a day and unit on top of the person's 0.2 %
+    assert falling.waiting - before.waiting == pytest.approx(2 * days * 90, abs=2)
+    with pytest.raises(Refused, match="share from 0 to 1"):
+        lots.change_lot(bench, 1, price_fall=1.5)
+    with pytest.raises(Refused, match="is no day with its hours"):
+        lots.change_lot(bench, 1, week="often")
+
+
+@pytest.mark.parametrize(("typed", "share"), [("", 0.0), ("2.5", 0.025), ("10 %", 0.1), ("2,5%", 0.025)])
+def test_a_percentage_as_it_is_typed(typed, share):
+    assert lots.share_of(typed) == pytest.approx(share)
+
+
+def test_a_falling_price_says_by_when_each_is_done(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    units.change_unit(bench, 2, working=30000)
+    lots.change_lot(bench, 1, price_fall=0.07, week="daily 0.4", deadline="2026-12-13")
+    plan = planning.plan_lot(bench, with_front=False)
+    done = {unit.number: unit.done for unit in plan.units}
+    assert {unit.pile for unit in plan.units} == {"fix"}
+    assert "2026-12-03" <= done[2] < done[1] <= "2026-12-13"  # the dearer one first, after the belts came
+    lots.change_lot(bench, 1, price_fall=0.0)
+    assert {unit.done for unit in planning.plan_lot(bench, with_front=False).units} == {""}

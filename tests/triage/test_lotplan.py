@@ -17,7 +17,7 @@ from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, Pu
 from catalog.reprice import RuleBroken
 from triage.lot_count import count
 from triage.lot_data import Bench, Harvest, LotBranch, LotProblem, LotUnit, Yield
-from triage.lotplan import minute_worth, plan, price_of_pin
+from triage.lotplan import day_worth, minute_worth, plan, price_of_pin
 
 replace = msgspec.structs.replace
 
@@ -188,6 +188,100 @@ def test_bench_minutes_bind_and_have_a_worth():
     assert minute_worth(roomy, plan(roomy)) == 0
 
 
+def test_one_more_day_has_a_worth():
+    # 60 minutes are left on the last of ten days: a part of day 9 needs all of it, one of day 10 needs another day
+    lot = _waiting_lot(600, 10, 10)
+    found = plan(lot)
+    assert found.decisions == {"a": "fix", "b": "as_is"}
+    by_day = replace(lot, bench=Bench(minutes=600, days=10, by_day=(60,) * 10, next_day=60))
+    assert plan(by_day).total == 1000
+    assert day_worth(by_day, plan(by_day)) == 900
+    assert day_worth(replace(by_day, bench=Bench(minutes=600, days=10, by_day=(60,) * 10, next_day=59)), found) == 0
+    late = replace(
+        lot, order=replace(lot.order, units=(OrderUnit(id="a"), OrderUnit(id="b", deadline_day=9))), bench=None
+    )
+    assert plan(late).decisions["b"] == "as_is"
+    assert day_worth(late, plan(late)) == 900
+    free = replace(lot, bench=None)
+    assert day_worth(free, plan(free)) == 0
+    with pytest.raises(Stopped):
+        day_worth(by_day, replace(plan(by_day), status=PlanStatus.STOPPED))
+
+
+def test_bench_minutes_by_day():
+    # 120 minutes in all, but only 30 of them from day 3 on, when the part of `b` comes
+    thin = replace(_waiting_lot(0, 0, 3), bench=Bench(minutes=120, days=5, by_day=(60, 30, 0, 30, 0)))
+    assert plan(thin).decisions == {"a": "fix", "b": "as_is"}
+    enough = replace(thin, bench=Bench(minutes=120, days=5, by_day=(60, 0, 0, 30, 30)))
+    assert plan(enough).total == 1900
+    # the hours of the lot as a whole may be fewer than those of its days
+    assert plan(replace(enough, bench=replace(enough.bench, minutes=119))).total == 1000
+    assert minute_worth(thin, plan(thin), minutes=119) == 0  # spread as the others are: 59.75 of them from day 3 on
+    assert minute_worth(thin, plan(thin), minutes=120) == 900 / 120
+
+
+def test_with_a_falling_price_what_falls_most_is_done_first():
+    # one hour a day: the first repair done loses nothing, the second a day, the third two
+    units = {name: (replace(_fix(1000, minutes=60), day_loss=loss), _as_is(950)) for name, loss in
+             (("slow", 10.0), ("quick", 40.0), ("medium", 30.0))}  # fmt: skip
+    lot = _lot(units, bench=Bench(minutes=180, days=3, by_day=(60, 60, 60)))
+    found = plan(lot)
+    assert found.done == {"quick": 0, "medium": 1, "slow": 2}
+    assert found.total == 3000 - 30 - 2 * 10
+    assert found.values == {"quick": 1000, "medium": 970, "slow": 980}
+    # where the last one loses more than its repair brings, it is sold as it is
+    steep = {name: tuple(replace(b, day_loss=b.day_loss * 3) for b in branches) for name, branches in units.items()}
+    fallen = plan(_lot(steep, bench=lot.bench))
+    assert sorted(fallen.decisions.values()) == ["as_is", "fix", "fix"]
+    assert fallen.decisions["slow"] == "fix"
+    assert fallen.total == 1000 + 950 + 1000 - 30
+    # without a last day nothing says when a repair is done
+    assert plan(replace(lot, bench=Bench(minutes=180))).total == 3000
+
+
+def test_days_of_waiting_for_a_part_are_not_lost_twice():
+    lot = _waiting_lot(600, 5, 2)
+    lot = replace(
+        lot,
+        units=tuple(replace(u, branches=tuple(replace(b, day_loss=20.0 * (b.id == "fix")) for b in u.branches))
+                    for u in lot.units),
+        order=replace(lot.order, units=(OrderUnit(id="a", wait_per_day=20), OrderUnit(id="b", wait_per_day=25))),
+        bench=Bench(minutes=600, days=5, by_day=(60, 0, 30, 30, 480)),
+    )  # fmt: skip
+    found = plan(lot)
+    # a is done on day 0; the part of b comes on day 2 (2 x 25), and it takes two half hours: one day more at 20
+    assert found.done == {"a": 0, "b": 3}
+    assert found.total == 2000 - 100 - 50 - 20
+    with pytest.raises(ValueError, match="no more than a day of waiting"):
+        plan(replace(lot, order=replace(lot.order, units=(OrderUnit(id="a"), OrderUnit(id="b", wait_per_day=19)))))
+
+
+def test_the_days_by_which_work_counts_as_done():
+    assert Bench(minutes=1, days=4).stages == (0, 1, 2, 3)
+    assert Bench(minutes=1, days=12).stages == (1, 3, 5, 7, 9, 11)
+    assert Bench(minutes=1, days=7).stages[-1] == 6
+    assert Bench(minutes=1).stages == ()
+    # a day more leaves every day that counted before, so that it can only help
+    assert Bench(minutes=1, days=12).longer().stages == (1, 3, 5, 7, 9, 11, 12)
+    week = Bench(minutes=100, days=4, by_day=(30, 0, 80, 10))
+    assert [week.between(0, 0), week.between(1, 2), week.between(0, 3), week.between(3, 3)] == [30, 80, 100, 10]
+    assert Bench(minutes=100, days=4).between(1, 2) == 50
+
+
+def test_more_minutes_and_a_longer_bench():
+    week = Bench(minutes=90, days=3, by_day=(60, 0, 30), next_day=45)
+    assert [week.left(day) for day in range(-1, 5)] == [90, 90, 30, 30, 0, 0]
+    assert week.more(30) == Bench(minutes=120, days=3, by_day=(80, 0, 40), next_day=45)
+    assert week.longer() == Bench(minutes=135, days=4, by_day=(60, 0, 30, 45), next_day=45, ends=(0, 1, 2, 3))
+    assert replace(week, minutes=70).longer().minutes == 70  # the lot has no more hours for it
+    none = Bench(minutes=0, days=2, by_day=(0, 0))
+    assert none.more(60).left(0) == 60
+    even = Bench(minutes=100, days=4)
+    assert even.longer() == Bench(minutes=100, days=5, ends=(0, 1, 2, 3, 4))
+    assert even.more(20) == Bench(minutes=120, days=4)
+    assert Bench(minutes=100).longer() == Bench(minutes=100)
+
+
 def test_a_repair_that_waits_for_its_part_needs_minutes_after_that_day():
     assert plan(_waiting_lot(600, 10, 9)).total == 1900
     late = plan(_waiting_lot(590, 10, 9))
@@ -354,7 +448,12 @@ def _best(problem):
                     total += sold * each.value - pieces * each.used_cost
                     apart += (pieces + sold) * each.minutes + sold * each.sale_minutes
                 if total > best and _time_for(problem.bench, minutes, apart, ready):
-                    best = total
+                    losses = {
+                        unit.id: branch.day_loss
+                        for unit, branch in zip(problem.units, taken, strict=True)
+                        if branch.day_loss
+                    }
+                    best = max(best, total - _least_loss(problem.bench, minutes, apart, ready, losses))
     return best
 
 
@@ -389,9 +488,52 @@ def _ordered(problem, needs, offers, shares):
     return spent, work, ready
 
 
+def _day_by_day(bench, minutes, apart, ready):
+    """Work what is there, the same day, as far as the day goes; true if all of it gets done."""
+    left = dict(minutes)
+    for day, minutes_there in enumerate(bench.by_day):
+        there = minutes_there
+        for unit in sorted(left, key=lambda unit: -ready.get(unit, 0)):
+            if ready.get(unit, 0) <= day:
+                done = min(there, left[unit])
+                left[unit] -= done
+                there -= done
+        done = min(there, apart)
+        apart -= done
+    return not apart and not any(left.values())
+
+
+def _least_loss(bench, minutes, apart, ready, losses):
+    """The least that is lost by the day: every set of days to be done by, each tried day by day, the nearest first."""
+    if bench is None or bench.days is None or not losses:
+        return 0.0
+    there = bench.by_day or (bench.minutes / bench.days,) * bench.days
+    least = math.inf
+    for days in itertools.product(bench.stages, repeat=len(losses)):
+        by = dict(zip(losses, days, strict=True))
+        loss = sum(losses[unit] * (by[unit] - ready.get(unit, 0)) for unit in losses)
+        if any(by[unit] < ready.get(unit, 0) for unit in losses) or loss >= least:
+            continue
+        left = {**minutes, "taking apart": apart}
+        kept = True
+        for day, minutes_there in enumerate(there):
+            spare = minutes_there
+            for unit in sorted(left, key=lambda unit: by.get(unit, len(there))):
+                if ready.get(unit, 0) <= day:
+                    worked = min(spare, left[unit])
+                    left[unit] -= worked
+                    spare -= worked
+            kept = kept and all(left[unit] <= 1e-9 for unit in by if by[unit] == day)
+        if kept:
+            least = loss
+    return least
+
+
 def _time_for(bench, minutes, apart, ready):
     if bench is None:
         return True
+    if bench.by_day:
+        return sum(minutes.values()) + apart <= bench.minutes and _day_by_day(bench, minutes, apart, ready)
     if sum(minutes.values()) + apart > bench.minutes:
         return False
     return all(
@@ -440,8 +582,15 @@ def _lots(draw):
             )
             branches.append(LotBranch(id="part_out", kind="part_out", value=draw(value), minutes=1, yields=(each,)))
         units[name] = tuple(branches)
-    bench = draw(st.sampled_from([None, Bench(minutes=8), Bench(minutes=8, days=4), Bench(minutes=15, days=5)]))
-    waits = [OrderUnit(id=name, wait_per_day=draw(number(0, 1))) for name in names]
+    by_day = tuple(draw(st.lists(number(0, 5), min_size=5, max_size=5)))
+    stated = Bench(minutes=draw(number(6, 16)), days=5, by_day=by_day)
+    evenly = Bench(minutes=8), Bench(minutes=8, days=4), Bench(minutes=15, days=5)
+    bench = draw(st.sampled_from([None, *evenly, stated, stated]))
+    waits = [OrderUnit(id=name, wait_per_day=draw(number(0, 2))) for name in names]
+    if draw(st.booleans()):
+        for unit in waits:
+            loss = draw(st.sampled_from([0.0, 0.5, 1.0, 2.0]))
+            units[unit.id] = tuple(replace(b, day_loss=min(loss, unit.wait_per_day)) for b in units[unit.id])
     if draw(st.booleans()):
         worths = tuple(sorted((draw(number(0, 9)) for _ in range(draw(number(1, 2)))), reverse=True))
         accepts = (Accept(product=draw(st.sampled_from("pq")), penalty=draw(number(0, 1))),)

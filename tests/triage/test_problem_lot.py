@@ -165,3 +165,20 @@ def test_what_makes_no_sense_is_refused_with_its_key_path(change, where):
     with pytest.raises(Refused) as refused:
         answer(case)
     assert refused.value.where == where
+
+
+def test_minutes_by_day_and_a_price_that_falls_until_it_is_fixed():
+    unit = {"as_is_cents": 0, "fixed_cents": 1000, "fix_minutes": 60}
+    case = {
+        "minutes_by_day": [60, 0, 60],
+        "units": [{"id": "slow", "day_loss_cents": 10, **unit}, {"id": "quick", "day_loss_cents": 40, **unit}],
+    }
+    found = answer(case)
+    assert (found["total_cents"], found["done"]) == (2000 - 2 * 10, {"slow": 2, "quick": 0})
+    assert "done" not in answer({**case, "units": [{"id": "a", **unit}]})
+    short = answer({**case, "minutes_by_day": [60, 0, 59]})
+    assert list(short["decision"].values()).count("fix") == 1
+    assert answer({**case, "deadline_days": 3}) == found
+    for wrong in ({"deadline_days": 2}, {"minutes_per_day": 5}):
+        with pytest.raises(Refused, match="minutes_by_day: "):
+            answer({**case, **wrong})

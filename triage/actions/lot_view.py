@@ -10,6 +10,7 @@ import msgspec
 from catalog.text import Refused
 from triage import store
 from triage.actions.lots import get_lot
+from triage.actions.moved import Standing, standing
 from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
@@ -83,8 +84,14 @@ class LotView(msgspec.Struct, frozen=True):
     days_left: int | None
     untouched: float
     """What the lot would bring sold as it stands, every unit for itself."""
+    standing: Standing
+    """What each unit is meant for, and how that moved since the person last looked."""
     best_look: int | None
     """The unit whose next look pays most, None when no look pays."""
+    hour_worth: float | None = None
+    """What one more bench hour would bring by the last plan; None where hours are not limited or nothing is planned."""
+    day_worth: float | None = None
+    """What one more day would bring by the last plan; None where there is no last day, or nothing was planned."""
 
 
 def lot_view(
@@ -110,6 +117,7 @@ def lot_view(
                 best_gain, best_look = found.action.net_gain, unit.number
         if progress is not None:
             progress(place + 1, len(units))
+    hour_worth, day_worth = _worths(bench, lot)
     return LotView(
         lot=lot,
         rows=tuple(rows),
@@ -118,7 +126,21 @@ def lot_view(
         minutes_left=None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - spent),
         days_left=_days(lot.deadline, bench.today),
         untouched=untouched,
+        standing=standing(bench, lot.id, rows),
         best_look=best_look,
+        hour_worth=hour_worth,
+        day_worth=day_worth,
+    )
+
+
+def _worths(bench: BenchFile, lot: Lot) -> tuple[float | None, float | None]:
+    """What the last plan found that one more hour and one more day would bring."""
+    settings = store.settings(bench.database)
+    minute, day = store.lot_minutes(settings).get(lot.id), store.lot_days(settings).get(lot.id)
+    limited = lot.bench_minutes is not None or (lot.week and lot.deadline)
+    return (
+        minute * 60 if limited and minute is not None else None,
+        day if lot.deadline else None,
     )
 
 

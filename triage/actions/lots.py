@@ -11,6 +11,7 @@ from catalog import money
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.bench_file import BenchFile, in_one_transaction
+from triage.bench_week import week_text
 from triage.lot import Lot
 
 
@@ -44,6 +45,15 @@ def change_lot(bench: BenchFile, lot_id: int, **changes: Any) -> Lot:
     with bench.journal.event("lot_change", f"lot “{lot.name}”: {said} changed", at=bench.now()) as recorder:
         store.save(recorder, "lots", lot)
     return lot
+
+
+def share_of(percent: str) -> float:
+    """A percentage as typed, such as `2.5` or `2.5 %`, as a share; empty = none; raises `Refused`."""
+    text = percent.strip().removesuffix("%").strip()
+    share = float(money.figure(text)) / 100 if text else 0.0
+    if not 0.0 <= share <= 1.0:
+        raise Refused("expected a percentage from 0 to 100", where="lot.price_fall")
+    return share
 
 
 def list_lots(bench: BenchFile) -> list[Lot]:
@@ -84,5 +94,8 @@ def _checked(bench: BenchFile, lot: Lot, was: Lot | None = None) -> Lot:
                 date.fromisoformat(day)
             except ValueError:
                 raise Refused(f"expected a day such as 2026-12-20, not “{day}”", where=f"lot.{field}") from None
+    if not 0.0 <= lot.price_fall <= 1.0:
+        raise Refused("expected a share from 0 to 1", where="lot.price_fall")
+    lot = msgspec.structs.replace(lot, week=week_text(lot.week))
     cleaned = {field: clean_line(getattr(lot, field)) for field in ("name", "place", "note", "bought_on", "deadline")}
     return msgspec.structs.replace(lot, **cleaned)

@@ -42,7 +42,8 @@ from triage.lot_problem import (
     wants_of,
 )
 from triage.study import Study
-from triage.wants import WantedPart, wanted_of
+from triage.two_stage_problem import doubtful
+from triage.wants import WantedPart, aside_of, wanted_of
 
 Progress = Callable[[int, int], None]
 """Units studied so far, and units in all."""
@@ -117,29 +118,38 @@ class PlanFacts(msgspec.Struct, frozen=True):
         return (self.today + timedelta(days=day)).isoformat()
 
 
-def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
-    """Everything at once, in one read transaction; `progress` is told before each unit that is studied."""
+def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool = False) -> PlanFacts:
+    """Everything at once, in one read transaction; `progress` is told before each unit that is studied.
+
+    `ahead`: what was described for units on which a look still pays is sourced too, wanted now or not.
+    """
     with reading(bench.database):
         units = [unit for unit in store.units(bench.database, lot.id) if unit.device_class in bench.classes]
         studies = tuple(_studies(bench, units, progress))
         needs = store.needs(bench.database, lot=lot.id)
+        unsure = doubtful(studies) if ahead else []
+        by_unit = _by_unit(needs)
         wanted = tuple(
+            part for found in studies for part in wanted_of(found, by_unit.get(found.facts.unit.number, ()))
+        ) + tuple(
             part
-            for found in studies
-            for part in wanted_of(found, [need for need in needs if need.unit == found.facts.unit.number])
+            for found in unsure
+            for part in aside_of(found, by_unit.get(found.facts.unit.number, ()))
+            if part.aside == "elsewhere"
         )
         promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         wishes, spares = later_list(bench), tuple(store.spares(bench.database))
         idle = idle_needs(studies, needs)
         units_deciding = deciding(studies)
-        donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], _by_unit(needs))
+        sourced = [*units_deciding, *unsure]
+        donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], by_unit)
         offers = catalog_store.offers(bench.database)
         own = own_words(bench)
         suppliers = suppliers_as_they_are(bench)
         sourcing = source(
             [
-                *(want for found in units_deciding for want in wants_of(found, wanted, missing)),
+                *(want for found in sourced for want in wants_of(found, wanted, missing)),
                 *riding(((wish.need, pieces_missing(wish.need, promised), wish.worth) for wish in wishes), spares),
             ],
             currency=bench.currency,
@@ -148,7 +158,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None) -> PlanFacts:
             donors=[each.donor for each in donors],
             suppliers=suppliers,
             offers=offers,
-            units=[order_unit(found, wanted, lot, bench.today) for found in units_deciding],
+            units=[order_unit(found, wanted, lot, bench.today) for found in sourced],
             coming=free_on_the_way(bench, suppliers, idle, bench.today),
             reserved=reserved(bench, idle),
             good=lifted_good(bench),

@@ -30,6 +30,8 @@ class PlannedUnit(msgspec.Struct, frozen=True):
 
     Parts that the unit would want on another pile are reckoned at their guess, as before they are described.
     """
+    done: str = ""
+    """Day by whose end its work is done in the plan, ISO; empty where its price does not fall by the day."""
 
 
 class PlannedUse(msgspec.Struct, frozen=True):
@@ -265,6 +267,10 @@ class PlanView(msgspec.Struct, frozen=True):
     """Needs whose promised pieces the plan may give to others."""
     notes: tuple[str, ...] = ()
     """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
+    minute_worth: float | None = None
+    """What one more bench minute would bring; None where minutes are not limited, or it was not proven."""
+    day_worth: float | None = None
+    """What one more day would bring; None where there is no last day, or it was not proven."""
     basis: str = ""
     """A fingerprint of all that the plan follows from."""
 

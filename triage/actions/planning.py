@@ -19,6 +19,7 @@ from catalog.riders import Rider, riders
 from catalog.sourcing_data import Sourcing
 from triage import lotplan, store
 from triage.actions.lots import get_lot
+from triage.actions.moved import keep_planned
 from triage.actions.pins import said_in_words
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
@@ -61,7 +62,7 @@ def plan_lot(
     facts = gather(bench, get_lot(bench, lot_id), progress)
     told = None if better is None else lambda seen: better(-seen.objective, seen.gap)
     plan = lotplan.plan(facts.problem, cancel=cancel, on_incumbent=told)
-    _keep_minute_worth(bench, facts, plan, cancel)
+    worths = _keep_worths(bench, facts, plan, cancel)
     points: Sequence[FrontPoint] = ()
     contests: Sequence[Contest] = ()
     if with_front and plan.found and plan.purchase.lines:
@@ -83,7 +84,11 @@ def plan_lot(
         with suppress(Stopped):
             pins_cost = _pins_cost(facts, plan, cancel)
     view = _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
-    return msgspec.structs.replace(view, riding=riding_view(facts, plan.purchase, along))
+    if plan.found:
+        keep_planned(bench, facts.lot.id, view.units)
+    return msgspec.structs.replace(
+        view, riding=riding_view(facts, plan.purchase, along), minute_worth=worths[0], day_worth=worths[1]
+    )
 
 
 def still_holds(bench: BenchFile, plan: PlanView) -> bool:
@@ -91,14 +96,28 @@ def still_holds(bench: BenchFile, plan: PlanView) -> bool:
     return gather(bench, get_lot(bench, plan.lot.id), None).basis == plan.basis
 
 
-def _keep_minute_worth(bench: BenchFile, facts: PlanFacts, plan: LotPlan, cancel: Cancel | None) -> None:
-    """Let the advice know what one more minute of this lot would bring; nothing is kept of a plan that is unproven."""
+def _keep_worths(
+    bench: BenchFile, facts: PlanFacts, plan: LotPlan, cancel: Cancel | None
+) -> tuple[float | None, float | None]:
+    """What one more bench minute and one more day would bring; None where it is not limited, or not proven.
+
+    Both are kept: the advice on a unit reckons with the minute, the Lot shows both.
+    """
     if not plan.found:
-        return
-    with suppress(Stopped):
-        worth = round(lotplan.minute_worth(facts.problem, plan, cancel=cancel), 3)
-        if worth != store.lot_minutes(store.settings(bench.database)).get(facts.lot.id, 0.0):
-            store.keep_lot_minute(bench.database, facts.lot.id, worth)
+        return None, None
+    limited = facts.problem.bench is not None
+    last_day = bool(facts.lot.deadline)
+    try:
+        minute = round(lotplan.minute_worth(facts.problem, plan, cancel=cancel), 3)
+        day = round(lotplan.day_worth(facts.problem, plan, cancel=cancel), 3) if last_day else 0.0
+    except Stopped:
+        return None, None
+    known = store.settings(bench.database)
+    lot = facts.lot.id
+    unknown = None if limited or last_day else 0.0  # where nothing is limited, nothing need be kept
+    if (minute, day) != (store.lot_minutes(known).get(lot, unknown), store.lot_days(known).get(lot, unknown)):
+        store.keep_lot_worths(bench.database, lot, minute=minute, day=day)
+    return minute if limited else None, day if last_day else None
 
 
 def _view(
@@ -206,6 +225,7 @@ def _planned_unit(facts: PlanFacts, plan: LotPlan, found: Study, branch: str, pi
         cures=cures_of(found) if branch == "fix" else (),
         turned_down=turned_down(facts, plan, found) if branch != "fix" else "",
         pin_costs=pin_costs,
+        done=facts.on(plan.done[number]) if (number := str(unit.number)) in plan.done else "",
     )
 
 

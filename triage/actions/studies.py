@@ -76,6 +76,7 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         happenings=happenings,
         person=person,
         minor=minor,
+        day_fall=store.price_fall(bench.database, unit.lot) / 7,
         lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
     return with_own_faults(device_class, happenings, minor), facts

@@ -12,6 +12,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "lot add --file box.csv",
         "lot add - < box.txt",
     ),
+    "lot moved": ("lot moved", "lot moved --seen"),
     "lot show": ("lot show", "lot show 2 --json"),
     "unit": ("unit 4", "unit 4 model=RX-200 grade=B working=45.00", "unit 4 symptoms=dead,crackles"),
     "pile": ('pile 4 part_out --why "its speaker is worth more"', "pile 4 auto"),
@@ -32,6 +33,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "need": ('need 4 belt "belt 135 mm circumference square 1.2"', "need 4 belt --drop", "need 4 belt --want"),
     "plan": ("plan", "plan 2 --json"),
     "order": ("order --write ./orders", "order --place", "order --placed", "order --cancel 3", "order --why Q1"),
+    "timing": ("timing", "timing --looks 5 --json"),
     "pin": (
         'pin not "Slow Boat"',
         'pin keep "Quick Corner" Q1 --packs 2',

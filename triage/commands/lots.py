@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.text import Refused, clean_block
+from triage.commands.lot_moved import moved
 from triage.commands.output import json_line, percent, say, show, table
 from triage.commands.shared import DAY, FILE, LINE, UNIT, Globals, Group, json_option, pairs
 
@@ -26,12 +27,15 @@ TEXT_LIMIT = 1_000_000
 _MONEY = ("paid", "postage", "cash_limit")
 _TEXTS = ("name", "place", "note")
 _DAYS = ("bought_on", "deadline")
-_FIELDS = (*_TEXTS, *_MONEY, *_DAYS, "hours")
+_FIELDS = (*_TEXTS, *_MONEY, *_DAYS, "hours", "week", "price_fall")
 
 
 @click.group(cls=Group)
 def lot() -> None:
     """Lots and the units in them."""
+
+
+lot.add_command(moved)
 
 
 @lot.command()
@@ -41,7 +45,9 @@ def lot() -> None:
 @click.option("--bought", "bought_on", type=DAY, metavar="DATE", help="When it was bought (else today).")
 @click.option("--place", type=LINE, help="Where it came from.")
 @click.option("--hours", type=LINE, metavar="H", help="Bench hours you give it.")
+@click.option("--week", type=LINE, metavar="HOURS", help='Bench hours by day, such as "Mon-Fri 1; Sat 4".')
 @click.option("--deadline", type=DAY, metavar="DATE", help="When it should be sold.")
+@click.option("--price-fall", type=LINE, metavar="PERCENT", help="What prices lose in a week, in percent.")
 @click.option("--cash-limit", type=LINE, metavar="AMOUNT", help="Most to spend on parts; no for no limit.")
 @click.option("--note", type=LINE)
 @json_option
@@ -65,7 +71,8 @@ def new(held: Globals, /, *, as_json: bool, **stated: Any) -> None:
 def set_(held: Globals, changes: tuple[str, ...], lot_id: int | None, *, as_json: bool) -> None:
     """Change what is known of a lot.
 
-    Names: name, place, note, paid, postage, cash_limit, bought_on, deadline, hours.
+    Names: name, place, note, paid, postage, cash_limit, bought_on, deadline, hours,
+    week (hours by day, such as Mon-Fri 1; Sat 4), price_fall (percent a week).
     An empty value clears one; cash_limit=no says that there is none.
     """
     from triage.actions import lots  # noqa: PLC0415
@@ -237,6 +244,8 @@ def _view_form(view: LotView) -> dict[str, Any]:
         "days_left": view.days_left,
         "untouched_cents": view.untouched,
         "best_look": view.best_look,
+        "hour_worth_cents": view.hour_worth,
+        "day_worth_cents": view.day_worth,
     }
 
 
@@ -274,6 +283,8 @@ def _lot_form(lot: Lot) -> dict[str, Any]:
         "place": lot.place,
         "bench_minutes": lot.bench_minutes,
         "deadline": lot.deadline or None,
+        "week": lot.week,
+        "price_fall": lot.price_fall,
         "cash_limit_cents": lot.cash_limit,
         "no_cash_limit": lot.no_cash_limit,
         "note": lot.note,
@@ -340,6 +351,7 @@ def _details(given: dict[str, str], currency: str) -> dict[str, Any]:
         Refused: an unknown field, or a value that is none.
     """
     from catalog.money import minor  # noqa: PLC0415
+    from triage.actions.lots import share_of  # noqa: PLC0415
 
     details: dict[str, Any] = {}
     for name, text in given.items():
@@ -347,7 +359,9 @@ def _details(given: dict[str, str], currency: str) -> dict[str, Any]:
         if name not in _FIELDS:
             raise Refused(f"there is no such field; known are {', '.join(_FIELDS)}", where=where)
         try:
-            if name == "hours":
+            if name == "price_fall":
+                details[name] = share_of(text)
+            elif name == "hours":
                 details["bench_minutes"] = _minutes(text) if text else None
             elif name == "cash_limit" and text.casefold() == "no":
                 details["no_cash_limit"] = True

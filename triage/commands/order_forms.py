@@ -53,6 +53,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
                 "pin_costs_cents": unit.pin_costs,
                 "value_cents": unit.value,
                 "cures": list(unit.cures),
+                "done_by": unit.done or None,
                 "not_fixed_because": unit.turned_down or None,
             }
             for unit in view.units
@@ -63,6 +64,8 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
+        "hour_worth_cents": None if view.minute_worth is None else view.minute_worth * 60,
+        "day_worth_cents": view.day_worth,
         "pins": [{"pin": number, "words": words} for number, words in view.pins],
         "pins_cost_cents": view.pins_cost,
         "riding": [_riding_form(one) for one in view.riding],
@@ -76,10 +79,10 @@ def order_form(view: PlanView) -> dict[str, Any]:
     """The order of a plan as plain data: lines, shipping_cents, total_cents."""
     return {
         "currency": view.lot.currency,
-        "lines": [_line_form(line) for line in view.order],
-        "from_drawer": [_line_form(line) for line in view.drawer],
-        "on_its_way": [{**_line_form(line), "order_line": line.coming, "due": line.due} for line in view.coming],
-        "from_donors": [{**_line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
+        "lines": [line_form(line) for line in view.order],
+        "from_drawer": [line_form(line) for line in view.drawer],
+        "on_its_way": [{**line_form(line), "order_line": line.coming, "due": line.due} for line in view.coming],
+        "from_donors": [{**line_form(line), "donor": line.donor, "part": line.donor_part} for line in view.donors],
         "goods_cents": view.goods,
         "shipping_cents": view.shipping,
         "charges_cents": view.charges,
@@ -159,7 +162,8 @@ def _side_form(side: Side) -> dict[str, Any]:
     }
 
 
-def _line_form(line: PlannedLine) -> dict[str, Any]:
+def line_form(line: PlannedLine) -> dict[str, Any]:
+    """A line of an order as plain data."""
     return {
         "supplier": line.supplier or None,
         "sku": line.sku,
@@ -236,19 +240,21 @@ def print_plan(view: PlanView) -> None:
     gap = "" if view.status == "optimal" else f", within {shown(view.gap, currency)} of the best"
     show(f"lot {view.lot.id} “{view.lot.name}”: {view.status}{gap}, brings {shown(view.total, currency)} {currency}")
     table(
-        ("unit", "class", "pile", "value", "cures"),
+        ("unit", "class", "pile", "value", "done by", "cures"),
         [
             (
                 unit.number,
                 unit.class_name,
                 unit.pile_word + (" by hand" if unit.by_hand else ""),
                 shown(unit.value, currency),
+                unit.done,
                 ", ".join(unit.cures),
             )
             for unit in view.units
         ],
         right=("unit", "value"),
     )
+    _print_worths(view)
     _print_units(view, currency)
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
@@ -280,6 +286,16 @@ def _print_units(view: PlanView, currency: str) -> None:
             show(f"keeping unit {unit.number} on {unit.pile_word} costs {costs} against the best plan without it")
         if unit.turned_down:
             show(f"unit {unit.number} is not fixed: {unit.turned_down}")
+
+
+def _print_worths(view: PlanView) -> None:
+    """What one more hour and one more day would bring, where they are limited."""
+    from catalog.money import shown  # noqa: PLC0415
+
+    hour = None if view.minute_worth is None else view.minute_worth * 60
+    for word, amount in (("bench hour", hour), ("day", view.day_worth)):
+        if amount is not None:
+            show(f"one more {word} would bring {shown(amount, view.lot.currency)}")
 
 
 def print_order(view: PlanView) -> None:

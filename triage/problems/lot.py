@@ -73,13 +73,15 @@ class UnitForm(_Form, frozen=True, kw_only=True):
     carcass_cents: Income = 0
     teardown_minutes: Count = 0
     yields: tuple[YieldForm, ...] = ()
+    day_loss_cents: Money = 0
+    """What it brings less for every day until it is fixed, waiting for parts and for the bench alike."""
 
 
 class LotCase(_Form, frozen=True, kw_only=True):
     """One case; `group`, `note` and `expected` are for people and are not read.
 
-    Without minutes or days the bench has no limit. With suppliers or offers, parts have no price of their own and need
-    not be listed.
+    Without minutes or days the bench has no limit; `minutes_by_day` states both, day by day from today on. With
+    suppliers or offers, parts have no price of their own and need not be listed.
     """
 
     id: str = ""
@@ -87,6 +89,7 @@ class LotCase(_Form, frozen=True, kw_only=True):
     note: Any = None
     expected: Any = None
     minutes_per_day: Count | None = None
+    minutes_by_day: tuple[Count, ...] | None = None
     deadline_days: Count | None = None
     minute_cost_cents: Money = 0
     cash_limit_cents: Money | None = None
@@ -107,7 +110,8 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
     Returns:
         id, status (always `optimal`: selling is always possible), total_cents (whole where it is),
         decision {unit: fix | part_out | sell}, bought {part: pieces}, packs {offer: n} (empty without offers),
-        harvested [{from, part, to}], one entry a piece, `to` null when sold.
+        harvested [{from, part, to}], one entry a piece, `to` null when sold; where a unit loses by the day, done
+        {unit: day by whose end it is fixed}, today being day 0.
 
     Raises:
         Refused: the case is malformed or makes no sense; the message begins with the key path.
@@ -130,6 +134,7 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
             for entry in found.harvested
             for _ in range(entry.pieces)
         ],
+        **({"done": found.done} if any(unit.day_loss_cents for unit in form.units) else {}),
     }
 
 
@@ -157,10 +162,13 @@ def stated(case: LotCase) -> LotProblem:
     )
     own = tuple(Supplier(id=name, own=True) for name in dict.fromkeys(offer.supplier for offer in donor_offers))
     suppliers, offers = _bought_at(case)
+    last_day = case.deadline_days if case.minutes_by_day is None else len(case.minutes_by_day)
     order = PurchaseProblem(
         suppliers=(*own, *suppliers),
         offers=(*donor_offers, *offers),
-        units=tuple(OrderUnit(id=unit.id, deadline_day=case.deadline_days) for unit in case.units),
+        units=tuple(
+            OrderUnit(id=unit.id, deadline_day=last_day, wait_per_day=unit.day_loss_cents) for unit in case.units
+        ),
         needs=tuple(
             Need(
                 id=_need(unit.id, place),
@@ -173,10 +181,22 @@ def stated(case: LotCase) -> LotProblem:
         ),
         cash_limit=case.cash_limit_cents,
     )
-    bench = None
-    if case.minutes_per_day is not None and case.deadline_days is not None:
-        bench = Bench(minutes=case.minutes_per_day * case.deadline_days, days=case.deadline_days)
-    return LotProblem(units=tuple(_unit(unit, rate) for unit in case.units), order=order, bench=bench)
+    return LotProblem(units=tuple(_unit(unit, rate) for unit in case.units), order=order, bench=_bench(case))
+
+
+def _bench(case: LotCase) -> Bench | None:
+    if case.minutes_by_day is not None:
+        days = len(case.minutes_by_day)
+        if case.minutes_per_day is not None or case.deadline_days not in {None, days}:
+            raise Refused(
+                "expected the minutes of each day up to the deadline, and no minutes_per_day beside",
+                where="minutes_by_day",
+            )
+        by_day = tuple(float(minutes) for minutes in case.minutes_by_day)
+        return Bench(minutes=sum(by_day), days=days, by_day=by_day)
+    if case.minutes_per_day is None or case.deadline_days is None:
+        return None
+    return Bench(minutes=case.minutes_per_day * case.deadline_days, days=case.deadline_days)
 
 
 def _unit(unit: UnitForm, rate: int) -> LotUnit:
@@ -189,6 +209,7 @@ def _unit(unit: UnitForm, rate: int) -> LotUnit:
                 kind="fix",
                 value=float(fixed - rate * unit.fix_minutes),
                 minutes=unit.fix_minutes,
+                day_loss=float(unit.day_loss_cents),
                 needs=tuple(_need(unit.id, place) for place in range(len(unit.needs))),
             ),
             LotBranch(

@@ -7,18 +7,20 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import OptionList, Static
 
 from triage.actions.lot_view import LotView, UnitRow, lot_view, planned_elsewhere
 from triage.actions.lots import list_lots
+from triage.actions.moved import mark_seen, note_new
 from triage.actions.questions import still_assumed
 from triage.actions.unit_view import UnitView, unit_view
 from triage.actions.units import Added, add_units, list_units, remove_unit
 from triage.lot import Lot, Unit
 from triage.screens import bench_draw, lot_draw
 from triage.screens.batch import look_down_the_list
+from triage.screens.dialogs import Page
 from triage.screens.lot_forms import (
     AddUnitsDialog,
     NewLot,
@@ -28,6 +30,7 @@ from triage.screens.lot_forms import (
     choose_lot,
     start_lot,
 )
+from triage.screens.lot_keys import KEYS
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.take_in import take_in_form
@@ -35,7 +38,7 @@ from triage.screens.unit_forms import choose_class, edit_unit, put_on_pile, sett
 from triage.screens.unit_list import UnitList
 
 _NEEDS_A_LOT = frozenset(
-    ("to_bench", "add", "edit", "pile", "batch", "best", "new", "switch", "details", "choose_class", "remove")
+    ("to_bench", "add", "edit", "pile", "batch", "best", "new", "switch", "details", "choose_class", "remove", "moved")
 )
 
 
@@ -45,32 +48,11 @@ class LotScreen(Place):
     PLACE = "lot"
     ABOUT = (
         "All units of one lot: what was seen, the main suspect, the pile and what it brings. ▸ marks the unit you are "
-        "on, ! a hazard, * a pile by hand; AS-IS→PART-OUT says where the last plan of the lot puts it instead. LOOK "
+        "on, ! a hazard, ~ one that moved since you looked, * a pile by hand; AS-IS→PART-OUT says where the last plan "
+        "of the lot puts it instead. LOOK "
         "means that a look still pays; Enter takes the unit to the Bench."
     )
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "to_bench", "bench", tooltip="Take the unit under the cursor to the Bench", id="lot.bench"),
-        Binding("a", "add", "add units", tooltip="Add units to this lot: type or paste them", id="lot.add"),
-        Binding("e", "edit", "edit", tooltip="What is known of the unit: model, note, shelf, prices", id="lot.edit"),
-        Binding("x,p", "pile", "pile", tooltip="Put the unit on a pile by hand, with the reason", id="lot.pile"),
-        Binding("d", "batch", "same look", show=False, tooltip="The same look down a list of units", id="lot.batch"),
-        Binding("b", "best", "best look", tooltip="Go to the unit whose look pays most", id="lot.best"),
-        Binding(
-            "i", "take_in", "import", tooltip="Take in a CSV list: units, parts, suppliers, prices", id="lot.import"
-        ),
-        Binding("n", "new", "new lot", show=False, tooltip="Start a new lot", id="lot.new"),
-        Binding("L", "switch", "lots", show=False, tooltip="Switch to another lot", id="lot.switch"),
-        Binding(
-            "m", "details", "details", show=False, tooltip="The lot's name, price, hours, last day", id="lot.details"
-        ),
-        Binding("c", "choose_class", "what is it", show=False, tooltip="Say what the unit is", id="lot.class"),
-        Binding(
-            "delete", "remove", "remove", show=False, tooltip="Remove a unit that nothing happened to", id="lot.remove"
-        ),
-        Binding(
-            "ctrl+s", "start", "start", show=False, tooltip="Start the first lot with what is typed", id="lot.start"
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         """Nothing is known yet."""
@@ -99,6 +81,7 @@ class LotScreen(Place):
             yield Static("", id="lot-head")
             yield Static("", id="lot-piles")
             yield Static("", id="lot-hint")
+            yield Static("", id="lot-told")
             with Horizontal(id="lot-body"):
                 with Vertical(id="lot-left"):
                     yield Static("", id="lot-titles")
@@ -148,6 +131,8 @@ class LotScreen(Place):
 
     def _worked(self, view: LotView) -> None:
         self._view = view
+        if view.standing.unrecorded:
+            self.work_out(lambda bench: note_new(bench, view), lambda _: None, kind="seen")
         if self._fresh and view.rows:
             self._fresh = False
             for problem in self.shell.bench.class_problems[:1]:
@@ -172,6 +157,9 @@ class LotScreen(Place):
         self.query_one("#lot-hint", Static).update(
             lot_draw.hint(self._units, self._view, still_assumed(self.shell.bench))
         )
+        told = lot_draw.told(self._view, currency, self.size.width)
+        self.query_one("#lot-told", Static).update(told)
+        self.query_one("#lot-told").display = bool(told)
         self._show_list()
         self._show_under()
 
@@ -369,6 +357,19 @@ class LotScreen(Place):
                 lambda bench: remove_unit(bench, unit.number),
                 lambda _: self.say(f"unit {unit.number} removed; u brings it back"),
             )
+
+    def action_moved(self) -> None:
+        """How the decisions moved since one last looked; what was read is seen."""
+        view = self._view
+        if view is None or not view.standing.moved:
+            self.say("no decision moved since you last looked")
+            return
+        text = lot_draw.moved(view, self.shell.bench.currency, 74)
+
+        def read(_: None) -> None:
+            self.work_out(lambda bench: mark_seen(bench, view), lambda _: self.refresh_place(), kind="seen")
+
+        self.app.push_screen(Page("Moved since you looked", text), read)
 
     def action_take_in(self) -> None:
         """A CSV list."""

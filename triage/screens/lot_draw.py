@@ -58,6 +58,41 @@ def standing(unit: UnitRow | UnitView) -> str:
     return "FIXED" if unit.finished else "WORKS"
 
 
+def told(view: LotView | None, currency: str, width: int) -> Content:
+    """What else is good to know: decisions that moved, and what an hour or a day more would bring by the last plan."""
+    if view is None:
+        return Content("")
+    pieces = []
+    count = len(view.standing.moved)
+    if count:
+        units = ", ".join(str(one.move.unit) for one in view.standing.moved[:8]) + (" …" if count > 8 else "")
+        pieces.append(styled((f"moved since you looked: {units}", "bold"), "  (w why)"))
+    worths = [
+        f"{word} {shown(amount, currency)}"
+        for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
+        if amount is not None
+    ]
+    if worths:
+        pieces.append(styled((", ".join(worths).replace(", a day more brings", ", a day"), "dim")))
+    aside = styled(*(part for piece in pieces for part in (piece, "   ")))
+    return aside if aside.cell_length <= width else stacked(pieces)
+
+
+def moved(view: LotView, currency: str, width: int) -> Content:
+    """Unit by unit: what it was meant for, what it is now, and what was done since."""
+    names = {row.number: row.class_name for row in view.rows}
+    lines = []
+    for one in view.standing.moved:
+        was, now = one.move.was, one.move.now
+        piles = f"{PILE_WORDS[was.pile]} → {PILE_WORDS[now.pile]}"
+        money = f"{shown(was.value, currency)} → {shown(now.value, currency)}"
+        name = fitted(names[one.move.unit], max(8, width - 4 - 24 - 20))
+        number = fitted(str(one.move.unit), 4, right=True)
+        lines.append(styled((f"{number} ", "bold"), name, (fitted(piles, 22), "bold"), fitted(money, 20, right=True)))
+        lines.append(styled("     ", fitted(one.why, width - 5).rstrip()))
+    return stacked(lines)
+
+
 def hours(minutes: float) -> str:
     """Minutes as hours where that reads better."""
     return f"{minutes:.0f} min" if minutes < 90 else f"{round(minutes / 60, 1):g} h"
@@ -107,8 +142,13 @@ class Columns:
             text += "  " + fitted("next", self.next)
         return plain_spaced(text, "dim")
 
-    def row(self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool, planned: str = "") -> Content:
-        """One unit; `here` marks the cursor with a pointer, `planned` is the pile that the plan puts it on instead."""
+    def row(
+        self, row: UnitRow, unit: Unit | None, currency: str, *, here: bool, planned: str = "", moved: bool = False
+    ) -> Content:
+        """One unit; `here` marks the cursor with a pointer, `planned` is the pile that the plan puts it on instead.
+
+        `moved`: it is meant for something else than when the person last looked.
+        """
         name = row.class_name if row.device_class else "?"
         if unit is not None and unit.model:
             name = f"{unit.model}, {name}"
@@ -122,7 +162,7 @@ class Columns:
         pieces: list[Piece] = [
             ("▸" if here else " ", "bold"),
             ("!" if row.hazard else " ", "bold"),
-            (fitted(str(row.number), 4, right=True) + "  ", "bold"),
+            (fitted(str(row.number), 4, right=True) + ("~ " if moved else "  "), "bold"),
             fitted(name, self.unit) + " ",
             fitted(row.seen, self.seen) + " ",
             fitted(suspect, self.suspect - len(chance)) + chance + " ",

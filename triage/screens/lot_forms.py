@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.money import figure, minor, show
-from triage.actions.lots import change_lot, new_lot
+from triage.actions.lots import change_lot, new_lot, share_of
 from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
@@ -200,7 +200,9 @@ def _details_lines(lot: Lot) -> list[Line]:
         Line("place", "bought where", lot.place),
         Line("bought_on", "bought on", lot.bought_on, "2026-11-30"),
         Line("hours", "bench hours for it", hours, "say how many you have, or leave it empty"),
+        Line("week", "bench hours by day", lot.week, "such as Mon-Fri 1; Sat 4"),
         Line("deadline", "to be done before", lot.deadline, "2026-12-20"),
+        Line("price_fall", "prices fall, % a week", f"{lot.price_fall * 100:g}" if lot.price_fall else "", "0"),
         Line("cash_limit", f"most to spend on parts, {lot.currency}", limit, "not said yet; no = no limit"),
         Line("note", "note", lot.note),
     ]
@@ -208,7 +210,10 @@ def _details_lines(lot: Lot) -> list[Line]:
 
 def _change_details(bench: BenchFile, lot: Lot, typed: dict[str, str]) -> Lot:
     """The job behind the details form."""
-    changes: dict[str, object] = {name: typed[name] for name in ("name", "place", "bought_on", "deadline", "note")}
+    changes: dict[str, object] = {
+        name: typed[name] for name in ("name", "place", "bought_on", "deadline", "week", "note")
+    }
+    changes["price_fall"] = share_of(typed["price_fall"])
     changes |= {name: minor(typed[name] or "0", lot.currency) for name in ("paid", "postage")}
     changes["bench_minutes"] = round(float(figure(typed["hours"])) * 60) if typed["hours"] else None
     none = typed["cash_limit"].casefold() == "no"

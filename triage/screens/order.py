@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from catalog.text import Refused
 from triage.actions.history import newest
+from triage.actions.order_timing import TimingView
 from triage.actions.ordering import OrderLine, list_orders
 from triage.actions.plan_view import Contested, PlannedLine, PlanView, Riding
 from triage.actions.planning import plan_lot
@@ -28,6 +29,7 @@ from triage.screens.order_keys import KEYS
 from triage.screens.order_pins import ask_pin, lift
 from triage.screens.order_rows import Planning, PlanRows, so_far
 from triage.screens.order_supplier import edit_supplier
+from triage.screens.order_timing import ask_timing
 from triage.screens.order_why import tell_why
 from triage.screens.places import Place
 from triage.screens.plain import plain, styled
@@ -370,6 +372,21 @@ class OrderScreen(Place):
     def action_spare(self) -> None:
         """Spares that would be good to have."""
         new_spare(self)
+
+    def action_timing(self) -> None:
+        """Order now, or after the looks."""
+        best = self._best
+        if self._planning or self._plan_is_old or best is None:
+            self.say("there is no plan of things as they stand yet; a moment, or g plans again")
+            return
+
+        def take(view: TimingView) -> None:
+            if self._best is best and not self._planning:
+                self._plan = best.ordering(view.ordered)
+                self._other = "rest after looks"
+                self._show()
+
+        ask_timing(self, best, take)
 
     def action_left_out(self) -> None:
         """What nearly serves."""

@@ -297,6 +297,8 @@ def decisions(plan: PlanView, width: int) -> Content:
         elif unit.by_hand:
             costs = unit.pin_costs is not None and rounded(unit.pin_costs) > 0
             told = [(f"  by hand, costs {shown(unit.pin_costs or 0.0, currency)}" if costs else "  by hand", "italic")]
+        if unit.done:
+            told.insert(0, (f"  done by {day(unit.done)}", "dim"))
         lines.append(
             styled(
                 (f"{unit.number:>3} ", "bold"),

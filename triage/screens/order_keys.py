@@ -22,6 +22,14 @@ KEYS: Final[list[BindingType]] = [
     Binding("s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"),
     Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
     Binding(
+        "t",
+        "timing",
+        "now or later",
+        show=False,
+        tooltip="What to order today, and what only after the looks",
+        id="order.timing",
+    ),
+    Binding(
         "h",
         "pin",
         "hold",
@@ -65,7 +73,7 @@ KEYS: Final[list[BindingType]] = [
         id="order.stop",
     ),
     Binding("e", "supplier", "supplier", show=False, tooltip="What the supplier of this row asks", id="order.supplier"),
-    Binding("t", "arrivals", "days", show=False, tooltip="When what arrives", id="order.arrivals"),
+    Binding("i", "arrivals", "arrivals", show=False, tooltip="When what arrives", id="order.arrivals"),
     Binding(
         "L", "later", "later", show=False, tooltip="What is makeshift, and spares: worth, drop, add", id="order.later"
     ),

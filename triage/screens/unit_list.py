@@ -34,6 +34,7 @@ class UnitList(OptionList):
         self._classes_known: Mapping[str, DeviceClass] = {}
         self._here: int | None = None
         self._planned: Mapping[int, str] = {}
+        self._moved: frozenset[int] = frozenset()
         self._columns = lot_draw.Columns(40)
 
     async def _on_click(self, event: events.Click) -> None:
@@ -63,6 +64,7 @@ class UnitList(OptionList):
         `planned` is {unit: the pile that the plan of the lot puts it on}, where that is another one.
         """
         self._planned = planned
+        self._moved = frozenset(one.move.unit for one in view.standing.moved) if view is not None else frozenset()
         self._currency = currency
         self._units, self._view, self._classes_known, self._here = units, view, classes, here
         self._columns = lot_draw.Columns(max(40, width) - 2, planned=bool(planned))
@@ -89,6 +91,7 @@ class UnitList(OptionList):
         rows = self._view.rows if self._view is not None else ()
         row = next((row for row in rows if row.number == unit.number), None)
         if row is not None:
-            return self._columns.row(row, unit, self._currency, here=here, planned=self._planned.get(unit.number, ""))
+            planned, moved = self._planned.get(unit.number, ""), unit.number in self._moved
+            return self._columns.row(row, unit, self._currency, here=here, planned=planned, moved=moved)
         held = self._classes_known.get(unit.device_class)
         return self._columns.waiting(unit, held.name if held else "?", here=here)
