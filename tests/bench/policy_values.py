@@ -2,11 +2,12 @@
 
     python tests/bench/policy_values.py --classes turntable --minute 0.20 --partings 8
 
-A policy is asked once a history; answers branch with the exact chances of the class file (mode `stated` of the
-simulation, without its limit of three faults a unit), a repair goes on as one history whose faults may be cured. The
-money is the simulation's. A history less likely than `--floor` is sold there as it stands, which is the least it can
-bring; `left` is the chance of all of them. A parting is a history at which two policies do different things: the
-difference of their values is the sum over the partings of chance x difference from there on, so they are listed by it.
+A policy is asked once a history; answers branch with the chances of the class file (mode `stated` of the simulation,
+without its limit of three faults a unit), a repair goes on as one history whose faults may be cured. The money is the
+simulation's. A history less likely than `--floor` is not followed: it counts with its best plan as the sums have it
+then, and `left` is the chance of all of them. All policies walk together, so that what they have in common is the same.
+A parting is a history at which two do different things: the difference of their values is the sum over the partings of
+chance x difference from there on, so they are listed by it.
 
 `--first` values each first action followed by our advice: where another is better by more than small change, the
 advice has a hole.
@@ -18,190 +19,140 @@ import triage  # noqa: F401 - before numpy, whose threads it settles
 
 # isort: split
 import argparse
-import collections
 import math
 import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 
+import following
 import msgspec
 from quality import MINOR, OURS, POLICIES
 from simulated import Clairvoyant, at_first, looked_at, repaired, sale
 
-from triage.checks import Judge, NextAction, next_action
+from triage.checks import NextAction, action_for
 from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
-from triage.diagnosis import Network, Worlds, worlds
-from triage.diagnosis.history import replay
+from triage.diagnosis import Repaired, Worlds
 from triage.diagnosis.network import Event
-from triage.diagnosis.situation import Situation
-from triage.diagnosis.sums import log_evidence_in
-from triage.diagnosis.worlds import worlds_in
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_of
 from triage.network import SOLD_AS_FAULTY, network_of
+from triage.outlook import heaviest
+from triage.payoffs import Menu
 from triage.person import ALL_TOOLS
-from triage.problems.next import LOSS
+from triage.plans import case_of
+from triage.repair_orders import plans_for
 from triage.worth import Worth, worth_of
-
-KEPT_WORLDS = 4096
-FIRST_FLOOR = 1e-3
-"""Histories less likely than this are not followed in the values of first actions."""
-
-
-class Known:
-    """The chances of a class: how likely each history is, and its worlds; shared by every policy."""
-
-    def __init__(self, network: Network) -> None:
-        """Nothing is worked out before it is asked for."""
-        self._network = network
-        self._logs: dict[tuple[Event, ...], float] = {}
-        self._worlds: collections.OrderedDict[tuple[Event, ...], Worlds] = collections.OrderedDict()
-
-    def chance(self, events: tuple[Event, ...]) -> float:
-        """The chance that all the answers in a history come, given what is done in it."""
-        if events not in self._logs:
-            self._logs[events] = log_evidence_in(Situation(self._network, replay(self._network, events)))
-        return math.exp(self._logs[events])
-
-    def worlds(self, events: tuple[Event, ...]) -> Worlds:
-        """The joint fault states after a history that can come."""
-        if events not in self._worlds:
-            situation = Situation(self._network, replay(self._network, events))
-            found = worlds_in(situation, LOSS, log_evidence=math.log(self.chance(events)))
-            if found is None:
-                raise ValueError(f"no world has this history: {events}")
-            self._worlds[events] = found
-            if len(self._worlds) > KEPT_WORLDS:
-                self._worlds.popitem(last=False)
-        self._worlds.move_to_end(events)
-        return self._worlds[events]
 
 
 class Node(msgspec.Struct, frozen=True):
     """A history under a policy: what is done there, and the money from there on given the history."""
 
-    chance: float
     doing: str
     value: float
-    left: float
-    """Chance of the histories below that are not followed."""
     minutes: float
     right: float
     """Share that ends sold as working with nothing wrong in it."""
-    after: tuple[tuple[Event, ...], ...] = ()
+    left: float = 0.0
+    """Share in histories below that are not followed."""
+
+
+class Parting(msgspec.Struct, frozen=True):
+    """A history, its chance, and what each policy that comes there does."""
+
+    chance: float
+    events: tuple[Event, ...]
+    nodes: dict[str, Node]
 
 
 class Bench(msgspec.Struct, frozen=True):
-    """What all policies on a class share."""
+    """One class for one person."""
 
     device_class: DeviceClass
     worth: Worth
     rate: float
     means: Means
-    known: Known
 
 
-class Tree:
-    """Every history that one policy comes to on one class."""
+class Forest:
+    """Every history that some policies come to on one class."""
 
-    def __init__(self, bench: Bench, judge: Judge, floor: float) -> None:
+    def __init__(self, bench: Bench, floor: float) -> None:
         """Histories less likely than `floor` are not followed."""
-        self._bench, self._judge, self._floor = bench, judge, floor
-        self._asked: dict[tuple[Event, ...], NextAction] = {}
-        self.nodes: dict[tuple[Event, ...], Node] = {}
+        self._bench, self._floor = bench, floor
+        self.partings: list[Parting] = []
+        self.histories = 0
 
-    def asked(self, state: UnitState) -> NextAction:
-        """What the policy does there; it is asked once."""
-        if state.events not in self._asked:
-            bench = self._bench
-            seen = bench.known.worlds(state.events)
-            said = next_action(
-                bench.device_class,
-                seen,
-                bench.worth,
-                rate=bench.rate,
-                state=state,
-                means=bench.means,
-                judge=self._judge,
-            )
-            self._asked[state.events] = said
-        return self._asked[state.events]
-
-    def value(self, state: UnitState) -> Node:
-        """The node of a history; the whole tree below it is built."""
-        found = self.nodes.get(state.events)
-        if found is None:
-            found = self.nodes[state.events] = self._built(state)
-        return found
-
-    def _built(self, state: UnitState) -> Node:
-        chance = self._bench.known.chance(state.events)
+    def walked(self, state: UnitState, seen: Worlds, chance: float, policies: Sequence[str]) -> dict[str, Node]:
+        """The node of a history for each policy that comes there; `seen` are its worlds."""
+        self.histories += 1
         if chance < self._floor:
-            return msgspec.structs.replace(self._stopped(state, chance, _as_it_stands(self._bench.worth)), left=chance)
-        return self.doing(state, self.asked(state))
+            return dict.fromkeys(policies, self._unfollowed(state, seen))
+        bench = self._bench
+        case = case_of(bench.device_class, bench.worth, rate=bench.rate, state=state, means=bench.means)
+        said = {policy: action_for(case, seen, POLICIES[policy]) for policy in policies}
+        together: dict[str, list[str]] = {}
+        for policy, action in said.items():
+            together.setdefault(_doing(action), []).append(policy)
+        nodes: dict[str, Node] = {}
+        for some in together.values():
+            nodes |= self.done(state, seen, chance, said[some[0]], some)
+        if len(together) > 1:
+            self.partings.append(Parting(chance, state.events, nodes))
+        return nodes
 
-    def doing(self, state: UnitState, said: NextAction) -> Node:
-        """The node of a history at which this is done first, and what the policy says after it."""
-        bench, chance = self._bench, self._bench.known.chance(state.events)
+    def done(
+        self, state: UnitState, seen: Worlds, chance: float, said: NextAction, policies: Sequence[str]
+    ) -> dict[str, Node]:
+        """The nodes of a history at which this is done first, and what the policies say after it."""
+        bench, doing = self._bench, _doing(said)
         if said.action == "stop":
-            return self._stopped(state, chance, said.branch)
+            return dict.fromkeys(policies, self._stopped(state, seen, said.branch))
         if said.check is None:
             after, minutes, parts = repaired(bench.device_class, bench.worth, state, said.faults)
-            then = self.value(after)
-            return msgspec.structs.replace(
-                then,
-                doing=f"repair {' '.join(said.faults)}",
-                value=then.value - parts - bench.rate * minutes,
-                minutes=then.minutes + minutes,
-                after=(after.events,),
+            sides = [(1.0, self.walked(after, following.carried_on(seen, after.events), chance, policies))]
+        else:
+            bad, parts, sides = following.bad_chance(seen, said.check), 0.0, []
+            for share, answer in ((1.0 - bad, "good"), (bad, "bad")):
+                after, minutes = looked_at(bench.device_class, state, said.check, answer)
+                if share > 0.0:
+                    then = following.carried_on(seen, after.events)
+                    sides.append((share, self.walked(after, then, chance * share, policies)))
+        return {
+            policy: Node(
+                doing=doing,
+                value=sum(share * nodes[policy].value for share, nodes in sides) - parts - bench.rate * minutes,
+                minutes=sum(share * nodes[policy].minutes for share, nodes in sides) + minutes,
+                right=sum(share * nodes[policy].right for share, nodes in sides),
+                left=sum(share * nodes[policy].left for share, nodes in sides),
             )
-        sides: list[tuple[float, Node, tuple[Event, ...]]] = []
-        for answer in ("good", "bad"):
-            after, minutes = looked_at(bench.device_class, state, said.check, answer)
-            if bench.known.chance(after.events) > 0.0:
-                node = self.value(after)
-                sides.append((node.chance / chance, node, after.events))
-        if abs(sum(share for share, _, _ in sides) - 1.0) > 1e-6:
-            raise ValueError(f"the answers of {said.check} do not add up after {state.events}")
-        return Node(
-            chance=chance,
-            doing=said.check,
-            value=sum(share * node.value for share, node, _ in sides) - bench.rate * minutes,
-            left=sum(node.left for _, node, _ in sides),
-            minutes=sum(share * node.minutes for share, node, _ in sides) + minutes,
-            right=sum(share * node.right for share, node, _ in sides),
-            after=tuple(events for _, _, events in sides),
-        )
+            for policy in policies
+        }
 
-    def _stopped(self, state: UnitState, chance: float, branch: str) -> Node:
-        bench = self._bench
-        right = 0.0
+    def _stopped(self, state: UnitState, seen: Worlds, branch: str) -> Node:
+        bench, right = self._bench, 0.0
         if branch == "fix" and fixed_of(bench.device_class, state).fixed:
-            seen = bench.known.worlds(state.events)
             right = float(seen.weight[~seen.present.any(axis=1)].sum())
-        mended = any(not hasattr(event, "check") for event in state.events)
         value = 0.0
         for share, works in ((right, True), (1.0 - right, False)):
-            minutes, earned = sale(bench.worth, branch, right=works, repaired=mended)
+            minutes, earned = sale(bench.worth, branch, right=works, repaired=_mended(state))
             value += share * (earned - bench.rate * minutes)
-        return Node(chance, f"stop {branch}", value, 0.0, minutes, right)
+        return Node(f"stop {branch}", value, minutes, right)
+
+    def _unfollowed(self, state: UnitState, seen: Worlds) -> Node:
+        bench = self._bench
+        case = case_of(bench.device_class, bench.worth, rate=bench.rate, state=state, means=bench.means)
+        view = heaviest(seen)
+        money = Menu(case, view.faults, plans_for(case, view)).payoffs(view, case_open=state.case_open)
+        return Node("not followed", float(money.expected(view.weight).max()), 0.0, 0.0, left=1.0)
 
 
-def _as_it_stands(worth: Worth) -> str:
-    return "part_out" if worth.part_out > worth.as_is_after else "as_is"
+def _doing(said: NextAction) -> str:
+    return said.check or (f"repair {' '.join(said.faults)}" if said.faults else f"stop {said.branch}")
 
 
-def partings(ours: Tree, other: Tree) -> Iterator[tuple[float, tuple[Event, ...], Node, Node]]:
-    """Where two policies part: what that costs ours in all (below 0: ours is ahead), the history, and both nodes."""
-    left: list[tuple[Event, ...]] = [()]
-    while left:
-        events = left.pop()
-        mine, theirs = ours.nodes[events], other.nodes[events]
-        if mine.doing == theirs.doing:
-            left += mine.after
-        else:
-            yield mine.chance * (theirs.value - mine.value), events, mine, theirs
+def _mended(state: UnitState) -> bool:
+    return any(isinstance(event, Repaired) for event in state.events)
 
 
 class Task(msgspec.Struct, frozen=True):
@@ -221,13 +172,9 @@ class Row(msgspec.Struct, frozen=True):
 
     policy: str
     money: float
-    most: float
-    """Bound from above: what is not followed brings the price of a working one."""
     minutes: float
     right: float
     left: float
-    histories: int
-    seconds: float
 
 
 class Result(msgspec.Struct, frozen=True):
@@ -237,12 +184,13 @@ class Result(msgspec.Struct, frozen=True):
     as_is: float
     clairvoyant: float
     rows: tuple[Row, ...]
+    histories: int
+    seconds: float
     notes: tuple[str, ...]
 
 
-def _clairvoyant(bench: Bench) -> float:
+def _clairvoyant(bench: Bench, seen: Worlds) -> float:
     knows = Clairvoyant(bench.device_class, bench.worth, bench.rate)
-    seen = bench.known.worlds(())
     return math.fsum(
         float(weight) * knows.expected(frozenset(f for f, there in zip(seen.faults, row, strict=True) if there))
         for weight, row in zip(seen.weight, seen.present, strict=True)
@@ -252,54 +200,56 @@ def _clairvoyant(bench: Bench) -> float:
 def valued(task: Task) -> Result:
     """Every policy of a task on its class."""
     device_class = load_classes()[task.class_id]
-    worth = worth_of(device_class)
-    network = network_of(device_class, known_faulty=SOLD_AS_FAULTY)
-    bench = Bench(device_class, worth, task.rate, Means(frozenset(task.tools)), Known(network))
-    trees: dict[str, Tree] = {}
-    rows: list[Row] = []
-    start = at_first(device_class)
-    for policy in task.policies:
-        begun = time.process_time()
-        tree = trees[policy] = Tree(bench, POLICIES[policy], task.floor)
-        top = tree.value(start)
-        most = top.value + top.left * (worth.working - max(worth.as_is, worth.as_is_after))
-        took = time.process_time() - begun
-        rows.append(Row(policy, top.value, most, top.minutes, top.right, top.left, len(tree.nodes), took))
-    as_is = worth.as_is - task.rate * worth.list_minutes
+    bench = Bench(device_class, worth_of(device_class), task.rate, Means(frozenset(task.tools)))
+    seen = following.at_the_start(network_of(device_class, known_faulty=SOLD_AS_FAULTY))
+    begun = time.process_time()
+    forest, start = Forest(bench, task.floor), at_first(device_class)
+    nodes = forest.walked(start, seen, 1.0, task.policies)
+    rows = tuple(Row(policy, node.value, node.minutes, node.right, node.left) for policy, node in nodes.items())
     notes = [
-        *_parted(trees, task.partings),
-        *(_firsts(bench, start, POLICIES[OURS]) if task.first else ()),
+        *_parted(forest.partings, task.policies, task.partings),
+        *(_firsts(bench, start, seen, task.floor) if task.first else ()),
     ]
-    return Result(task, as_is, _clairvoyant(bench), tuple(rows), tuple(notes))
+    took = time.process_time() - begun
+    as_is = bench.worth.as_is - task.rate * bench.worth.list_minutes
+    return Result(task, as_is, _clairvoyant(bench, seen), rows, forest.histories, took, tuple(notes))
 
 
-def _parted(trees: Mapping[str, Tree], most: int) -> Iterator[str]:
-    if OURS not in trees or not most:
-        return
-    for policy, tree in trees.items():
-        if policy != OURS:
-            found = sorted(partings(trees[OURS], tree), key=lambda entry: -abs(entry[0]))
-            yield f"  {policy} parts from {OURS} at {len(found)} histories, in all {sum(c for c, *_ in found):+.1f}"
-            for cost, events, mine, theirs in found[:most]:
-                yield (
-                    f"    {cost:+7.2f}  chance {mine.chance:.4f}  ours {mine.doing} {mine.value:.0f}, "
-                    f"other {theirs.doing} {theirs.value:.0f}  after {written(events)}"
-                )
+def _parted(found: Sequence[Parting], policies: Sequence[str], most: int) -> Iterator[str]:
+    """Where the first policy and another first part, dearest first; above 0 the other is ahead."""
+    first = policies[0]
+    for policy in policies[1:] if most else ():
+        mine = [entry for entry in found if {first, policy} <= entry.nodes.keys()]
+        apart = [
+            (entry.chance * (entry.nodes[policy].value - entry.nodes[first].value), entry)
+            for entry in mine
+            if entry.nodes[policy].doing != entry.nodes[first].doing
+        ]
+        yield f"  {policy} parts from {first} at {len(apart)} histories, in all {sum(cost for cost, _ in apart):+.1f}"
+        for cost, entry in sorted(apart, key=lambda pair: -abs(pair[0]))[:most]:
+            one, two = entry.nodes[first], entry.nodes[policy]
+            yield (
+                f"    {cost:+7.2f}  chance {entry.chance:.4f}  {one.doing} {one.value:.0f}, {two.doing} {two.value:.0f}"
+                f"  after {written(entry.events)}"
+            )
 
 
-def _firsts(bench: Bench, start: UnitState, judge: Judge) -> Iterator[str]:
-    """The exact value of each first look followed by the advice, and what the advice itself expected of it."""
-    tree = Tree(bench, judge, FIRST_FLOOR)
-    said = tree.asked(start)
-    values = {
+def _firsts(bench: Bench, start: UnitState, seen: Worlds, floor: float) -> Iterator[str]:
+    """The value of each first look followed by the advice, and what the advice itself expected of it."""
+    forest = Forest(bench, floor)
+    case = case_of(bench.device_class, bench.worth, rate=bench.rate, state=start, means=bench.means)
+    said = action_for(case, seen, POLICIES[OURS])
+    values: Mapping[str, tuple[float, float]] = {
         entry.check: (
-            tree.doing(start, msgspec.structs.replace(said, action="check", check=entry.check)).value,
+            forest.done(
+                start, seen, 1.0, msgspec.structs.replace(said, action="check", check=entry.check, faults=()), (OURS,)
+            )[OURS].value,
             entry.net_gain,
         )
         for entry in said.ranking
     }
-    own = tree.doing(start, said).value
-    yield f"  first: {said.check or said.action} {own:.1f}, stopping at once {said.value:.1f}"
+    own = forest.done(start, seen, 1.0, said, (OURS,))[OURS].value
+    yield f"  first: {_doing(said)} {own:.1f}, stopping at once {said.value:.1f}"
     for check, (value, expected) in sorted(values.items(), key=lambda entry: -entry[1][0]):
         yield f"    {check:18s} {value:8.1f}  {value - own:+7.1f}  expected {said.value + expected:8.1f}"
 
@@ -313,38 +263,36 @@ def written(events: Sequence[Event]) -> str:
     return " ".join(words) or "nothing"
 
 
-def _lines(results: Sequence[Result]) -> Iterator[str]:
+def _lines(result: Result) -> Iterator[str]:
+    span = result.clairvoyant - result.as_is
+    yield (
+        f"\n{result.task.class_id}, a minute worth {result.task.rate / MINOR:.2f}: "
+        f"clairvoyant {span / MINOR:.2f} ahead, {result.histories} histories, {result.seconds:.0f} s"
+    )
+    for row in result.rows:
+        yield (
+            f"  {row.policy:24s} money {(row.money - result.as_is) / MINOR:6.3f}  "
+            f"score {(row.money - result.as_is) / span:7.4f}  min {row.minutes:5.1f}  right {row.right:.3f}  "
+            f"left {row.left:.3f}"
+        )
+    yield from result.notes
+
+
+def _over_all(results: Sequence[Result]) -> Iterator[str]:
     by_rate: dict[float, list[Result]] = {}
     for result in results:
         by_rate.setdefault(result.task.rate, []).append(result)
     for rate, some in sorted(by_rate.items()):
-        for result in some:
-            span = result.clairvoyant - result.as_is
-            yield f"\n{result.task.class_id}, a minute worth {rate / MINOR:.2f}: clairvoyant {span / MINOR:.2f} ahead"
-            yield from _rows(result.rows, result.as_is, span)
-            yield from result.notes
-        if len(some) > 1:
-            yield f"\nall {len(some)} classes, a minute worth {rate / MINOR:.2f}"
-            span = sum(result.clairvoyant - result.as_is for result in some)
-            ours = sum(row.money for result in some for row in result.rows if row.policy == OURS)
-            for policy in some[0].task.policies:
-                rows = [row for result in some for row in result.rows if row.policy == policy]
-                gain = sum(row.money for row in rows) - sum(result.as_is for result in some)
-                ahead = ours - sum(row.money for row in rows)
-                yield (
-                    f"  {policy:24s} score {gain / span:7.4f}  gap {ahead / span:+7.4f}  "
-                    f"min {sum(row.minutes for row in rows) / len(rows):5.1f}  "
-                    f"right {sum(row.right for row in rows) / len(rows):.3f}"
-                )
-
-
-def _rows(rows: Sequence[Row], as_is: float, span: float) -> Iterator[str]:
-    for row in rows:
-        yield (
-            f"  {row.policy:24s} money {(row.money - as_is) / MINOR:6.3f}  score {(row.money - as_is) / span:7.4f} to "
-            f"{(row.most - as_is) / span:7.4f}  min {row.minutes:5.1f}  right {row.right:.3f}  left {row.left:.3f}  "
-            f"{row.histories} histories {row.seconds:.0f} s"
-        )
+        yield f"\nall {len(some)} classes, a minute worth {rate / MINOR:.2f}"
+        span = sum(result.clairvoyant - result.as_is for result in some)
+        money = {
+            policy: sum(row.money for result in some for row in result.rows if row.policy == policy)
+            for policy in some[0].task.policies
+        }
+        first = money[some[0].task.policies[0]]
+        for policy, earned in money.items():
+            gain = earned - sum(result.as_is for result in some)
+            yield f"  {policy:24s} score {gain / span:7.4f}  gap {(first - earned) / span:+7.4f}"
 
 
 def main() -> None:
@@ -352,9 +300,11 @@ def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("--classes", default="", help="class ids with commas; all without it")
     ask.add_argument("--minute", default="0.20", help="worth of a minute, with commas")
-    ask.add_argument("--policies", default=f"{OURS},entropy with stop,one-step money,two-step money", help="with commas")
+    ask.add_argument(
+        "--policies", default=f"{OURS},entropy with stop,one-step money,two-step money", help="with commas"
+    )
     ask.add_argument("--plain", action="store_true", help="a person without special tools")
-    ask.add_argument("--floor", type=float, default=1e-4, help="histories less likely than this are sold as they stand")
+    ask.add_argument("--floor", type=float, default=1e-4, help="histories less likely than this are not followed")
     ask.add_argument("--partings", type=int, default=0, help="how many of the dearest partings are listed")
     ask.add_argument("--first", action="store_true", help="the value of each first look followed by the advice")
     ask.add_argument("--processes", type=int, default=2)
@@ -378,9 +328,13 @@ def main() -> None:
     with ProcessPoolExecutor(chosen.processes) as pool:
         for result in pool.map(valued, tasks):
             results.append(result)
-            print(f"\r{len(results)}/{len(tasks)} classes, {time.perf_counter() - begun:.0f} s", end="", file=sys.stderr)
+            for line in _lines(result):
+                print(line, flush=True)
+            print(
+                f"\r{len(results)}/{len(tasks)} classes, {time.perf_counter() - begun:.0f} s", end="", file=sys.stderr
+            )
     print(file=sys.stderr)
-    for line in _lines(results):
+    for line in _over_all(results):
         print(line)
 
 
