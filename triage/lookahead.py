@@ -34,10 +34,10 @@ class Look(msgspec.Struct, frozen=True):
     """(place of another look, whether it must have been bad); until then this one says nothing."""
     refund: float = 0.0
     """What a good answer saves the plans that `refundable` marks: a test that need not be done again."""
-    passing: Floats | None = None
-    """float64[w]; what a bad answer leaves of the chance that the whole-function test is passed in each world."""
     changes: bool = False
     """Whether taking it changes what plans are worth: it cures something, or it opens the case."""
+    passing: Floats | None = None
+    """float64[w]; what a bad answer leaves of the chance that the whole-function test is passed in each world."""
 
     @property
     def bad_and_passing(self) -> Floats:

@@ -78,7 +78,9 @@ class Worlds(msgspec.Struct, frozen=True):
         check, now = self.network.check(check_id), self.history.now
         links = links_of(check, {fault: place for place, fault in enumerate(self.faults)})
         said = [entry for entry in self.history.seen if entry.check == check_id]
-        cured_at = np.where(self.present, float(now), self.cured_at)
+        # what was never asked says the same in every world once all is cured
+        nothing = np.full((1, len(self.faults)), -1.0)
+        cured_at = np.where(self.present, float(now), self.cured_at) if said else nothing
         attempts = {
             **self.history.attempts,
             **{fault: (*self.history.attempts[fault], now) for fault in check.links},
