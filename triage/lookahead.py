@@ -153,24 +153,24 @@ class _Stops:
         self._refunds = np.zeros((1,) * len(looks))
         for place, look in enumerate(looks):
             self._refunds = self._refunds + _along(np.array([0.0, look.refund, 0.0]), place, len(looks))
-        leaves = _leaves(weight, [look.bad for look in looks])
-        passing = None
-        if any(look.passing is not None for look in looks):
-            passing = _leaves(weight, [look.bad_and_passing for look in looks])
-        self.mass = _with_untaken(leaves.sum(axis=-1), range(len(looks)))
+        self._weight = weight
+        self._answered = _masses(weight, [look.bad for look in looks])
+        self.mass = _with_untaken(self._answered, range(len(looks)))
         self.best = np.zeros(self.mass.shape)
         for money, sets in _by_money(values, sorted(self._changing)):
-            self._fill(leaves, passing, money, sets)
+            self._fill(money, sets)
 
-    def _fill(self, leaves: Floats, passing: Floats | None, money: Payoffs, sets: set[frozenset[int]]) -> None:
+    def _fill(self, money: Payoffs, sets: set[frozenset[int]]) -> None:
         """Fill in the states in which exactly one of these sets of the looks that change money has been taken."""
         always, ever = frozenset.intersection(*sets), frozenset.union(*sets)
         never, varying = self._changing - ever, sorted(ever - always)
-        count = len(self._looks)
-        found = money.expected(
-            leaves.sum(axis=tuple(never), keepdims=True),
-            None if passing is None else passing.sum(axis=tuple(never), keepdims=True),
-        )
+        count, near = len(self._looks), self._weight[money.near]
+        leaves = [_leaves(near, [look.bad_and_passing[money.near] for look in self._looks])]
+        if money.untested:
+            leaves.append(_leaves(near, [look.bad[money.near] for look in self._looks]))
+        passing, *others = (entry.sum(axis=tuple(never), keepdims=True) for entry in leaves)
+        whole = self._answered.sum(axis=tuple(never), keepdims=True)
+        found = money.summed(whole, passing, others[0] if others else passing)
         found = _with_untaken(found, [place for place in range(count) if place not in never | always])
         where = tuple(
             slice(0, 1) if place in never else slice(1, 3) if place in always else slice(0, 3) for place in range(count)
@@ -193,6 +193,18 @@ def _leaves(weight: Floats, chances: Sequence[Floats]) -> Floats:
     for bad in reversed(chances):
         states = np.concatenate([states * (1.0 - bad), states * bad])
     return states.reshape((2,) * len(chances) + (len(weight),))
+
+
+def _masses(weight: Floats, chances: Sequence[Floats]) -> Floats:
+    """float64[2, 2, ...]; chance of every answer of every look, like the sum of `_leaves` over the worlds.
+
+    The answers of the first half and of the second are multiplied out apart and meet in one matrix product.
+    """
+    half = len(chances) // 2
+    first = _leaves(weight, chances[:half]).reshape(2**half, -1)
+    second = _leaves(np.ones(len(weight)), chances[half:]).reshape(2 ** (len(chances) - half), -1)
+    masses: Floats = (first @ second.T).reshape((2,) * len(chances))
+    return masses
 
 
 def _with_untaken(answered: Floats, places: Iterable[int]) -> Floats:

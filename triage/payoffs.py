@@ -43,11 +43,15 @@ class Payoffs(msgspec.Struct, frozen=True):
 
         `passing` is the weight with how looks have moved the chance of passing the whole-function test, where they did.
         """
-        counted = weight if passing is None else passing
-        works = counted[..., self.near] @ self.chance
-        if self.untested and passing is not None:
-            works[..., -self.untested :] = weight[..., self.near] @ self.chance[:, -self.untested :]
-        money: Floats = works @ self.gain + weight.sum(axis=-1)[..., None] * self.rest
+        near = weight[..., self.near]
+        return self.summed(weight.sum(axis=-1), near if passing is None else passing[..., self.near], near)
+
+    def summed(self, whole: Floats, passing: Floats, weight: Floats) -> Floats:
+        """Like `expected`, from the whole weight and from what lies on the `near` worlds."""
+        works = passing @ self.chance
+        if self.untested and passing is not weight:
+            works[..., -self.untested :] = weight @ self.chance[:, -self.untested :]
+        money: Floats = works @ self.gain + whole[..., None] * self.rest
         return money
 
 

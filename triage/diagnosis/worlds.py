@@ -76,11 +76,13 @@ class Worlds(msgspec.Struct, frozen=True):
         check has said so far.
         """
         check, now = self.network.check(check_id), self.history.now
-        links = links_of(check, {fault: place for place, fault in enumerate(self.faults)})
         said = [entry for entry in self.history.seen if entry.check == check_id]
-        # what was never asked says the same in every world once all is cured
-        nothing = np.full((1, len(self.faults)), -1.0)
-        cured_at = np.where(self.present, float(now), self.cured_at) if said else nothing
+        if not said:
+            lasting = check.leak * (1.0 - check.flip) ** looks + (1.0 - check.leak) * check.flip**looks
+            anew = check.leak**looks
+            return np.full(len(self.weight), check.persistence * lasting + (1.0 - check.persistence) * anew)
+        links = links_of(check, {fault: place for place, fault in enumerate(self.faults)})
+        cured_at = np.where(self.present, float(now), self.cured_at)
         attempts = {
             **self.history.attempts,
             **{fault: (*self.history.attempts[fault], now) for fault in check.links},
@@ -91,13 +93,10 @@ class Worlds(msgspec.Struct, frozen=True):
             longer = msgspec.structs.replace(
                 self.history, seen=tuple(seen), reports=(), attempts=attempts, now=now + 1 + looks
             )
-            logs.append(
-                sum(
-                    factor.log_likelihood([_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots])
-                    for factor in factors_of(self.network, longer)
-                )
-            )
-        result: Floats = np.exp(logs[1] - logs[0]) * np.ones(len(self.weight))
+            (factor,) = factors_of(self.network, longer)
+            slots = [_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots]
+            logs.append(factor.log_likelihood(slots))
+        result: Floats = np.exp(logs[1] - logs[0])
         return result
 
     def at(self, rows: NDArray[np.intp]) -> Worlds:
