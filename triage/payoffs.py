@@ -175,10 +175,10 @@ class Tries:
             costs = np.zeros((len(places), length + 1))
             if length:
                 first, later = self._bills.of_tries(rows, case_open=case_open)
-                # the whole test is done where the unit works; one that fails shows sooner; the last is tested in full
+                # the whole test is done where the unit works; what fails shows sooner
                 costs[:, :-1] = -first - later
-                costs[:, 1:-1] += later[:, :-1]
                 costs[:, -1] = worth.as_is_after - worth.working
+                costs[:, 1:] += later
                 rest[places] = always + costs.sum(axis=1)
                 for step in range(1, length + 1):
                     gain[columns[:, step], places] -= costs[:, step]

@@ -167,10 +167,16 @@ class Case(msgspec.Struct, frozen=True, dict=True):
         return sum(check.minutes for check in due) + setting_up
 
     def fix_of(self, cures: CureSet, success: float) -> Fix:
-        """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
+        """The `fix` branch for one cure set with its chance to cure the unit; every minute that is expected counts.
+
+        After a repair the functions that it concerns are tested first, and the others only where those are good.
+        """
         bill = bill_of(self.device_class, self.worth, cures)
         opening = self.device_class.open_minutes if bill.opens and not self.state.case_open else 0.0
         tests = self.test_minutes(after_repair=bool(cures))
+        if cures:
+            concerned = self.concerned_minutes(cures) + self.safety_minutes
+            tests = concerned + success * (tests - concerned)
         return Fix(
             id="fix",
             success=success,

@@ -282,7 +282,8 @@ def test_the_fix_sum_is_the_sum_over_fault_sets(console):
     assert chance_after(case, seen, ("S", "C")) == pytest.approx(chance)
     fix = case.fix_of(("S", "C"), chance)
     assert fix.parts == 200
-    assert fix.minutes == 16 + 5 + (1 + 1 + 1 + 2)  # repairs, opening once, then every function with its screen
+    # repairs, opening once, then light and start; where they are good the picture and setting up its screen
+    assert fix.minutes == pytest.approx(16 + 5 + (1 + 1) + chance * (1 + 2))
 
 
 def test_the_best_cure_set_against_every_set(console):
@@ -364,7 +365,7 @@ def test_a_second_try_is_paid_only_when_the_first_did_not_help(console):
     passes = math.prod(1 - stays_bad(console.check(name)) for name in ("led", "picture", "boot"))
     first, second = first * passes, second * passes
     # a minute shows whether the light is on (or the game starts); the four others of the test only where that is good
-    costs = 200 + 20 * (16 + 1 + 4 * first) + (1 - first) * 20 * (5 + 1 + 4)
+    costs = 200 + 20 * (16 + 1 + 4 * first) + 20 * ((1 - first) * (5 + 1) + (second - first) * 4)
     assert value == pytest.approx(second * 8000 + (1 - second) * 2000 - costs)
 
 
