@@ -31,10 +31,10 @@ async def test_from_the_first_start_to_the_first_question(start, settled, press,
         assert "Assumed until" in shown
         for word in ("screwdriver", "12.00"):
             assert word in shown
-        put(pilot.app, "1 gamepad drift\n1 radio no sound")
+        put(pilot.app, "1 gamepad drift\n1 turntable slow")
         await press(pilot, "end", "enter", "enter")
         units = list_units(bench)
-        assert [unit.device_class for unit in units] == ["gamepad", "portable_radio"]
+        assert [unit.device_class for unit in units] == ["gamepad", "turntable"]
         best = lot_view(bench).best_look
         assert best is not None
         shown = seen(pilot.app)
