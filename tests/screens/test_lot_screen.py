@@ -4,7 +4,7 @@ from textual.widgets import Input, OptionList
 from triage.actions.lot_view import lot_view
 from triage.actions.lots import list_lots, new_lot
 from triage.actions.plan_view import PlannedUnit
-from triage.actions.units import add_units, get_unit, list_units
+from triage.actions.units import add_units, change_unit, get_unit, list_units
 from triage.lot import PILE_WORDS
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
@@ -244,6 +244,7 @@ async def test_lists_are_taken_in_by_their_header(start, settled, press, seen, b
 
 
 async def test_a_unit_that_was_looked_at_is_not_removed(start, settled, press, seen, bench, shelf):
+    change_unit(bench, list_units(bench)[0].number, working=9000)
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "y" if pilot.app.screen._prompt.kind == "look" else "n", "f2", "delete")
