@@ -287,6 +287,8 @@ class _Choice:
     # --- the answer --------------------------------------------------------------------------------------------------
 
     def _look_at(self, check: Check, reason: str) -> NextAction:
+        if self._case.record.bad_in_a_row.get(check.id):
+            reason = f"once more, as one bad answer may be a false alarm: {reason}"
         ranked = self._view.of(check.id)
         gain = ranked.net_gain if ranked is not None else 0.0
         return self._action("check", reason, net_gain=gain, minutes=check_minutes(self._case, check), check=check.id)

@@ -18,6 +18,8 @@ from triage.network import gates_of
 
 MAINS_LOCK: Final = "mains inside: outside looks only until it is unplugged and proven below 10 V"
 TRAINING: Final = {"live_mains": "live mains", "tube": "picture tubes"}
+MOST_LOOKS: Final = 2
+"""A function that reads bad so often in a row is taken to be bad; before that it may be looked at once more."""
 ASSUMED_TOOLS: Final = ("screwdriver", "iron", "meter")
 
 
@@ -351,10 +353,17 @@ def _why_locked(
         ("none_here", "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else ""),
         (
             "answered",
-            _ANSWERED.get(said.word, "answered already") if said and said.counted and not stale(check, record) else "",
+            _ANSWERED.get(said.word, "answered already") if said and _is_settled(check, said, record) else "",
         ),
     )
     return next(((kind, why) for kind, why in reasons if why), None)
+
+
+def _is_settled(check: Check, said: Said, record: Record) -> bool:
+    """Whether another answer would say nothing new; a function that reads bad once may be a false alarm."""
+    if not said.counted or stale(check, record):
+        return False
+    return not (check.function and said.word == "bad" and record.bad_in_a_row.get(check.id, 0) < MOST_LOOKS)
 
 
 _ANSWERED: Final = {

@@ -36,6 +36,13 @@ class Look(msgspec.Struct, frozen=True):
     """What a good answer saves the plans that `refundable` marks: a test that need not be done again."""
     changes: bool = False
     """Whether taking it changes what plans are worth: it cures something, or it opens the case."""
+    passing: Floats | None = None
+    """float64[w]; what a bad answer leaves of the chance that the whole-function test is passed in each world."""
+
+    @property
+    def bad_and_passing(self) -> Floats:
+        """float64[w]; chance of a bad answer, counted as far as the test is still passed after it."""
+        return self.bad if self.passing is None else self.bad * self.passing
 
 
 class Ahead(msgspec.Struct, frozen=True):
@@ -84,11 +91,12 @@ def each_alone(
 ) -> list[float]:
     """What `look_ahead` says of each look as if there were no other, gates left out; `values(place)` after that one."""
     bad = weight * np.array([look.bad for look in looks]).reshape(len(looks), len(weight))
+    passing = weight * np.array([look.bad_and_passing for look in looks]).reshape(len(looks), len(weight))
     money_after = [values(place) for place in range(len(looks))]
     result = np.empty(len(looks))
     for money in {id(entry): entry for entry in money_after}.values():
         rows = [place for place, entry in enumerate(money_after) if entry is money]
-        if_bad = money.expected(bad[rows])
+        if_bad = money.expected(bad[rows], passing[rows])
         if_good = money.expected(weight) - if_bad
         refunds = np.array([looks[place].refund for place in rows]) * (1.0 - bad[rows].sum(axis=1))
         if_good[:, refundable] += refunds[:, None]
@@ -145,18 +153,24 @@ class _Stops:
         self._refunds = np.zeros((1,) * len(looks))
         for place, look in enumerate(looks):
             self._refunds = self._refunds + _along(np.array([0.0, look.refund, 0.0]), place, len(looks))
-        leaves = _leaves(weight, looks)
-        self.mass = _with_untaken(leaves.sum(axis=-1), range(len(looks)))
+        self._weight = weight
+        self._answered = _masses(weight, [look.bad for look in looks])
+        self.mass = _with_untaken(self._answered, range(len(looks)))
         self.best = np.zeros(self.mass.shape)
         for money, sets in _by_money(values, sorted(self._changing)):
-            self._fill(leaves, money, sets)
+            self._fill(money, sets)
 
-    def _fill(self, leaves: Floats, money: Payoffs, sets: set[frozenset[int]]) -> None:
+    def _fill(self, money: Payoffs, sets: set[frozenset[int]]) -> None:
         """Fill in the states in which exactly one of these sets of the looks that change money has been taken."""
         always, ever = frozenset.intersection(*sets), frozenset.union(*sets)
         never, varying = self._changing - ever, sorted(ever - always)
-        count = len(self._looks)
-        found = money.expected(leaves.sum(axis=tuple(never), keepdims=True))
+        count, near = len(self._looks), self._weight[money.near]
+        leaves = [_leaves(near, [look.bad_and_passing[money.near] for look in self._looks])]
+        if money.untested:
+            leaves.append(_leaves(near, [look.bad[money.near] for look in self._looks]))
+        passing, *others = (entry.sum(axis=tuple(never), keepdims=True) for entry in leaves)
+        whole = self._answered.sum(axis=tuple(never), keepdims=True)
+        found = money.summed(whole, passing, others[0] if others else passing)
         found = _with_untaken(found, [place for place in range(count) if place not in never | always])
         where = tuple(
             slice(0, 1) if place in never else slice(1, 3) if place in always else slice(0, 3) for place in range(count)
@@ -173,12 +187,24 @@ class _Stops:
         self.best[where] = best
 
 
-def _leaves(weight: Floats, looks: Sequence[Look]) -> Floats:
+def _leaves(weight: Floats, chances: Sequence[Floats]) -> Floats:
     """float64[2, 2, ..., w]; chance of each world together with an answer of every look, good before bad."""
     states = weight[None]
-    for look in reversed(looks):
-        states = np.concatenate([states * (1.0 - look.bad), states * look.bad])
-    return states.reshape((2,) * len(looks) + (len(weight),))
+    for bad in reversed(chances):
+        states = np.concatenate([states * (1.0 - bad), states * bad])
+    return states.reshape((2,) * len(chances) + (len(weight),))
+
+
+def _masses(weight: Floats, chances: Sequence[Floats]) -> Floats:
+    """float64[2, 2, ...]; chance of every answer of every look, like the sum of `_leaves` over the worlds.
+
+    The answers of the first half and of the second are multiplied out apart and meet in one matrix product.
+    """
+    half = len(chances) // 2
+    first = _leaves(weight, chances[:half]).reshape(2**half, -1)
+    second = _leaves(np.ones(len(weight)), chances[half:]).reshape(2 ** (len(chances) - half), -1)
+    masses: Floats = (first @ second.T).reshape((2,) * len(chances))
+    return masses
 
 
 def _with_untaken(answered: Floats, places: Iterable[int]) -> Floats:

@@ -13,7 +13,7 @@ from triage.device_classes.schema import Check
 from triage.locks import Locked, good_since
 from triage.lookahead import Look, each_alone, look_ahead
 from triage.network import gates_of
-from triage.payoffs import Menu, Payoffs
+from triage.payoffs import Menu, Payoffs, explained, stays_bad
 from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds
 from triage.repair_orders import plans_for
 
@@ -185,13 +185,27 @@ def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
     dues |= {CASE_DUE} if check.state == "opened" else set()
     dues |= {SAFETY_DUE} if check.powered and case.device_class.mains and case.safety_due else set()
     tests = check.function and not check.cures and not {check.id, check.function} & case.state.does_not_apply
+    bad = worlds.bad_chance(check.id)
     return Look(
-        bad=worlds.bad_chance(check.id),
+        bad=bad,
+        passing=_passing(case, worlds, check, bad) if tests else None,
         cost=case.rate * check.minutes,
         dues=frozenset(dues),
         refund=case.rate * check.minutes if tests and not good_since(check, case.record) else 0.0,
         changes=bool(check.cures) or (check.state == "opened" and not case.state.case_open),
     )
+
+
+def _passing(case: Case, worlds: SeenWorlds, check: Check, bad: Floats) -> Floats:
+    """float64[w]; what a bad answer of a function leaves of the chance that the whole test is passed in the end.
+
+    Where a listed fault explains it that is everything: curing the fault brings the function back.
+    """
+    fails = stays_bad(case, worlds, check)
+    unexplained = ~explained(worlds, check) & (bad > 0.0) & (fails < 1.0)
+    left = np.ones(len(bad))
+    left[unexplained] = np.maximum(0.0, 1.0 - fails[unexplained] / bad[unexplained]) / (1.0 - fails[unexplained])
+    return left
 
 
 def _gated(
@@ -231,7 +245,9 @@ def _most_telling(case: Case, weight: Floats, money: Payoffs, best: int, looks: 
         return []
     dues = _dues(case)
     bad = np.stack([look.bad for look in looks.values()])
-    moved = money.expected(weight * (bad - (bad @ weight)[:, None]))
+    passing = np.stack([look.bad_and_passing for look in looks.values()])
+    mean = (bad @ weight)[:, None]
+    moved = money.expected(weight * (bad - mean), weight * (passing - mean))
     moves = np.abs(moved - moved[:, [best]]).max(axis=1)
     score = {
         name: float(move) + look.refund - look.cost - sum(dues.get(due, 0.0) for due in look.dues)

@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.branches import Fix
-from triage.device_classes.schema import DeviceClass
-from triage.plans import MOST_LOOKS, Case, CureSet, Floats, Plan, SeenWorlds
+from triage.device_classes.schema import Check, DeviceClass
+from triage.locks import MOST_LOOKS, good_since
+from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds
 
 
 class Payoffs(msgspec.Struct, frozen=True):
@@ -29,15 +30,28 @@ class Payoffs(msgspec.Struct, frozen=True):
     """float64[ways, plans]; what that brings more."""
     rest: Floats
     """float64[plans]; in a world in which nothing helps."""
+    untested: int = 0
+    """How many of the last ways ask for no test that the unit works."""
 
     @classmethod
     def told_apart(cls, money: Floats) -> Payoffs:
         """Every world by itself, from float64[w, plans]."""
         return cls(np.arange(len(money)), money, np.eye(money.shape[1]), np.zeros(money.shape[1]))
 
-    def expected(self, weight: Floats) -> Floats:
-        """float64[..., plans]; the sum over worlds of weight x money, from float64[..., w]."""
-        money: Floats = weight[..., self.near] @ self.chance @ self.gain + weight.sum(axis=-1)[..., None] * self.rest
+    def expected(self, weight: Floats, passing: Floats | None = None) -> Floats:
+        """float64[..., plans]; the sum over worlds of weight x money, from float64[..., w].
+
+        `passing` is the weight with how looks have moved the chance of passing the whole-function test, where they did.
+        """
+        near = weight[..., self.near]
+        return self.summed(weight.sum(axis=-1), near if passing is None else passing[..., self.near], near)
+
+    def summed(self, whole: Floats, passing: Floats, weight: Floats) -> Floats:
+        """Like `expected`, from the whole weight and from what lies on the `near` worlds."""
+        works = passing @ self.chance
+        if self.untested and passing is not weight:
+            works[..., -self.untested :] = weight @ self.chance[:, -self.untested :]
+        money: Floats = works @ self.gain + whole[..., None] * self.rest
         return money
 
 
@@ -64,6 +78,7 @@ class Menu:
         rest[self._fixes], gain[:, self._fixes] = self._tries.money(
             case_open=case_open, tests_again=bool(cured_already)
         )
+        untested = 0
         others = {fix.kind: _sure(fix, case.rate) for fix in worth.others}
         for place, plan in enumerate(self._plans):
             if plan.branch == "as_is":
@@ -71,11 +86,12 @@ class Menu:
             elif plan.branch == "part_out":
                 rest[place] = (0.0 if worth.parts else worth.part_out) - case.rate * worth.strip_minutes
                 if worth.parts:
+                    untested += 1
                     chance = np.column_stack([chance, _parts_of(case, at_hand)])
                     gain = np.vstack([gain, np.arange(len(self._plans)) == place])
             elif plan.branch != "fix":
                 rest[place] = others[plan.branch]
-        return Payoffs(near, chance, gain, rest)
+        return Payoffs(near, chance, gain, rest, untested)
 
 
 class Tries:
@@ -132,7 +148,7 @@ class Tries:
         for place, line in enumerate(helped):  # few faults are there in a world: quicker than the sum of logarithms
             chance[worlds.present[:, place]] *= line
         if self._case.reads_bad and not cured_already:
-            chance[:, ~self._touched.any(axis=1)] = 0.0  # what reads bad is not sold as working untouched
+            chance[:, ~self._touched.any(axis=1)] = 0.0  # what stays bad is not sold as working untouched
         return chance
 
     def of(self, chance: Floats) -> Floats:
@@ -159,10 +175,10 @@ class Tries:
             costs = np.zeros((len(places), length + 1))
             if length:
                 first, later = self._bills.of_tries(rows, case_open=case_open)
-                # the whole test is done where the unit works; one that fails shows sooner; the last is tested in full
+                # the whole test is done where the unit works; what fails shows sooner
                 costs[:, :-1] = -first - later
-                costs[:, 1:-1] += later[:, :-1]
                 costs[:, -1] = worth.as_is_after - worth.working
+                costs[:, 1:] += later
                 rest[places] = always + costs.sum(axis=1)
                 for step in range(1, length + 1):
                     gain[columns[:, step], places] -= costs[:, step]
@@ -219,20 +235,36 @@ def _first(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _passes(case: Case, worlds: SeenWorlds) -> Floats:
-    """float64[w]; chance that the functions that read bad would read good once the listed faults are cured.
+    """float64[w]; chance that the whole-function test is passed once the listed faults are cured.
 
-    Where none of the faults behind such a function is there, something unlisted speaks, which no repair touches.
-    What reads bad twice in a row stays bad: looking until a misreading turns out well is no cure.
+    What is not listed, and misreadings, make a test fail however good the repair; a function that was good since the
+    last work is not in doubt.
     """
     chance = np.zeros(len(worlds.weight)) if case.unfixable else np.ones(len(worlds.weight))
     for check in case.functions:
-        if case.record.latest.get(check.id) == "bad":
-            behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
-            unexplained = ~worlds.present[:, behind].any(axis=1)
-            settled = case.record.bad_in_a_row.get(check.id, 0) >= MOST_LOOKS
-            again = 0.0 if settled else 1.0 - worlds.bad_chance(check.id)
-            chance = np.where(unexplained, chance * again, chance)
+        if not good_since(check, case.record):
+            chance = chance * (1.0 - stays_bad(case, worlds, check))
     return chance
+
+
+def stays_bad(case: Case, worlds: SeenWorlds, check: Check) -> Floats:
+    """float64[w]; chance that a function reads bad at every look it gets, though every listed fault is cured.
+
+    Where a fault behind it is there, curing that gives it its looks anew. Otherwise only those count that are left:
+    looking until a misreading turns out well is no cure.
+    """
+    left = case.looks_left(check)
+    anew = worlds.fails_test(check.id, MOST_LOOKS)
+    if left == MOST_LOOKS:
+        return anew
+    return np.where(explained(worlds, check), anew, worlds.fails_test(check.id, left) if left else 1.0)
+
+
+def explained(worlds: SeenWorlds, check: Check) -> NDArray[np.bool_]:
+    """bool[w]; whether a fault behind the check is there."""
+    behind = [place for place, fault in enumerate(worlds.faults) if fault in check.fails]
+    there: NDArray[np.bool_] = np.asarray(worlds.present[:, behind].any(axis=1))
+    return there
 
 
 def _parts_of(case: Case, worlds: SeenWorlds) -> Floats:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from triage.branches import BranchKind, Fix
 from triage.device_classes.schema import Check, DeviceClass, Lock
 from triage.locks import (
+    MOST_LOOKS,
     Means,
     Record,
     UnitState,
@@ -23,7 +24,6 @@ from triage.locks import (
     has_tools,
     in_force,
     record_of,
-    stale,
 )
 from triage.worth import Worth, bill_of, unsellable, whole
 
@@ -32,8 +32,6 @@ CureSet: TypeAlias = tuple[str, ...]
 
 MOST_REPAIRS = 2
 """A repair that did not help so often is not proposed again."""
-MOST_LOOKS = 2
-"""A function that reads bad so often in a row is taken to be bad."""
 
 
 class SeenWorlds(Protocol):
@@ -53,6 +51,9 @@ class SeenWorlds(Protocol):
 
     def bad_chance(self, check_id: str) -> Floats:
         """float64[w]; chance that the check's next answer is bad."""
+
+    def fails_test(self, check_id: str, looks: int) -> Floats:
+        """float64[w]; chance that it would read bad so often in a row once every listed fault were cured."""
 
     def at(self, rows: NDArray[np.intp]) -> SeenWorlds:
         """Only these worlds, their weights as they are."""
@@ -101,13 +102,15 @@ class Case(msgspec.Struct, frozen=True, dict=True):
 
     @cached_property
     def reads_bad(self) -> bool:
-        """Whether a function reads bad and nothing was done since: then it does not work as it is.
+        """Whether a function reads bad for good and nothing was done since: then it does not work as it is.
 
-        Looking again until it happens to read good is no way to fix it; a slip in the answer is mended.
+        Looking again until it happens to read good is no way to fix it, but one bad answer may be a false alarm.
         """
-        return any(
-            self.record.latest.get(check.id) == "bad" and not stale(check, self.record) for check in self.functions
-        )
+        return any(self.looks_left(check) == 0 for check in self.functions)
+
+    def looks_left(self, check: Check) -> int:
+        """How many more bad answers in a row show that a function is bad, as long as nothing is done to the unit."""
+        return max(0, MOST_LOOKS - self.record.bad_in_a_row.get(check.id, 0))
 
     @cached_property
     def retest_minutes(self) -> float:
@@ -164,10 +167,16 @@ class Case(msgspec.Struct, frozen=True, dict=True):
         return sum(check.minutes for check in due) + setting_up
 
     def fix_of(self, cures: CureSet, success: float) -> Fix:
-        """The `fix` branch for one cure set with its chance to cure the unit; every minute of it is counted."""
+        """The `fix` branch for one cure set with its chance to cure the unit; every minute that is expected counts.
+
+        After a repair the functions that it concerns are tested first, and the others only where those are good.
+        """
         bill = bill_of(self.device_class, self.worth, cures)
         opening = self.device_class.open_minutes if bill.opens and not self.state.case_open else 0.0
         tests = self.test_minutes(after_repair=bool(cures))
+        if cures:
+            concerned = self.concerned_minutes(cures) + self.safety_minutes
+            tests = concerned + success * (tests - concerned)
         return Fix(
             id="fix",
             success=success,

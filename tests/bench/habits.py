@@ -1,7 +1,8 @@
 """Other ways to choose the next look, for comparison: habits of the trade and textbook rules.
 
 Each says what a look is worth in its own way; what comes after (retests, repairs in their order, walking away) is the
-program's own, so that a difference in money is a difference in the looks.
+program's own, so that a difference in money is a difference in the looks. Those called plain share the rules of the
+bench (retests, the whole-function test) only: they repair one set of faults once, as a person with that rule alone.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from triage.device_classes.schema import Check
 from triage.locks import Locked
 from triage.network import gates_of
 from triage.outlook import Outlook, Ranked, check_minutes, heaviest, outlook
-from triage.payoffs import Menu
+from triage.payoffs import Menu, Payoffs
 from triage.plans import Case, SeenWorlds
 from triage.repair_orders import plans_for
 
@@ -34,27 +35,38 @@ ASK = 1e9
 """Gain that stands for "ask"."""
 
 
-class _Sums:
-    """What the rules have in common, worked out once for a situation."""
+class Sums:
+    """What the rules have in common, worked out once for a situation: the program's own plans and sums."""
 
     def __init__(self, case: Case, worlds: SeenWorlds, locked: Sequence[Locked]) -> None:
-        self.case, self.base = case, outlook(case, worlds, locked, depth=0)
-        shut = {entry.check for entry in locked}
+        """One situation of a unit."""
+        self.case = case
+        shut = self.shut(locked)
         self.view = heaviest(worlds)
         self.offered = [check for check in case.device_class.checks if check.money and check.id not in shut]
-        hard = {entry.check for entry in locked if not entry.by_gate}
+        hard = shut - {entry.check for entry in locked if entry.by_gate}
         self.waiting = [
             check
             for check in case.device_class.checks
             if check.money and check.id in shut - hard and len(gates_of(check)) == 1
         ]
         self.bad = {check.id: self.view.bad_chance(check.id) for check in (*self.offered, *self.waiting)}
-        menu = Menu(case, self.view.faults, plans_for(case, self.view))
-        self.payoffs = menu.payoffs(self.view, case_open=case.state.case_open)
+        self.payoffs, self.base = self.money(worlds, locked)
         self.chance = dict(zip(self.view.faults, self.view.weight @ self.view.present, strict=True))
+
+    def shut(self, locked: Sequence[Locked]) -> set[str]:
+        """Checks that are not offered."""
+        return {entry.check for entry in locked}
+
+    def money(self, worlds: SeenWorlds, locked: Sequence[Locked]) -> tuple[Payoffs, Outlook]:
+        """The money of every plan, and the best plan with what each look gains by itself."""
+        menu = Menu(self.case, self.view.faults, plans_for(self.case, self.view))
+        payoffs = menu.payoffs(self.view, case_open=self.case.state.case_open)
+        return payoffs, outlook(self.case, worlds, locked, depth=0)
 
     @property
     def found(self) -> bool:
+        """Whether one fault is as good as found."""
         return max(self.chance.values()) >= SURE
 
     @property
@@ -76,6 +88,7 @@ class _Sums:
         return float(self.view.weight @ self.sure) - self.now
 
     def cost(self, check: Check) -> float:
+        """What the look costs now."""
         return self.case.rate * check_minutes(self.case, check)
 
     def told(self, check: Check) -> float:
@@ -89,12 +102,8 @@ class _Sums:
         return result
 
     def ranked(self, gains: Mapping[str, float]) -> Outlook:
-        ranking = sorted(gains, key=lambda name: (-gains[name], name))
-        entries = []
-        for name in ranking:
-            minutes = check_minutes(self.case, self.case.device_class.check(name))
-            entries.append(Ranked(name, gains[name], minutes, gains[name] / max(minutes, 1e-9)))
-        return msgspec.structs.replace(self.base, ranking=tuple(entries))
+        """These looks in the order of their gains, the plan as the sums have it."""
+        return in_rank(self.case, self.base, gains)
 
 
 def _entropy(chance: Floats | float) -> Floats:
@@ -103,14 +112,14 @@ def _entropy(chance: Floats | float) -> Floats:
     return result
 
 
-def _cheapest(sums: _Sums) -> Outlook:
+def _cheapest(sums: Sums) -> Outlook:
     """Outside before inside, quick before slow, until one fault is as good as found."""
     if sums.found:
         return sums.ranked({})
     return sums.ranked({c.id: ASK - check_minutes(sums.case, c) for c in sums.offered})
 
 
-def _likeliest(sums: _Sums) -> Outlook:
+def _likeliest(sums: Sums) -> Outlook:
     """The look that shows the likeliest fault best, until one is as good as found."""
     if sums.found:
         return sums.ranked({})
@@ -121,14 +130,14 @@ def _likeliest(sums: _Sums) -> Outlook:
     return sums.ranked({})
 
 
-def _entropy_rate(sums: _Sums) -> Outlook:
+def _entropy_rate(sums: Sums) -> Outlook:
     """Most information a minute, until nothing tells anything."""
     told = {check.id: sums.told(check) for check in sums.offered}
     minutes = {check.id: max(check_minutes(sums.case, check), 0.1) for check in sums.offered}
     return sums.ranked({name: ASK * nats / minutes[name] for name, nats in told.items() if nats > TOLD})
 
 
-def _entropy_stop(sums: _Sums) -> Outlook:
+def _entropy_stop(sums: Sums) -> Outlook:
     """Most information a minute, while its share of what full knowledge would add pays its minutes."""
     weight = sums.view.weight
     whole = max(float(-(weight @ np.log(np.maximum(weight, 1e-300)))), 1e-9)
@@ -140,11 +149,11 @@ def _entropy_stop(sums: _Sums) -> Outlook:
     return sums.ranked(gains)
 
 
-def _one_step(sums: _Sums) -> Outlook:
+def _one_step(sums: Sums) -> Outlook:
     return sums.base
 
 
-def _credit(sums: _Sums) -> Outlook:
+def _credit(sums: Sums) -> Outlook:
     """One step of money; each outcome is also credited a share of what full knowledge would still add after it."""
     weight, sure, now, gains = sums.view.weight, sums.sure, sums.now, {}
     for check in sums.offered:
@@ -156,7 +165,7 @@ def _credit(sums: _Sums) -> Outlook:
     return sums.ranked({name: max(gain if name in telling else -1.0, one[name]) for name, gain in gains.items()})
 
 
-def _two_step(sums: _Sums) -> Outlook:
+def _two_step(sums: Sums) -> Outlook:
     """Two steps of money: a second look is taken where it pays after the first answer."""
     weight, case = sums.view.weight, sums.case
     one = {entry.check: entry.net_gain for entry in sums.base.ranking}
@@ -185,7 +194,7 @@ def _two_step(sums: _Sums) -> Outlook:
     return sums.ranked(gains)
 
 
-def _second_cost(sums: _Sums, first: Check, second: Check, setups: Mapping[str, float]) -> float:
+def _second_cost(sums: Sums, first: Check, second: Check, setups: Mapping[str, float]) -> float:
     minutes, case = check_minutes(sums.case, second), sums.case
     if first.state == second.state == "opened" and not case.state.case_open:
         minutes -= case.device_class.open_minutes
@@ -194,14 +203,70 @@ def _second_cost(sums: _Sums, first: Check, second: Check, setups: Mapping[str, 
     return case.rate * minutes
 
 
-def _judge(rule: Callable[[_Sums], Outlook]) -> Judge:
+class PlainSums(Sums):
+    """The sums of a person with the rule alone: one repair of one set of faults, its test, else it is sold.
+
+    No tries in a row, nothing looked at twice, no doubt about the test of a good repair.
+    """
+
+    def shut(self, locked: Sequence[Locked]) -> set[str]:
+        """No function that reads bad is looked at again."""
+        return super().shut(locked) | {name for name, times in self.case.record.bad_in_a_row.items() if times}
+
+    def money(self, worlds: SeenWorlds, locked: Sequence[Locked]) -> tuple[Payoffs, Outlook]:
+        """Chance cured x working + rest x as it stands after - parts - minutes, for sets cured in one go."""
+        case, view = self.case, self.view
+        plans = [plan for plan in plans_for(case, view) if len(plan.tries) <= (0 if case.record.repairs else 1)]
+        if any(case.record.latest.get(check.id) == "bad" for check in case.functions):
+            plans = [plan for plan in plans if not plan.no_repair]
+        success = np.array([case.device_class.fault(fault).success for fault in view.faults])
+        money = np.empty((len(view.weight), len(plans)))
+        others = {fix.kind: fix for fix in case.worth.others}
+        for place, plan in enumerate(plans):
+            if plan.branch == "fix":
+                cures = plan.tries[0] if plan.tries else ()
+                outside = [fault not in cures for fault in view.faults]
+                cured = np.where(view.present, success, 1.0).prod(axis=1) * ~view.present[:, outside].any(axis=1)
+                fix = case.fix_of(cures, 1.0)
+                ends = cured * fix.net_working + (1.0 - cured) * fix.net_failed
+                waits = fix.delay_days * fix.delay_per_day
+                money[:, place] = ends - fix.parts - case.rate * fix.minutes - fix.returns - waits
+            elif plan.branch == "as_is":
+                as_is = case.worth.as_is_after if case.record.repairs else case.worth.as_is
+                money[:, place] = as_is - case.rate * case.worth.list_minutes
+            elif plan.branch == "part_out":
+                money[:, place] = case.worth.part_out - case.rate * case.worth.strip_minutes
+            else:
+                money[:, place] = others[plan.branch].net_working
+        payoffs = Payoffs.told_apart(money)
+        values = payoffs.expected(view.weight)
+        best = int(values.argmax())
+        unrepaired = max(float(value) for value, plan in zip(values, plans, strict=True) if plan.branch != "fix")
+        base = Outlook(plans[best], float(values[best]), unrepaired, (), -np.inf)
+        alone = {}
+        for check in self.offered:
+            rows = np.stack([view.weight * self.bad[check.id], view.weight * (1.0 - self.bad[check.id])])
+            alone[check.id] = float(payoffs.expected(rows).max(axis=1).sum()) - base.now - self.cost(check)
+        return payoffs, in_rank(case, base, alone)
+
+
+def in_rank(case: Case, base: Outlook, gains: Mapping[str, float]) -> Outlook:
+    """An outlook with these looks, best gain first."""
+    entries = []
+    for name in sorted(gains, key=lambda name: (-gains[name], name)):
+        minutes = check_minutes(case, case.device_class.check(name))
+        entries.append(Ranked(name, gains[name], minutes, gains[name] / max(minutes, 1e-9)))
+    return msgspec.structs.replace(base, ranking=tuple(entries))
+
+
+def _judge(rule: Callable[[Sums], Outlook], sums: type[Sums] = Sums) -> Judge:
     def judged(case: Case, worlds: SeenWorlds, locked: Sequence[Locked]) -> Outlook:
-        return rule(_Sums(case, worlds, locked))
+        return rule(sums(case, worlds, locked))
 
     return judged
 
 
-def _everything(sums: _Sums) -> Outlook:
+def _everything(sums: Sums) -> Outlook:
     return sums.ranked({c.id: ASK - check_minutes(sums.case, c) for c in sums.offered})
 
 
@@ -216,5 +281,10 @@ HABITS: Mapping[str, Judge] = {
     "one-step money": _judge(_one_step),
     "two-step money": _judge(_two_step),
     "one-step with credit": _judge(_credit),
+    "plain entropy per minute": _judge(_entropy_rate, PlainSums),
+    "plain entropy with stop": _judge(_entropy_stop, PlainSums),
+    "plain one-step money": _judge(_one_step, PlainSums),
+    "plain two-step money": _judge(_two_step, PlainSums),
+    "plain one-step with credit": _judge(_credit, PlainSums),
     FREE: _judge(_everything),
 }

@@ -17,7 +17,8 @@ import msgspec
 
 from triage.checks import NextAction
 from triage.device_classes.schema import Check, DeviceClass
-from triage.diagnosis import Answered, Event, Repaired
+from triage.diagnosis import Answered, Repaired
+from triage.diagnosis.network import Answer
 from triage.locks import UnitState, fixed_of
 from triage.network import SOLD_AS_FAULTY, network_of
 from triage.plans import MOST_REPAIRS
@@ -177,52 +178,37 @@ class _Bench:
     def __init__(self, device_class: DeviceClass, unit: Unit, worth: Worth, *, free: bool) -> None:
         self._free = free
         self.steps: list[Step] = []
-        self.state = UnitState(cleared=frozenset(hazard.id for hazard in device_class.hazards))
+        self.state = at_first(device_class)
         self._class, self._unit, self._worth = device_class, unit, worth
         self._present = set(unit.faults)
         self._looks: dict[str, int] = {}
         self._attempts: dict[str, int] = {}
         self._repairs: dict[str, int] = {}
         self._needless = 0
-        self._setup_minutes = {setup.id: setup.minutes for setup in device_class.setups}
 
     def look(self, check_id: str) -> None:
-        check = self._class.check(check_id)
-        minutes = check.minutes + self._opened(now=check.state == "opened")
-        if check.setup and check.setup not in self.state.setups:
-            minutes += self._setup_minutes[check.setup]
         attempt = self._looks.get(check_id, 0)
         self._looks[check_id] = attempt + 1
         bad = self._unit.bad(check_id, attempt, frozenset(self._present))
-        self._cure(check.cures)
-        self._happened(Answered(check_id, "bad" if bad else "good"), setups=self.state.setups | {check.setup} - {""})
+        self._cure(self._class.check(check_id).cures)
+        self.state, minutes = looked_at(self._class, self.state, check_id, "bad" if bad else "good")
         self.steps.append(Step(f"{check_id} {'bad' if bad else 'good'}", 0.0 if self._free else minutes))
 
     def repair(self, faults: tuple[str, ...]) -> None:
-        bill = bill_of(self._class, self._worth, faults)
-        minutes = bill.minutes + self._opened(now=bill.opens)
         self._needless += sum(fault not in self._present for fault in faults)
         for fault in faults:
             self._repairs[fault] = self._repairs.get(fault, 0) + 1
         self._cure(faults)
-        self._happened(Repaired(faults))
-        self.steps.append(Step(f"repair {' '.join(faults)}", minutes, bill.parts))
+        self.state, minutes, parts = repaired(self._class, self._worth, self.state, faults)
+        self.steps.append(Step(f"repair {' '.join(faults)}", minutes, parts))
 
     def sold(self, branch: str, rate: float) -> Run:
         working = branch == "fix" and fixed_of(self._class, self.state).fixed
         right = working and not self._present
-        untouched = self._worth.as_is_after if self._repairs else self._worth.as_is
-        earned = self._worth.working if right else self._worth.part_out if branch == "part_out" else untouched
-        minutes = self._worth.strip_minutes if branch == "part_out" else self._worth.list_minutes
+        minutes, earned = sale(self._worth, branch, right=right, repaired=bool(self._repairs))
         self.steps.append(Step(f"sold: {'working' if working else branch}", minutes, earned=earned))
         most = max(self._repairs.values(), default=0)
         return Run(tuple(self.steps), rate, right, working and not right, self._needless, most)
-
-    def _opened(self, *, now: bool) -> float:
-        if not now or self.state.case_open:
-            return 0.0
-        self.state = msgspec.structs.replace(self.state, case_open=True)
-        return self._class.open_minutes
 
     def _cure(self, faults: tuple[str, ...]) -> None:
         for fault in faults:
@@ -231,8 +217,51 @@ class _Bench:
             if self._unit.cures(fault, attempt):
                 self._present.discard(fault)
 
-    def _happened(self, event: Event, **changes: frozenset[str]) -> None:
-        self.state = msgspec.structs.replace(self.state, events=(*self.state.events, event), **changes)
+
+# --- the books: what each step takes, from the class file ------------------------------------------------------------
+
+
+def at_first(device_class: DeviceClass) -> UnitState:
+    """A unit as it comes to the bench; every hazard was asked and is absent."""
+    return UnitState(cleared=frozenset(hazard.id for hazard in device_class.hazards))
+
+
+def looked_at(device_class: DeviceClass, state: UnitState, check_id: str, answer: Answer) -> tuple[UnitState, float]:
+    """The unit after an answer, and the minutes of the look."""
+    check = device_class.check(check_id)
+    minutes = check.minutes + _opening(device_class, state, now=check.state == "opened")
+    if check.setup and check.setup not in state.setups:
+        minutes += {setup.id: setup.minutes for setup in device_class.setups}[check.setup]
+    after = msgspec.structs.replace(
+        state,
+        events=(*state.events, Answered(check_id, answer)),
+        case_open=state.case_open or check.state == "opened",
+        setups=state.setups | {check.setup} - {""},
+    )
+    return after, minutes
+
+
+def repaired(
+    device_class: DeviceClass, worth: Worth, state: UnitState, faults: tuple[str, ...]
+) -> tuple[UnitState, float, float]:
+    """The unit after a repair, its minutes, and the money for its parts."""
+    bill = bill_of(device_class, worth, faults)
+    minutes = bill.minutes + _opening(device_class, state, now=bill.opens)
+    after = msgspec.structs.replace(
+        state, events=(*state.events, Repaired(faults)), case_open=state.case_open or bill.opens
+    )
+    return after, minutes, bill.parts
+
+
+def sale(worth: Worth, branch: str, *, right: bool, repaired: bool) -> tuple[float, float]:
+    """Minutes of selling and what comes in; `right` is sold as working with nothing wrong in it."""
+    untouched = worth.as_is_after if repaired else worth.as_is
+    earned = worth.working if right else worth.part_out if branch == "part_out" else untouched
+    return worth.strip_minutes if branch == "part_out" else worth.list_minutes, earned
+
+
+def _opening(device_class: DeviceClass, state: UnitState, *, now: bool) -> float:
+    return device_class.open_minutes if now and not state.case_open else 0.0
 
 
 class Clairvoyant:
@@ -258,6 +287,10 @@ class Clairvoyant:
             attempts.update({fault: attempts.get(fault, 0) + 1 for fault in cures})
             present, tries = present - cured, tries + 1
         return self._best(present, opened, tries)[0] - spent
+
+    def expected(self, faults: frozenset[str]) -> float:
+        """What it makes of a unit with these faults, over all luck."""
+        return self._best(faults, False, 0)[0]
 
     def _best(self, present: frozenset[str], opened: bool, tries: int) -> tuple[float, tuple[str, ...]]:
         key = present, opened, tries

@@ -134,7 +134,7 @@ def kept_described(kept_lot, tmp_path_factory):
     shutil.copytree(kept_lot, folder, dirs_exist_ok=True)
     run = on(LOTWRIGHT_BENCH=str(folder / "bench.db"))
     for words in (
-        ("unit", 1, "working=45.00"),
+        ("unit", 1, "working=60.00"),
         ("hazard", 1, "swollen_pack", "no"),
         ("check", 1, "connects", "y"),
         ("check", 1, "centre", "n"),

@@ -34,7 +34,9 @@ def console(bench, lot):
 
 @pytest.fixture
 def radio(bench, lot):
-    return add_units(bench, "1 radio no sound", lot_id=lot.id).units[0].number
+    number = add_units(bench, "1 radio no sound", lot_id=lot.id).units[0].number
+    change_unit(bench, number, working=9000)
+    return number
 
 
 @pytest.fixture

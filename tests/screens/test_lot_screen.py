@@ -34,10 +34,10 @@ async def test_from_the_first_start_to_the_first_question(start, settled, press,
         assert "Assumed until" in shown
         for word in ("screwdriver", "12.00"):
             assert word in shown
-        put(pilot.app, "1 gamepad drift\n1 radio no sound")
+        put(pilot.app, "1 gamepad drift\n1 turntable slow")
         await press(pilot, "end", "enter", "enter")
         units = list_units(bench)
-        assert [unit.device_class for unit in units] == ["gamepad", "portable_radio"]
+        assert [unit.device_class for unit in units] == ["gamepad", "turntable"]
         best = lot_view(bench).best_look
         assert best is not None
         shown = seen(pilot.app)
@@ -249,6 +249,7 @@ async def test_lists_are_taken_in_by_their_header(start, settled, press, seen, b
 
 
 async def test_a_unit_that_was_looked_at_is_not_removed(start, settled, press, seen, bench, shelf):
+    change_unit(bench, list_units(bench)[0].number, working=9000)
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "y" if pilot.app.screen._prompt.kind == "look" else "n", "f2", "delete")

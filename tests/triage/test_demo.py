@@ -135,7 +135,7 @@ def test_one_is_repaired_and_tested_through_and_one_stands_open(bench):
 
 def test_the_next_look_pays(bench, view):
     assert view.best_look == 5
-    for number, gain in ((5, 400), (1, 200)):
+    for number, gain in ((5, 400), (1, 100)):
         seen = unit_view(bench, number)
         assert seen.action == "check"
         assert seen.ask_first is None  # it can be answered at once

@@ -383,3 +383,27 @@ def test_worlds_add_up_to_the_posterior_and_foretell_the_next_answer(case):
         after = posterior(network, [*events, Answered(check.id, "bad")])
         ratio = 0.0 if after.impossible else math.exp(after.log_evidence - belief.log_evidence)
         assert found.weight @ chance == pytest.approx(ratio, abs=1e-9)
+
+
+@given(cases(), st.integers(1, 2))
+@settings(max_examples=80, deadline=None)
+def test_a_test_fails_as_often_as_it_reads_bad_after_a_cure_of_everything(case, looks):
+    network, events = case
+    sure = tuple(msgspec.structs.replace(fault, success=1.0) for fault in network.faults)
+    network = msgspec.structs.replace(network, faults=sure)
+    if posterior(network, events).impossible:
+        return
+    found = worlds(network, events, loss=0.0)
+    cured = [*events, Repaired(tuple(fault.id for fault in sure))]
+    before = posterior(network, cured).log_evidence
+    latest = {}
+    for event in events:
+        if isinstance(event, Answered) and event.answer in {"good", "bad"}:
+            latest[event.check] = event.answer
+    reported = {event.check for event in events if isinstance(event, Reported)}
+    for check in network.checks:
+        if check.id in reported or any(latest.get(gate.check) != gate.must_be for gate in check.gate) or check.cures:
+            continue
+        after = posterior(network, [*cured, *[Answered(check.id, "bad")] * looks])
+        ratio = 0.0 if after.impossible else math.exp(after.log_evidence - before)
+        assert found.weight @ found.fails_test(check.id, looks) == pytest.approx(ratio, abs=1e-9)

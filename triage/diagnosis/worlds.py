@@ -50,7 +50,7 @@ class Worlds(msgspec.Struct, frozen=True):
         report = next((entry for entry in self.history.reports if entry.check == check_id), None)
         said = [entry for entry in self.history.seen if entry.check == check_id]
         if not said:
-            bad = -np.expm1(self._log_good(log_quiet(check), links, self.history.now))
+            bad = -np.expm1(_log_good(self.cured_at, log_quiet(check), links, self.history.now))
             bad = bad * (1.0 - check.misread) + (1.0 - bad) * check.misread
             if report is not None and not self.history.touched_since(check, report.index):
                 # the report was about the same state that the answer will show, so it counts for the answer as well
@@ -61,8 +61,42 @@ class Worlds(msgspec.Struct, frozen=True):
             entry = Seen(self.history.now, check_id, pair, recorded=True)
             longer = msgspec.structs.replace(self.history, seen=(*said, entry), reports=(), now=self.history.now + 1)
             (factor,) = factors_of(self.network, longer)
-            logs.append(factor.log_likelihood([self._log_good(factor.log_quiet, links, time) for time in factor.slots]))
+            logs.append(
+                factor.log_likelihood(
+                    [_log_good(self.cured_at, factor.log_quiet, links, time) for time in factor.slots]
+                )
+            )
         result: Floats = np.exp(logs[0] - np.logaddexp(logs[0], logs[1]))
+        return result
+
+    def fails_test(self, check_id: str, looks: int) -> Floats:
+        """float64[w]; chance that the check would read bad so often in a row once every listed fault were cured.
+
+        What makes it bad then is nothing listed, or a misreading. The chance is that of each world given all that the
+        check has said so far.
+        """
+        check, now = self.network.check(check_id), self.history.now
+        said = [entry for entry in self.history.seen if entry.check == check_id]
+        if not said:
+            lasting = check.leak * (1.0 - check.flip) ** looks + (1.0 - check.leak) * check.flip**looks
+            anew = check.leak**looks
+            return np.full(len(self.weight), check.persistence * lasting + (1.0 - check.persistence) * anew)
+        links = links_of(check, {fault: place for place, fault in enumerate(self.faults)})
+        cured_at = np.where(self.present, float(now), self.cured_at)
+        attempts = {
+            **self.history.attempts,
+            **{fault: (*self.history.attempts[fault], now) for fault in check.links},
+        }
+        again = [Seen(now + 1 + look, check_id, (1.0, 0.0), recorded=True) for look in range(looks)]
+        logs = []
+        for seen in (said, [*said, *again]):
+            longer = msgspec.structs.replace(
+                self.history, seen=tuple(seen), reports=(), attempts=attempts, now=now + 1 + looks
+            )
+            (factor,) = factors_of(self.network, longer)
+            slots = [_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots]
+            logs.append(factor.log_likelihood(slots))
+        result: Floats = np.exp(logs[1] - logs[0])
         return result
 
     def at(self, rows: NDArray[np.intp]) -> Worlds:
@@ -75,11 +109,12 @@ class Worlds(msgspec.Struct, frozen=True):
         """The same worlds, their weights brought to a sum of 1."""
         return msgspec.structs.replace(self, weight=self.weight / self.weight.sum())
 
-    def _log_good(self, quiet: float, links: Sequence[tuple[int, float]], time: int) -> Floats:
-        total = np.full(len(self.weight), quiet)
-        for place, strength in links:
-            total = total + np.where(self.cured_at[:, place] >= time, strength, 0.0)
-        return total
+
+def _log_good(cured_at: Floats, quiet: float, links: Sequence[tuple[int, float]], time: int) -> Floats:
+    total = np.full(len(cured_at), quiet)
+    for place, strength in links:
+        total = total + np.where(cured_at[:, place] >= time, strength, 0.0)
+    return total
 
 
 def worlds(network: Network, events: Sequence[Event], loss: float = 1e-7, *, at_most: int | None = None) -> Worlds:
