@@ -38,7 +38,14 @@ class LotwrightApp(App[None]):
     MODES = {"lot": LotScreen, "bench": BenchScreen, "parts": PartsScreen, "order": OrderScreen}  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1,question_mark", "help", "help", key_display="?", tooltip="Keys of this place", id="help"),
-        Binding("u", "take_back", "take back", tooltip="Take back what was done last, as often as you like", id="undo"),
+        Binding(
+            "u",
+            "take_back",
+            "take back",
+            show=False,  # the top line says so, and q as well
+            tooltip="Take back what was done last, as often as you like",
+            id="undo",
+        ),
         Binding("U,ctrl+r", "do_again", "do again", show=False, tooltip="Do again what was taken back", id="redo"),
         Binding("f2", "go('lot')", "Lot", show=False, priority=True, tooltip="All units of the lot", id="place.lot"),
         Binding(
@@ -59,7 +66,7 @@ class LotwrightApp(App[None]):
         Binding(
             "f9", "you", "you", show=False, tooltip="You and your bench: hour, tools, trainings, currency", id="you"
         ),
-        Binding("q", "quit", "quit", tooltip="Leave; everything is on disk already", id="leave"),
+        Binding("q", "quit", "quit", show=False, tooltip="Leave; everything is on disk already", id="leave"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, tooltip="Leave from anywhere", id="leave.always"),
     ]
 

@@ -122,7 +122,9 @@ def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
 
     A value lies between the two figures that are named.
     """
-    if item.high > item.low or len(item.outcomes) < 2:
+    if item.high == item.low and len(item.outcomes) < 2:
+        return "no spread"
+    if item.high > item.low:
         return f"{shown(item.low, currency)}{'–' if short else ' to '}{shown(item.high, currency)}"
     chance, amount = min(item.outcomes, key=lambda outcome: outcome[0])
     if chance <= 0.001:

@@ -31,13 +31,12 @@ KEYS: Final[list[BindingType]] = [
     Binding("l", "looks", "looks", tooltip="Choose another look", id="bench.looks"),
     Binding("v", "sums", "sums", tooltip="The sums term by term, and where the answer flips", id="bench.sums"),
     Binding("w", "why", "why", tooltip="Which answers moved which suspect", id="bench.why"),
-    Binding("f", "follow", "follow", show=False, tooltip="Follow a signal to where it is gone", id="bench.follow"),
+    Binding("f", "follow", "follow", tooltip="Follow a signal to where it is gone", id="bench.follow"),
     Binding("b", "next_paying", "next", tooltip="The next unit with a look that pays", id="bench.next_paying"),
     Binding(
         "h",
         "dangers",
         "hazards",
-        show=False,
         tooltip="Hazards, what releases them, hidden causes",
         id="bench.dangers",
     ),
@@ -45,14 +44,13 @@ KEYS: Final[list[BindingType]] = [
         "z",
         "suspect",
         "idea",
-        show=False,
         tooltip="An idea of your own: a fault that is on no list, or take it off",
         id="bench.suspect",
     ),
-    Binding("m", "mend", "mend", show=False, tooltip="Mend an older answer", id="bench.mend"),
+    Binding("m", "mend", "mend", tooltip="Mend an older answer", id="bench.mend"),
     Binding("p", "pile", "pile", show=False, tooltip="Put the unit on a pile by hand", id="bench.pile"),
-    Binding("t", "note", "note", show=False, tooltip="Keep a note: screws, ribbons, where the bag is", id="bench.note"),
-    Binding("e", "edit", "edit", show=False, tooltip="Model, shelf, looks and your own prices", id="bench.edit"),
+    Binding("t", "note", "note", tooltip="Keep a note: screws, ribbons, where the bag is", id="bench.note"),
+    Binding("e", "edit", "edit", tooltip="Model, shelf, looks and your own prices", id="bench.edit"),
     Binding("d", "describe", "part", show=False, tooltip="Describe the part it needs", id="bench.describe"),
     Binding(
         "j",
@@ -62,9 +60,9 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Take a part out, into the drawer or for another unit; or put it back",
         id="bench.lift",
     ),
-    Binding("g", "found", "found", show=False, tooltip="Say what was wrong with it in the end", id="bench.found"),
+    Binding("g", "found", "found", tooltip="Say what was wrong with it in the end", id="bench.found"),
     Binding(
-        "i", "sheet", "sheet", show=False, tooltip="What is known of this model, and adding to it", id="bench.sheet"
+        "i", "sheet", "sheet", tooltip="What is known of this model, and adding to it", id="bench.sheet"
     ),
     Binding("a", "swap", "swap", show=False, tooltip="Swap test: exchange a part with a like unit", id="bench.swap"),
     Binding(

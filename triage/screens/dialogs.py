@@ -219,8 +219,8 @@ class Form(ModalScreen[None]):
 
     def on_mount(self) -> None:
         """Start in the first line."""
-        if self._first:
-            self.query_one(f"#in-{self._first}", Input).focus()
+        for field in self.query(f"#in-{self._first}").results(Input):  # none while the program is being left
+            field.focus()
 
     @property
     def typed(self) -> dict[str, str]:

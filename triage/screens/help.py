@@ -69,7 +69,7 @@ class HelpPage(ModalScreen[None]):
                     styled((f"{key_words(item):>14}  ", "bold"), item.tooltip or item.description) for item in bindings
                 ]
                 yield Static(stacked(lines))
-            yield Static(plain("Esc closes this page"), classes="-heading")
+            yield Static(plain("Esc closes this page, the arrows move it"), classes="-keys")
 
     def on_mount(self) -> None:
         """The column takes the keys, so that the arrows scroll it."""

@@ -202,7 +202,8 @@ def under_cursor(row: UnitRow, currency: str, planned: Mapping[int, str]) -> Con
     if row.hazard:
         second.append((f"! {row.hazard}", "bold"))
     elif row.device_class:
-        second.append(f"{row.pile_word}: {shown(row.low, currency)} to {shown(row.high, currency)}, ")
+        upto = f" to {shown(row.high, currency)}" if row.high > row.low else ""
+        second.append(f"{row.pile_word}: {shown(row.low, currency)}{upto}, ")
         second.append(loss(row.loss_chance))
         if row.minutes:
             second.append(f"; {row.minutes:g} min spent")

@@ -11,13 +11,13 @@ KEYS: Final[list[BindingType]] = [
     Binding("a", "add", "add units", tooltip="Add units to this lot: type or paste them", id="lot.add"),
     Binding("e", "edit", "edit", tooltip="What is known of the unit: model, note, shelf, prices", id="lot.edit"),
     Binding("x,p", "pile", "pile", tooltip="Put the unit on a pile by hand, with the reason", id="lot.pile"),
-    Binding("d", "batch", "same look", show=False, tooltip="The same look down a list of units", id="lot.batch"),
+    Binding("d", "batch", "same look", tooltip="The same look down a list of units", id="lot.batch"),
     Binding("b", "best", "best look", tooltip="Go to the unit whose look pays most", id="lot.best"),
     Binding("i", "take_in", "import", tooltip="Take in a CSV list: units, parts, suppliers, prices", id="lot.import"),
-    Binding("w", "moved", "what moved", show=False, tooltip="Which decisions moved, and why", id="lot.moved"),
+    Binding("w", "moved", "moved", tooltip="Which decisions moved, and why", id="lot.moved"),
     Binding("n", "new", "new lot", show=False, tooltip="Start a new lot", id="lot.new"),
     Binding("L", "switch", "lots", show=False, tooltip="Switch to another lot", id="lot.switch"),
-    Binding("m", "details", "details", show=False, tooltip="The lot's name, price, hours, last day", id="lot.details"),
+    Binding("m", "details", "details", tooltip="The lot's name, price, hours, last day", id="lot.details"),
     Binding("c", "choose_class", "what is it", show=False, tooltip="Say what the unit is", id="lot.class"),
     Binding(
         "delete", "remove", "remove", show=False, tooltip="Remove a unit that nothing happened to", id="lot.remove"

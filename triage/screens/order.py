@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -35,6 +35,9 @@ from triage.screens.places import Place
 from triage.screens.plain import plain, styled
 from triage.screens.rows import RowList
 from triage.wants import WantedPart
+
+
+FOR_THAT_DAY: Final = "cheapest for that day"
 
 
 class _Stop(Exception):  # noqa: N818 - the person's wish, not an error
@@ -193,12 +196,13 @@ class OrderScreen(Place):
         if self._plan is not None:
             wide = self.has_class("-wide")
             width = (self.query_one("#order-right").size.width or self.size.width) - 2
-            drawn = order_days.front(self._plan.days, self._here, width, self._plan.lot.currency, rows=8 if wide else 3)
+            rows, way = 8 if wide else 3, "" if self._other == FOR_THAT_DAY else self._other
+            drawn = order_days.front(self._plan.days, self._here, width, self._plan.lot.currency, rows=rows, way=way)
             self.query_one("#order-front", Static).update(drawn)
 
-    def _timeline(self, width: int) -> Content:
+    def _timeline(self, width: int, *, titled: bool = True) -> Content:
         coming = order_days.arrivals_of(self._plan, self._orders) if self._plan is not None else []
-        return order_days.timeline(coming, self.shell.bench.today, width)
+        return order_days.timeline(coming, self.shell.bench.today, width, titled=titled)
 
     @on(RowList.Moved)
     def _moved(self, event: RowList.Moved) -> None:
@@ -225,7 +229,7 @@ class OrderScreen(Place):
             self._here = max(0, min(len(best.days) - 1, self._here + by))
             here = self._here == self._cheapest(best)
             self._plan = best if here else best.ordering(best.days[self._here].ordered)
-            self._other = "" if here else "cheapest for that day"
+            self._other = "" if here else FOR_THAT_DAY
             self._show()
 
     def _choose_way(self, contest: Contested) -> None:
@@ -362,7 +366,7 @@ class OrderScreen(Place):
     def action_arrivals(self) -> None:
         """When what arrives."""
         if self._plan is not None:
-            told = self._timeline(74)
+            told = self._timeline(74, titled=False)
             self.app.push_screen(Page("When what arrives", told if told.plain else plain("nothing is to come")))
 
     def action_later(self) -> None:

@@ -11,7 +11,7 @@ from textual.content import Content
 from catalog.money import show
 from triage.actions.ordering import Order, OrderLine
 from triage.actions.plan_view import DayPoint, PlanView
-from triage.screens.plain import day, fitted, stacked, styled
+from triage.screens.plain import day, fitted, plain, stacked, styled
 
 
 class Arrival(msgspec.Struct, frozen=True):
@@ -24,10 +24,13 @@ class Arrival(msgspec.Struct, frozen=True):
     on_its_way: bool
 
 
-def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, rows: int = 5) -> Content:
+def front(
+    points: Sequence[DayPoint], here: int, width: int, currency: str, *, rows: int = 5, way: str = ""
+) -> Content:
     """The least money against the day everything is here, as a small plot; `here` is the point one stands on.
 
     Each point holds until the next day that is cheaper. ◆ is where one stands, ● the cheapest with waiting, ○ another.
+    `way` names what is shown above instead of one of the points, where that is so: the figures of a point are not its own.
     """
     if not points:
         return Content("")
@@ -40,7 +43,7 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     for x, y, until in zip(places, heights, [*places[1:], across], strict=True):
         grid[y][x:until] = ["╌"] * (until - x)
     for place, (x, y) in enumerate(zip(places, heights, strict=True)):
-        grid[y][x] = "◆" if place == here else "●" if points[place].cheapest else "○"
+        grid[y][x] = "◆" if place == here and not way else "●" if points[place].cheapest else "○"
     labels = {0: show(high, currency), heights[-1]: show(low, currency)}
     lines = [styled(("Money against days", "bold underline"), ("  ← → walk   ◆ you   ● cheapest with waiting", "dim"))]
     lines += [
@@ -50,6 +53,9 @@ def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, r
     end = day(points[-1].date) if last != first else ""
     lines.append(styled((f"{'':10}└{fitted(day(points[0].date), across - 8)}{end}", "dim")))
     point = points[here]
+    if way:
+        told = f"above stands another way ({way}), which is no point of this plot; g shows the plan again"
+        return stacked([*lines, plain(told)])
     mark = ": the least of all days" if point.cheapest else ""
     paid = point.ordered.goods + point.ordered.shipping + point.ordered.charges
     work = point.cost - paid + point.ordered.worth
@@ -82,7 +88,7 @@ def arrivals_of(plan: PlanView, orders: Sequence[tuple[Order, Sequence[OrderLine
     return sorted(found, key=lambda one: (one.due, one.supplier))
 
 
-def timeline(coming: Sequence[Arrival], today: date, width: int) -> Content:
+def timeline(coming: Sequence[Arrival], today: date, width: int, *, titled: bool = True) -> Content:
     """One line each over the same days: ● the usual day, ╌ as late as it may be, ◌ what is on its way already."""
     if not coming:
         return Content("")
@@ -90,7 +96,8 @@ def timeline(coming: Sequence[Arrival], today: date, width: int) -> Content:
     span = max(1, (last - today).days)
     aside = 24 if width < 100 else 34
     across = max(16, width - 13 - aside - 2)
-    lines = [styled(("When what arrives", "bold underline"), ("  ● usual  ╌ to the late day  ◌ on its way", "dim"))]
+    title = ("When what arrives  ", "bold underline") if titled else ""
+    lines = [styled(title, ("● usual  ╌ to the late day  ◌ on its way", "dim"))]
     for one in coming:
         there, late = (
             min(across - 1, max(0, (each - today).days) * (across - 1) // span) for each in (one.due, one.late)

@@ -19,13 +19,12 @@ KEYS: Final[list[BindingType]] = [
         tooltip="What nearly serves, and why it is left out",
         id="order.left_out",
     ),
-    Binding("s", "contest", "substitutes", tooltip="To where a substitute stands against waiting", id="order.contest"),
+    Binding("s", "contest", "substitute", tooltip="To where a substitute stands against waiting", id="order.contest"),
     Binding("y", "why", "why", tooltip="Why this line: what every other way would cost", id="order.why"),
     Binding(
         "t",
         "timing",
         "now or later",
-        show=False,
         tooltip="What to order today, and what only after the looks",
         id="order.timing",
     ),
@@ -33,7 +32,6 @@ KEYS: Final[list[BindingType]] = [
         "h",
         "pin",
         "hold",
-        show=False,
         tooltip="Keep this line, or say where not to buy",
         id="order.pin",
     ),
@@ -72,10 +70,10 @@ KEYS: Final[list[BindingType]] = [
         tooltip="Stop planning; the best plan so far is shown",
         id="order.stop",
     ),
-    Binding("e", "supplier", "supplier", show=False, tooltip="What the supplier of this row asks", id="order.supplier"),
-    Binding("i", "arrivals", "arrivals", show=False, tooltip="When what arrives", id="order.arrivals"),
+    Binding("e", "supplier", "supplier", tooltip="What the supplier of this row asks", id="order.supplier"),
+    Binding("i", "arrivals", "arrivals", tooltip="When what arrives", id="order.arrivals"),
     Binding(
-        "L", "later", "later", show=False, tooltip="What is makeshift, and spares: worth, drop, add", id="order.later"
+        "L", "later", "makeshift", tooltip="What is makeshift, and spares: worth, drop, add", id="order.later"
     ),
-    Binding("a", "spare", "spares", show=False, tooltip="Add spares that would be good to have", id="order.spare"),
+    Binding("a", "spare", "spares", tooltip="Add spares that would be good to have", id="order.spare"),
 ]

@@ -69,7 +69,7 @@ class PlaceLine(Horizontal):
         for place, key, word in PLACES:
             yield PlaceMark(place, key, word, here=place == self._here)
         yield Static("", classes="-gap")
-        yield Static(styled(" F1 or ? help  u take back "), classes="-aside")
+        yield Static(styled(" ? or F1 help  u take back  q quit "), classes="-aside")
 
 
 class Place(Screen[None]):
