@@ -193,6 +193,8 @@ class _Choice:
         if first is not None:
             return first
         gain, now = self._case.worth.written(best.net_gain), BRANCH_WORDS[self._view.plan.branch]
+        if self._case.fixed and self._view.plan.branch == "fix":
+            now = "sell it as working"
         reason = f"worth {gain} more than to {now} at once ({self._written()}), its {best.minutes:g} min paid"
         if self._view.alone <= 0.0:
             reason = f"alone it would not pay, but with what may follow it does: {reason}"

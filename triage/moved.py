@@ -51,10 +51,15 @@ def why(unit: int, changes: Sequence[Change], *, by_plan: bool) -> str:
     """
     own = [change.summary for change in changes if change.unit == unit]
     general = [change.summary for change in changes if change.unit is None]
-    others = [f"unit {change.unit}: {change.summary}" for change in changes if change.unit not in {None, unit}]
+    others = [_on_its_unit(change) for change in changes if change.unit not in {None, unit}]
     order = (general, own, others) if by_plan else (own, general, others)
     told = next((each for each in order if each), [])
     if not told:
         return "the plan of the whole lot" if by_plan else "nothing was noted since"
     more = f", and {len(told) - 1} more" if len(told) > 1 else ""
     return f"{told[0]}{more}" + ("; by the plan of the whole lot" if by_plan else "")
+
+
+def _on_its_unit(change: Change) -> str:
+    unit = f"unit {change.unit}: "
+    return change.summary if change.summary.startswith(unit) else unit + change.summary

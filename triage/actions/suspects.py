@@ -7,6 +7,7 @@ import msgspec
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.studies import case_of_unit
+from triage.actions.unit_view import told_apart
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Happening
 from triage.own_faults import OwnFault, next_id, own_faults
@@ -39,8 +40,9 @@ def suspecting(bench: BenchFile, number: int) -> Suspecting:
         found.device_class.checks, key=lambda check: (latest.get(check.id) != "bad", check.id not in latest)
     )
     own = own_faults(store.happenings(bench.database, number))
+    questions = told_apart(ranked)
     return Suspecting(
-        checks=tuple(Shown(check.id, check.question, latest.get(check.id) == "bad") for check in ranked),
+        checks=tuple(Shown(check.id, questions[check.id], latest.get(check.id) == "bad") for check in ranked),
         own={name: fault.what for name, fault in own.items()},
     )
 

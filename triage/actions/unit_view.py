@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 
 import msgspec
 
@@ -43,6 +44,13 @@ class Look(msgspec.Struct, frozen=True):
     powered: bool
     ask_first: tuple[Hazard, ...] = ()
     """Hazards to be asked about before this look may be taken."""
+
+
+def told_apart(looks: Iterable[Look | Check]) -> dict[str, str]:
+    """The question of each look by the id of its check; one that stands there twice says what is done for it first."""
+    asked = [(look.check if isinstance(look, Look) else look.id, look) for look in looks]
+    often = Counter(look.question for _, look in asked)
+    return {name: f"{look.do} {look.question}" if often[look.question] > 1 else look.question for name, look in asked}
 
 
 class Suspect(msgspec.Struct, frozen=True):
@@ -283,9 +291,11 @@ def _alike(found: Study, currency: str) -> tuple[str, ...]:
         count = f"{one.others} more" if one.others > 1 else "One more"
         now, later = shown(one.now, currency), shown(one.later, currency)
         pays = (
-            f"pays from {one.pays_from * 100:.0f} % on that one fails later" if one.pays_from < 1.0 else "does not pay"
+            f"pays if the chance that it fails later is {one.pays_from * 100:.0f} % or more"
+            if one.pays_from < 1.0
+            else "does not pay"
         )
-        lines.append(f"{one.part_name}: {one.told} {count} now {now}, opened again for one {later}: {pays}.")
+        lines.append(f"{one.part_name}: {one.told} {count} now costs {now}, to open it again for one {later}: {pays}.")
     origins = ", ".join(dict.fromkeys(one.origin for one in neighbours(found.case, cures)))
     return (*lines, f"{RULE}; class file: {origins}") if lines else ()
 

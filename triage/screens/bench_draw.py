@@ -107,7 +107,7 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
         lines.append(
             styled(
                 (" ▸ " if place == 0 else "   ", "bold"),
-                (fitted(PILE_WORDS.get(item.kind, item.kind), 9), "bold" if place == 0 else ""),
+                (fitted(_way(view, item.kind), 9), "bold" if place == 0 else ""),
                 fitted(shown(item.value, currency), 8, right=True),
                 spread,
             )
@@ -115,6 +115,11 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
         if item.kind == "fix" and view.second_try is not None:
             lines.append(styled((f"   with a second try {shown(view.second_try, currency)}", "dim")))
     return stacked(lines)
+
+
+def _way(view: UnitView, kind: str) -> str:
+    """A branch in a word; of a unit that works already, the one to fix is called as its pile is."""
+    return standing(view) if kind == view.pile == "fix" else PILE_WORDS.get(kind, kind)
 
 
 def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
@@ -137,7 +142,7 @@ def gap(view: UnitView, currency: str) -> Content:
     """What the best branch is ahead of the runner-up, and where the answer turns."""
     if view.gap is None or len(view.branches) < 2:
         return Content("")
-    best, second = (PILE_WORDS.get(item.kind, item.kind) for item in view.branches[:2])
+    best, second = (_way(view, item.kind) for item in view.branches[:2])
     told = first_flip(view)
     turns = f"; turns to {flip_words(told, currency)}" if told is not None else ""
     return styled((f"{best} is {shown(view.gap, currency)} ahead of {second}", "bold"), turns)
@@ -236,9 +241,9 @@ def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content
 
 def sums(view: UnitView, currency: str, assumed: Sequence[str]) -> Content:
     """Every branch term by term, then every figure at which the answer flips, and what still is assumed."""
-    lines: list[Content] = []
+    lines = [plain("Each amount is weighed by its chance.", "dim")]
     for item in view.branches:
-        lines += _terms(item, currency)
+        lines += _terms(item, _way(view, item.kind), currency)
     lines.append(plain("The answer turns to", "bold underline"))
     lines += [styled("   ", flip_words(flip, currency)) for flip in view.flips] or [plain("   nothing near")]
     lines.append(Content(""))
@@ -259,10 +264,10 @@ def sums(view: UnitView, currency: str, assumed: Sequence[str]) -> Content:
     return stacked(lines)
 
 
-def _terms(item: BranchSum, currency: str) -> list[Content]:
+def _terms(item: BranchSum, way: str, currency: str) -> list[Content]:
     lines = [
         styled(
-            (f"{PILE_WORDS.get(item.kind, item.kind)}  {shown(item.value, currency)}", "bold"),
+            (f"{way}  {shown(item.value, currency)}", "bold"),
             f"   {reach(item, currency)}, {loss(item.loss_chance)}, {item.minutes:.0f} min",
         )
     ]

@@ -10,7 +10,7 @@ from textual.widget import Widget
 from catalog.text import Refused
 from triage.actions import looks
 from triage.actions.holding import InTheWay, in_the_way
-from triage.actions.unit_view import Done, Look, UnitView
+from triage.actions.unit_view import Done, Look, UnitView, told_apart
 from triage.actions.using import used_for
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass, Hazard
@@ -39,7 +39,7 @@ class RepairForm(UsingForm):
             ],
             lambda typed: send(self, typed),
             lambda bench, query: used_for(bench, number, self.ticked, query),
-            about="Enter keeps what is ticked; shift+Tab goes to the list, Space ticks. The retest comes next.",
+            about="Space ticks what was cured and, below, the part that went in; Tab and shift+Tab move.",
         )
         self._curable = [item for item in view.suspects if item.curable]
         self._proposed = view.repair
@@ -63,8 +63,9 @@ class RepairForm(UsingForm):
 
 def choose_look(place: Place, offered: Sequence[Look], then: Callable[[Look], None]) -> None:
     """Choose one of the looks that may be taken now."""
+    questions = told_apart(offered)
     choices = [
-        Choice(look.check, look.question, f"{look.minutes:g} min{', case open' if look.opened else ''}")
+        Choice(look.check, questions[look.check], f"{look.minutes:g} min{', case open' if look.opened else ''}")
         for look in offered
     ]
 

@@ -61,9 +61,7 @@ KEYS: Final[list[BindingType]] = [
         id="bench.lift",
     ),
     Binding("g", "found", "found", tooltip="Say what was wrong with it in the end", id="bench.found"),
-    Binding(
-        "i", "sheet", "sheet", tooltip="What is known of this model, and adding to it", id="bench.sheet"
-    ),
+    Binding("i", "sheet", "sheet", tooltip="What is known of this model, and adding to it", id="bench.sheet"),
     Binding("a", "swap", "swap", show=False, tooltip="Swap test: exchange a part with a like unit", id="bench.swap"),
     Binding(
         "L", "later", "later", show=False, tooltip="What is makeshift in it: exchange, worth, add", id="bench.later"

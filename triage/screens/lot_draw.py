@@ -72,6 +72,8 @@ def told(view: LotView | None, currency: str, width: int) -> Content:
         for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
         if amount is not None
     ]
+    if not (view.hour_worth or view.day_worth):
+        worths = ["more hours or days would bring nothing"] if worths else []
     if worths:
         pieces.append(styled((", ".join(worths).replace(", a day more brings", ", a day"), "dim")))
     aside = styled(*(part for piece in pieces for part in (piece, "   ")))
@@ -89,7 +91,7 @@ def moved(view: LotView, currency: str, width: int) -> Content:
         name = fitted(names[one.move.unit], max(8, width - 4 - 24 - 20))
         number = fitted(str(one.move.unit), 4, right=True)
         lines.append(styled((f"{number} ", "bold"), name, (fitted(piles, 22), "bold"), fitted(money, 20, right=True)))
-        lines.append(styled("     ", fitted(one.why, width - 5).rstrip()))
+        lines.append(styled("     ", one.why))
     return stacked(lines)
 
 

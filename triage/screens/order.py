@@ -36,7 +36,6 @@ from triage.screens.plain import plain, styled
 from triage.screens.rows import RowList
 from triage.wants import WantedPart
 
-
 FOR_THAT_DAY: Final = "cheapest for that day"
 
 

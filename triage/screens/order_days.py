@@ -24,13 +24,11 @@ class Arrival(msgspec.Struct, frozen=True):
     on_its_way: bool
 
 
-def front(
-    points: Sequence[DayPoint], here: int, width: int, currency: str, *, rows: int = 5, way: str = ""
-) -> Content:
+def front(points: Sequence[DayPoint], here: int, width: int, currency: str, *, rows: int = 5, way: str = "") -> Content:
     """The least money against the day everything is here, as a small plot; `here` is the point one stands on.
 
     Each point holds until the next day that is cheaper. ◆ is where one stands, ● the cheapest with waiting, ○ another.
-    `way` names what is shown above instead of one of the points, where that is so: the figures of a point are not its own.
+    `way` names the order shown above where it is none of the points, so that no point's figures stand under it.
     """
     if not points:
         return Content("")

@@ -127,7 +127,9 @@ def drawn(view: TimingView) -> Content:
     """The sentences, today's lines, what is left, and what could be ordered if it were described."""
     days = f"{view.look_days} day{'s' if view.look_days != 1 else ''}"
     looking = ", ".join(map(str, view.looking))
-    head = f"Looks still pay on units {looking}; done in {days}." if looking else "No look pays any more: all is decided."
+    head = (
+        f"Looks still pay on units {looking}; done in {days}." if looking else "No look pays any more: all is decided."
+    )
     lines = [styled((head, "dim"))]
     for place, sentence in enumerate(verdict(view)):
         for row, piece in enumerate(textwrap.wrap(sentence, WIDTH - 2)):
