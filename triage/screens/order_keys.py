@@ -72,6 +72,6 @@ KEYS: Final[list[BindingType]] = [
     ),
     Binding("e", "supplier", "supplier", tooltip="What the supplier of this row asks", id="order.supplier"),
     Binding("i", "arrivals", "arrivals", tooltip="When what arrives", id="order.arrivals"),
-    Binding("L", "later", "makeshift", tooltip="What is makeshift, and spares: worth, drop, add", id="order.later"),
+    Binding("L", "later", "makeshift", tooltip="What is makeshift, and spares: worth, drop, add", id="order.makeshift"),
     Binding("a", "spare", "spares", tooltip="Add spares that would be good to have", id="order.spare"),
 ]
