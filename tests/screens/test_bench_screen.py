@@ -9,11 +9,11 @@ from triage import store
 from triage.actions import looks
 from triage.actions.lots import new_lot
 from triage.actions.studies import study_of
-from triage.actions.unit_view import unit_view
+from triage.actions.unit_view import told_apart, unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
 from triage.screens.bench_ask import below_title, prompt_of
-from triage.screens.bench_draw import bar, suspects
+from triage.screens.bench_draw import bar, reach, suspects
 from triage.screens.bench_forms import RepairForm
 from triage.screens.dialogs import Choose, Form, Page
 from triage.screens.parts import PartsScreen
@@ -290,6 +290,7 @@ async def test_notes_why_sums_and_pile(start, settled, press, seen, bench, happe
         await press(pilot, "w")
         assert isinstance(pilot.app.screen, Page)
         await press(pilot, "escape", "v")
+        assert seen(pilot.app).splitlines()[-2].strip("│ ") == "Esc closes this page"
         for word in ("works, sold", "sold as it stands", "parts together", "The answer turns to"):
             assert any(word in line.plain for line in [pilot.app.screen._text])
         await press(pilot, "escape", "p", "3")
@@ -473,3 +474,19 @@ async def test_tools_are_named_in_words(start, settled, seen, bench, lot):
         await settled(pilot)
         assert "needs a tool you do not have: insulation tester" in seen(pilot.app)
         assert "insulation_tester" not in seen(pilot.app)
+
+
+def test_looks_that_ask_the_same_say_what_is_done(bench, radio):
+    checks = study_of(bench, radio).device_class.checks
+    told = told_apart(checks)
+    assert len(set(told.values())) == len(checks)
+    alike = [check for check in checks if check.question == "Did anything change?"]
+    assert len(alike) > 1
+    assert all(told[check.id] == f"{check.do} {check.question}" for check in alike)
+
+
+def test_a_sum_without_spread_names_no_range(bench, radio):
+    view = unit_view(bench, radio)
+    as_is = next(item for item in view.branches if item.kind == "as_is")
+    assert as_is.low == as_is.high
+    assert reach(as_is, "EUR") == "no spread"

@@ -181,11 +181,21 @@ def test_the_time_line_puts_each_day_where_it_lies(shelf):
     assert order_days.timeline([], TODAY, 78).plain == ""
 
 
+def test_another_way_has_no_figures_of_a_day_under_it(shelf):
+    days = planning.plan_lot(shelf).days
+    assert days
+    assert "◆ 1 of" in order_days.front(days, 0, 78, "EUR").plain
+    other = order_days.front(days, 0, 78, "EUR", way="rest after looks").plain
+    assert "rest after looks" in other
+    assert "◆ 1 of" not in other
+    assert "together" not in other
+
+
 async def test_when_what_arrives_has_a_page(shelf, start, settled, seen, press):
     async with start("order").run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "i")
-        assert "When what arrives" in seen(pilot.app)
+        assert seen(pilot.app).count("When what arrives") == 1
         assert f"{day('2026-12-13')}, for 1, 2" in seen(pilot.app)
 
 

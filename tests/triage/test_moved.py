@@ -31,6 +31,7 @@ def test_a_move_is_another_pile_not_another_value():
         (False, [Change(1, "light: no"), Change(None, "prices"), Change(1, "case opened")], "light: no, and 1 more"),
         (False, [Change(None, "prices"), Change(2, "light on: yes")], "prices"),
         (False, [Change(2, "light on: yes")], "unit 2: light on: yes"),
+        (False, [Change(2, "unit 2: repaired the belt")], "unit 2: repaired the belt"),
         (False, [], "nothing was noted since"),
         (True, [Change(1, "light on: no"), Change(None, "prices")], "prices; by the plan of the whole lot"),
         (True, [], "the plan of the whole lot"),
