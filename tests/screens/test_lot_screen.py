@@ -1,5 +1,4 @@
-import re
-
+import msgspec
 import pytest
 from textual.widgets import Input, OptionList
 
@@ -11,7 +10,7 @@ from triage.actions.units import add_units, change_unit, get_unit, list_units
 from triage.lot import PILE_WORDS
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
-from triage.screens.lot_draw import Columns, days, hours, loss
+from triage.screens.lot_draw import Columns, days, hours, loss, told
 from triage.screens.lot_forms import AddUnitsDialog, NewLotDialog
 from triage.screens.person_form import PersonForm
 from triage.screens.unit_list import UnitList
@@ -333,7 +332,9 @@ async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press
         lot = get_lot(bench)
         assert (lot.week, lot.deadline, lot.price_fall) == ("Mon-Fri 0.5; Sat 3", "2026-12-20", 0.02)
         await press(pilot, "f5", "f2")
-        assert re.search(r"an hour more brings \d+\.\d\d, a day \d+\.\d\d", seen(pilot.app))
+        assert "more hours or days would bring nothing" in seen(pilot.app)
+        view = msgspec.structs.replace(lot_view(bench), hour_worth=120.0, day_worth=0.0)
+        assert "an hour more brings 1.20, a day 0.00" in told(view, "EUR", 78).plain
         await press(pilot, "m")
         pilot.app.screen.query_one("#in-week", Input).value = "often"
         await press(pilot, "enter")

@@ -103,7 +103,7 @@ class UsingForm(Form):
 
     def compose_below(self) -> Sequence[Widget]:
         """What leaves by itself, a line to search the rest, and what was found."""
-        search = Line("used", "other parts used", "", "words to search the drawer; ↓ into the list")
+        search = Line("used", "other parts used", "", "search the drawer; ↓ to what is found")
         return [Static("", id="used-told"), FormLine(search), UsedList()]
 
     def on_mount(self) -> None:

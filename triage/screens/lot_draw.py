@@ -72,8 +72,8 @@ def told(view: LotView | None, currency: str, width: int) -> Content:
         for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
         if amount is not None
     ]
-    if not (view.hour_worth or view.day_worth):
-        worths = ["more hours or days would bring nothing"] if worths else []
+    if worths and not any(round(amount or 0.0) for amount in (view.hour_worth, view.day_worth)):
+        worths = ["more hours or days would bring nothing"]
     if worths:
         pieces.append(styled((", ".join(worths).replace(", a day more brings", ", a day"), "dim")))
     aside = styled(*(part for piece in pieces for part in (piece, "   ")))
