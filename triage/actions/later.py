@@ -18,7 +18,7 @@ from catalog.rules import Grade
 from catalog.spec import KINDS
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.actions.holding import may_repair
+from triage.actions.holding import may_exchange
 from triage.actions.makeshift import NOT_SAID, usual_cut
 from triage.actions.needs import understood
 from triage.actions.promises import coming, let_go, promised_to
@@ -178,20 +178,18 @@ def exchange(bench: BenchFile, need_id: int, *, minutes: float | None = None) ->
     What was set aside for it leaves the drawer. `minutes` None counts those of the repair of its part.
 
     Raises:
-        Refused: no such wish, it is still on its way, or opening is locked.
+        Refused: no such wish, it is still on its way, or a hazard holds it back or was not asked about.
     """
     need = _wish(bench, need_id)
     _not_coming(bench, need)
     number, device_class = need.unit, class_of_unit(bench, get_unit(bench, need.unit))
     inside = device_class is not None and any(part.id == need.part for part in device_class.parts)
     spent, opening = 0.0, False
-    if device_class is not None and inside:
+    if device_class is not None:
         found = case_of_unit(bench, number)
         faults = [fault.id for fault in device_class.faults if need.part in fault.needs][:1]
-        opening = any(device_class.fault(name).minutes_include_opening for name in faults)
-        may_repair(found, f"unit {number}.{need.part}", opening=opening)
-        spent = repair_minutes(device_class, faults, case_open=found.state.case_open)
-        opening = opening and not found.state.case_open
+        opening = may_exchange(found, need.part, f"unit {number}.{need.part}") and not found.state.case_open
+        spent = repair_minutes(device_class, faults, case_open=found.state.case_open) if inside else 0.0
     summary = clean_line(f"unit {number}: proper {need.part} is in", 200)
     with bench.journal.event("exchange", summary, at=bench.now(), unit=number) as recorder:
         if opening:
