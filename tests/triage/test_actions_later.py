@@ -321,3 +321,16 @@ def test_an_exchange_of_what_no_class_file_knows_is_held_back_as_work_without_op
     with pytest.raises(Refused, match="locked: Mains inside"):
         later.exchange(bench, wish.id)
     assert [one.need.state for one in later.later_list(bench)] == ["open"]
+
+
+def test_one_part_of_a_unit_is_wished_for_once(bench):
+    wish = fitted(bench)
+    with pytest.raises(Refused, match=f"wish {wish.need.id} is for it already"):
+        later.add_wish(bench, 1, "belt", BELT, instead="a rubber band")
+    later.drop_wish(bench, wish.need.id)
+    with pytest.raises(Refused, match="is for it already"):
+        later.add_wish(bench, 1, "Belt", BELT, kind="belt")
+    assert [one.need.id for one in later.later_list(bench, everything=True)] == [wish.need.id]
+    later.exchange(bench, wish.need.id)
+    again = later.add_wish(bench, 1, "belt", BELT, instead="a rubber band")
+    assert [one.need.id for one in later.later_list(bench)] == [again.id]

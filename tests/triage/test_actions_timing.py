@@ -7,10 +7,13 @@ import msgspec
 import pytest
 
 from catalog.text import Refused
-from triage import store
+from triage import lotplan, store
 from triage.actions import looks, lots, needs, ordering, planning, prices, settings, unit_view, units
+from triage.actions.lots import get_lot
 from triage.actions.order_timing import order_timing, verdict
+from triage.actions.plan_facts import gather
 from triage.bench_file import BenchFile
+from triage.two_stage_problem import two_stage_problem
 
 TODAY = date(2026, 12, 1)
 BELT = "square belt 118 mm inside circumference 1.2 mm"
@@ -161,3 +164,28 @@ def test_a_difference_below_the_noise_is_said_to_be_none(bench):
     assert "Ordering nothing before the looks leaves a repair that you decided on without its parts." in stuck
     drawn = told(200.0, 50.0, exact=False, judged=200)
     assert "Judged on 200 fresh draws of how they may turn out; ± is the 95 % range." in drawn
+
+
+def doubtful_repairs(bench):
+    """The ways to repair unit 2, as the two-stage problem has them."""
+    facts = gather(bench, get_lot(bench, None), None, ahead=True)
+    plan = lotplan.plan(facts.problem)
+    problem = two_stage_problem(facts.problem, plan, facts.studies, facts.wanted)
+    (unit,) = (one for one in problem.units if one.id == "2")
+    return [branch for finding in unit.findings for branch in finding.branches if branch.kind == "fix"]
+
+
+def test_what_is_ordered_already_is_neither_paid_again_nor_still_to_describe(bench):
+    belts = sorted(branch.value for branch in doubtful_repairs(bench) if branch.needs)
+    ordering.place_order(
+        bench, as_shown=planning.plan_lot(bench, with_front=False).ordering(order_timing(bench).ordered)
+    )
+    assert {need.state for need in store.needs(bench.database)} == {"ordered"}
+    after = doubtful_repairs(bench)
+    assert all(branch.needs == () for branch in after)
+    free = {round(branch.value, 6) for branch in after}
+    assert belts
+    assert {round(value, 6) for value in belts} <= free  # the belt is there: such a repair brings what it did without
+    view = order_timing(bench)
+    assert (2, "belt") not in {(one.unit, one.part) for one in view.to_describe}
+    assert view.money == 0
