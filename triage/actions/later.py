@@ -90,7 +90,8 @@ def add_wish(
         worth: what having it is worth, minor units; None = what it adds to the sale price.
 
     Raises:
-        Refused: no such unit, no name, a bad kind or number, or a description that is not understood.
+        Refused: no such unit, no name, a wish for it already, a bad kind or number, or a description that is not
+            understood.
     """
     name, words = clean_line(part, 60), clean_line(text)
     where = f"unit {number}.{name}"
@@ -99,6 +100,9 @@ def add_wish(
     kind = kind or (known[name].kind if name in known else "") or kind_read(words)
     if not name:
         raise Refused("name the part that is makeshift", where=f"unit {number}")
+    for other in store.needs(bench.database, number=number):
+        if other.wish and other.state != "fitted" and other.part.casefold() == name.casefold():
+            raise Refused(f"wish {other.id} is for it already; change that one, or name this otherwise", where=where)
     if kind not in KINDS:
         raise Refused(f"unknown kind; known are {', '.join(KINDS)}", where=where)
     if not 1 <= pieces <= 999 or (worth is not None and worth < 0):
