@@ -334,3 +334,22 @@ def test_one_part_of_a_unit_is_wished_for_once(bench):
     later.exchange(bench, wish.need.id)
     again = later.add_wish(bench, 1, "belt", BELT, instead="a rubber band")
     assert [one.need.id for one in later.later_list(bench)] == [again.id]
+
+
+@pytest.mark.parametrize(("pile", "worth", "bought"), [("fix", 180, 1), ("part_out", 0, 0), ("dispose", 0, 0)])
+def test_a_wish_is_worth_what_it_adds_to_what_is_sold(bench, pile, worth, bought):
+    wish = fitted(bench)
+    needs.describe_need(bench, 2, "belt", BELT)
+    units.overrule(bench, 1, pile, "the case is cracked")
+    (now,) = later.later_list(bench)
+    assert (now.need.id, now.worth) == (wish.need.id, worth)
+    assert [one.bought for one in planning.plan_lot(bench).riding] == [bought]
+    later.change_wish(bench, wish.need.id, worth=200)
+    assert [one.bought for one in planning.plan_lot(bench).riding] == [1]  # the person's word holds in any case
+
+
+def test_of_a_unit_that_is_sold_as_it_stands_a_wish_adds_to_that_price(bench):
+    fitted(bench)
+    units.overrule(bench, 1, "as_is", "sold so")
+    units.change_unit(bench, 1, as_is=4000)
+    assert [one.worth for one in later.later_list(bench)] == [80]  # 2 % of 40.00

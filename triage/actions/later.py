@@ -22,11 +22,15 @@ from triage.actions.holding import may_exchange
 from triage.actions.makeshift import NOT_SAID, usual_cut
 from triage.actions.needs import understood
 from triage.actions.promises import coming, let_go, promised_to
-from triage.actions.studies import case_of_unit, class_of_unit
+from triage.actions.studies import case_of_unit, class_of_unit, study_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Happening, Need
 from triage.worth import repair_minutes
+
+
+NOT_SOLD_WHOLE = frozenset({"part_out", "hand_over", "dispose"})
+"""Piles of units whose sale price nothing adds to."""
 
 
 class Wish(msgspec.Struct, frozen=True):
@@ -56,12 +60,18 @@ def part_name(bench: BenchFile, need: Need) -> str:
 
 
 def wish_worth(bench: BenchFile, need: Need) -> int:
-    """What the proper part is worth: by the person's word, or what a compromise of its kind takes off the price."""
+    """What the proper part is worth: by the person's word, or what a compromise of its kind takes off the price.
+
+    That is the price of what the unit is meant for; one that is not sold whole has none.
+    """
     if need.worth is not None:
         return need.worth
-    if class_of_unit(bench, get_unit(bench, need.unit)) is None:
+    unit = get_unit(bench, need.unit)
+    if class_of_unit(bench, unit) is None:
         return 0
-    price = case_of_unit(bench, need.unit).worth.working
+    found = study_unit(bench, unit)
+    worth = found.case.worth
+    price = 0.0 if found.pile in NOT_SOLD_WHOLE else worth.as_is if found.pile == "as_is" else worth.working
     return max(0, rounded(price * usual_cut(need.kind, Grade.COMPROMISE)))
 
 
