@@ -8,7 +8,7 @@ import pytest
 
 from catalog.text import Refused
 from triage import lotplan, store
-from triage.actions import looks, lots, needs, ordering, planning, prices, settings, unit_view, units
+from triage.actions import later, looks, lots, needs, ordering, planning, prices, settings, unit_view, units
 from triage.actions.lots import get_lot
 from triage.actions.order_timing import order_timing, verdict
 from triage.actions.plan_facts import gather
@@ -189,3 +189,20 @@ def test_what_is_ordered_already_is_neither_paid_again_nor_still_to_describe(ben
     view = order_timing(bench)
     assert (2, "belt") not in {(one.unit, one.part) for one in view.to_describe}
     assert view.money == 0
+
+
+def test_what_rides_along_in_the_plan_rides_along_in_todays_order_too(bench, tmp_path):
+    path = tmp_path / "offers.csv"
+    path.write_text(OFFERS + "Heather Spares,H-3,rubber foot 12 mm x 8 mm round,1,1,0.60,all_units,EUR\n", "utf-8")
+    prices.import_offers(bench, path)
+    before = order_timing(bench)
+    later.add_wish(bench, 1, "feet", "rubber foot 12 mm x 8 mm round", pieces=4, worth=400)
+    plan = planning.plan_lot(bench, with_front=False)
+    assert {line.sku for line in plan.order} == {"H-1", "H-3"}
+    view = order_timing(bench, shown=plan)
+    assert {line.sku: line.pieces for line in view.ordered.order} == {"H-1": 2, "H-3": 4}
+    assert view.money == before.money + 240
+    wait = next(one for one in view.comparisons if one.rule == "wait")
+    assert (wait.money, wait.needs) == (0, frozenset())  # nothing rides along in an order that is not sent
+    placed = ordering.place_order(bench, as_shown=plan.ordering(view.ordered))
+    assert {line.sku: line.needs for line in placed.lines}["H-3"]

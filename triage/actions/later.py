@@ -28,7 +28,6 @@ from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Happening, Need
 from triage.worth import repair_minutes
 
-
 NOT_SOLD_WHOLE = frozenset({"part_out", "hand_over", "dispose"})
 """Piles of units whose sale price nothing adds to."""
 
