@@ -69,9 +69,10 @@ def _words(
     needs: Mapping[int, Sequence[Need]],
 ) -> tuple[str, str] | None:
     """(what the part is, its kind); None where nobody wants such a part or nothing is known of it."""
-    mine = [need for need in needs.get(giver.facts.unit.number, ()) if need.part == part.id and need.text]
-    if any(need.wish and need.state != "fitted" for need in mine):
+    held = [need for need in needs.get(giver.facts.unit.number, ()) if need.part == part.id]
+    if any(need.wish and need.state != "fitted" for need in held):
         return None  # what is in it is makeshift
+    mine = [need for need in held if need.text]
     if mine:
         kind = mine[-1].kind or part.kind
         return (mine[-1].text, kind) if any(other.kind == kind for other in others) else None

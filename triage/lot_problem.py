@@ -63,11 +63,6 @@ def unit_number(name: str) -> int | None:
     return None if name == SPARES else int(name.removeprefix(_LATER))
 
 
-def need_number(name: str) -> int | None:
-    """The need that an id of the order problem speaks of; None for spares."""
-    return int(name.removeprefix("need ")) if name.startswith("need ") else None
-
-
 def riding(wishes: Iterable[tuple[Need, int, int]], spares: Iterable[Spare]) -> list[Want]:
     """What may ride along: wishes with (pieces nothing is promised for, worth), and spares."""
     wants = [

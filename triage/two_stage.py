@@ -199,14 +199,14 @@ def _today(problem: TwoStageProblem) -> PurchaseProblem:
 
 
 def _for_needs(order: PurchaseProblem, wanted: set[str], odds: dict[str, NeedOdds]) -> PurchaseProblem:
-    """The order for these needs; a unit's waiting counts as likely as that it waits at all."""
+    """The order for these needs and what rides along; a unit's waiting counts as likely as that it waits at all."""
     waits: dict[str, float] = {}
     for need in order.needs:
         if need.id in wanted:
             waits[need.unit] = max(waits.get(need.unit, 0.0), odds[need.id].chance)
     return msgspec.structs.replace(
         order,
-        needs=tuple(need for need in order.needs if need.id in wanted),
+        needs=tuple(need for need in order.needs if need.id in wanted or (need.spare and wanted)),
         units=tuple(
             msgspec.structs.replace(unit, wait_per_day=round(unit.wait_per_day * waits.get(unit.id, 0.0)))
             for unit in order.units

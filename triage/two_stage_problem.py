@@ -25,7 +25,7 @@ from triage.lot_problem import HELD, need_name, to_source
 from triage.lot_rows import allowed
 from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
 from triage.two_stage_data import DoubtfulUnit, Finding, TwoStageProblem
-from triage.wants import WantedPart
+from triage.wants import PROMISED, WantedPart
 from triage.worth import needed_parts
 
 LOOK_DAYS = 3
@@ -103,14 +103,14 @@ def undescribed(studies: Sequence[Study], wanted: Sequence[WantedPart]) -> tuple
     """What the doubtful units may turn out to want and cannot be ordered yet, the likeliest first."""
     found = []
     for each in doubtful(studies):
-        ready = _sourced(each, wanted)
+        known = _sourced(each, wanted).keys() | _promised(each, wanted)
         chances: dict[str, float] = {}
         for cures, chance in _turnouts(each).items():
             if _repairable(each, cures):
                 for part in needed_parts(each.device_class, cures):
                     chances[part] = chances.get(part, 0.0) + chance
         found += [
-            Undescribed(each.facts.unit.number, part, chance) for part, chance in chances.items() if part not in ready
+            Undescribed(each.facts.unit.number, part, chance) for part, chance in chances.items() if part not in known
         ]
     return tuple(sorted(found, key=lambda one: (-one.chance, one.unit, one.part)))
 
@@ -135,9 +135,15 @@ def _sourced(found: Study, wanted: Sequence[WantedPart]) -> dict[str, str]:
     }
 
 
+def _promised(found: Study, wanted: Sequence[WantedPart]) -> frozenset[str]:
+    """The parts of a unit whose pieces lie ready or are on their way: they are paid for."""
+    mine = (part for part in wanted if part.unit == found.facts.unit.number and part.need is not None)
+    return frozenset(part.part for part in mine if part.need is not None and part.need.state in PROMISED)
+
+
 def _doubtful_unit(found: Study, wanted: Sequence[WantedPart], minute_worth: float) -> DoubtfulUnit:
     assert found.decision is not None  # noqa: S101 - `doubtful` takes only such
-    ready = _sourced(found, wanted)
+    ready, promised = _sourced(found, wanted), _promised(found, wanted)
     dearer = max(0.0, minute_worth - found.case.rate)
     others = [
         LotBranch(id=item.id, kind=item.kind, value=item.value - dearer * item.minutes)
@@ -148,7 +154,7 @@ def _doubtful_unit(found: Study, wanted: Sequence[WantedPart], minute_worth: flo
     together: dict[LotBranch | None, float] = {}
     fixes: dict[tuple[object, ...], LotBranch] = {}
     for cures, chance in _turnouts(found).items():
-        fix = _fix(found, cures, ready, dearer) if _repairable(found, cures) else None
+        fix = _fix(found, cures, ready, promised, dearer) if _repairable(found, cures) else None
         if fix is not None:  # equal branches are one finding
             fix = fixes.setdefault((fix.value, fix.needs), fix)
         together[fix] = together.get(fix, 0.0) + chance
@@ -169,19 +175,21 @@ def _repairable(found: Study, cures: Sequence[str]) -> bool:
     return set(cures) <= set(found.case.curable())
 
 
-def _fix(found: Study, cures: tuple[str, ...], ready: Mapping[str, str], dearer: float) -> LotBranch:
-    """The repair of just these faults; parts that the order prices, and the waiting for them, are taken out of it."""
+def _fix(
+    found: Study, cures: tuple[str, ...], ready: Mapping[str, str], promised: Collection[str], dearer: float
+) -> LotBranch:
+    """The repair of just these faults, without what the order charges or has charged: parts, and waiting for them."""
     success = math.prod(fault.success for fault in found.device_class.faults if fault.id in cures)
     case, worth = found.case, found.case.worth
-    fix = case.fix_of(cures, success)
-    parts = list(dict.fromkeys((*needed_parts(found.device_class, cures), *worth.missing)))
-    bought = [part for part in parts if part in ready]
-    priced = sum(worth.part_costs.get(part, 0.0) * (part in needed_parts(found.device_class, cures)) for part in bought)
-    priced += sum(worth.missing.get(part, 0.0) for part in bought)
-    waited = fix.delay_days * fix.delay_per_day if bought else 0.0
+    fix, curing = case.fix_of(cures, success), needed_parts(found.device_class, cures)
+    parts = list(dict.fromkeys((*curing, *worth.missing)))
+    settled = [part for part in parts if part in ready or part in promised]
+    priced = sum(worth.part_costs.get(part, 0.0) * (part in curing) for part in settled)
+    priced += sum(worth.missing.get(part, 0.0) for part in settled)
+    waited = fix.delay_days * fix.delay_per_day if settled else 0.0
     return LotBranch(
         id="fix",
         kind="fix",
         value=sum_of(fix, case.rate).value + priced + waited - dearer * fix.minutes,
-        needs=tuple(ready[part] for part in bought),
+        needs=tuple(ready[part] for part in parts if part in ready),
     )

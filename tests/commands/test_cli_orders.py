@@ -19,8 +19,8 @@ def test_parts_go_in_and_out_and_are_found(lot, tmp_path):
     assert hits[0]["bad"] is None
     lot("parts", "add", "fuse", "T1A", "250V", "5x20", "blown", "--quantity", "2", "--json")
     good, blown = lot("find", "fuse T1A 250V 5x20", "--json", "--limit", "2").form["hits"]
-    assert (good["grade"], good["bad"], blown["grade"], blown["bad"]) == ("exact", None, "exact", "blown")
-    assert "bad, exact" in lot("find", "fuse T1A 250V 5x20").out
+    assert (good["grade"], good["bad"], blown["grade"], blown["bad"]) == ("exact", None, "refuse", "blown")
+    assert "bad, refuse" in lot("find", "fuse T1A 250V 5x20").out
     lot("undo", "--json")
     out = tmp_path / "out.csv"
     assert lot("parts", "export", out, "--json").form["parts"] == 3

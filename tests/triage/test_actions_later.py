@@ -1,6 +1,8 @@
 """The later list on a real bench file: fitted for now, riding along, received, exchanged; and spares beside it."""
 
 import shutil
+import subprocess
+import sys
 from datetime import date
 
 import pytest
@@ -286,3 +288,68 @@ def test_another_makeshift_part_takes_the_place_of_the_first(bench):
     assert (now.need.id, now.need.instead, now.need.state) == (wish.need.id, shorter, "open")
     looks.repair(bench, 1, ("tray_belt",), makeshift="no")
     assert later.later_list(bench) == ()
+
+
+def locked_elsewhere(bench):
+    """Another running program says that the case stays shut: there is mains inside, and nothing was done about it."""
+    code = (
+        "import sys; from datetime import date; from pathlib import Path; from triage.bench_file import BenchFile;"
+        " from triage.actions import looks\n"
+        f"with BenchFile(Path(sys.argv[1]), today=date({TODAY.year}, {TODAY.month}, {TODAY.day})) as bench:\n"
+        '    looks.hazard(bench, 1, "mains_inside", "yes")\n'
+    )
+    subprocess.run([sys.executable, "-c", code, str(bench.path)], check=True, timeout=60)
+
+
+def test_an_exchange_done_again_goes_past_no_hazard(bench):
+    wish = fitted(bench)
+    later.exchange(bench, wish.need.id)
+    history.take_back(bench)
+    locked_elsewhere(bench)
+    with pytest.raises(Refused, match="locked: Mains inside"):
+        later.exchange(bench, wish.need.id)
+    with pytest.raises(Refused, match="locked: Mains inside"):
+        history.do_again(bench)
+    assert [one.need.state for one in later.later_list(bench)] == ["open"]
+
+
+def test_an_exchange_of_what_no_class_file_knows_is_held_back_as_work_without_opening_is(bench):
+    wish = later.add_wish(bench, 1, "feet", "rubber foot 12 mm x 8 mm round", instead="feet of 5 mm")
+    later.exchange(bench, wish.id)
+    history.take_back(bench)
+    looks.hazard(bench, 1, "mains_inside", "yes")
+    with pytest.raises(Refused, match="locked: Mains inside"):
+        later.exchange(bench, wish.id)
+    assert [one.need.state for one in later.later_list(bench)] == ["open"]
+
+
+def test_one_part_of_a_unit_is_wished_for_once(bench):
+    wish = fitted(bench)
+    with pytest.raises(Refused, match=f"wish {wish.need.id} is for it already"):
+        later.add_wish(bench, 1, "belt", BELT, instead="a rubber band")
+    later.drop_wish(bench, wish.need.id)
+    with pytest.raises(Refused, match="is for it already"):
+        later.add_wish(bench, 1, "Belt", BELT, kind="belt")
+    assert [one.need.id for one in later.later_list(bench, everything=True)] == [wish.need.id]
+    later.exchange(bench, wish.need.id)
+    again = later.add_wish(bench, 1, "belt", BELT, instead="a rubber band")
+    assert [one.need.id for one in later.later_list(bench)] == [again.id]
+
+
+@pytest.mark.parametrize(("pile", "worth", "bought"), [("fix", 180, 1), ("part_out", 0, 0), ("dispose", 0, 0)])
+def test_a_wish_is_worth_what_it_adds_to_what_is_sold(bench, pile, worth, bought):
+    wish = fitted(bench)
+    needs.describe_need(bench, 2, "belt", BELT)
+    units.overrule(bench, 1, pile, "the case is cracked")
+    (now,) = later.later_list(bench)
+    assert (now.need.id, now.worth) == (wish.need.id, worth)
+    assert [one.bought for one in planning.plan_lot(bench).riding] == [bought]
+    later.change_wish(bench, wish.need.id, worth=200)
+    assert [one.bought for one in planning.plan_lot(bench).riding] == [1]  # the person's word holds in any case
+
+
+def test_of_a_unit_that_is_sold_as_it_stands_a_wish_adds_to_that_price(bench):
+    fitted(bench)
+    units.overrule(bench, 1, "as_is", "sold so")
+    units.change_unit(bench, 1, as_is=4000)
+    assert [one.worth for one in later.later_list(bench)] == [80]  # 2 % of 40.00

@@ -10,6 +10,7 @@ from catalog.rules import Grade
 from catalog.text import Refused
 from triage import store
 from triage.actions import (
+    later,
     lifting,
     looks,
     lots,
@@ -25,6 +26,7 @@ from triage.actions.findable import find_parts
 from triage.actions.history import do_again, take_back
 from triage.actions.promises import set_right
 from triage.actions.studies import study_of
+from triage.actions.using import used_for
 from triage.bench_file import BenchFile
 from triage.donors import chance_good
 from triage.lot import SetAside
@@ -349,3 +351,46 @@ def test_promises_that_came_back_are_cut_to_what_is_wanted(bench):
         set_right(bench, recorder)
     assert [item.pieces for item in store.set_asides(bench.database)] == [1, 1]
     assert store.needs(bench.database, number=2)[0].state == "reserved"
+
+
+def two_consoles(bench, role):
+    """Unit 3 is a donor, unit 4 waits for a switch in this role; gives the need."""
+    units.add_units(bench, "2 disc consoles dead")
+    for number in (3, 4):
+        for hazard in bench.classes["disc_console"].hazards:
+            looks.hazard(bench, number, hazard.id, "no")
+    return needs.describe_need(bench, 4, "switch", "switch SPST NO latching 2A", role=role)
+
+
+def test_what_the_role_of_a_need_holds_back_is_not_promised_to_it_nor_told_as_fitting(bench):
+    other = "switch SPST NO latching 3A"
+    need = two_consoles(bench, "mains")  # nothing says for what voltage: at the mains that must be known
+    with pytest.raises(Refused, match="not known whether it fits"):
+        lifting.lift(bench, 3, "switch", words=other, need=need.id)
+    parts.add_part(bench, other, kind="switch", quantity=1)
+    (seen,) = used_for(bench, 4, ("power_switch",)).others
+    assert seen.grade == "unknown"
+    needs.describe_need(bench, 4, "switch", need.text)
+    (seen,) = used_for(bench, 4, ("power_switch",)).others
+    assert seen.grade == "drop-in"
+    assert lifting.lift(bench, 3, "switch", words=other, need=need.id).promised == 1
+
+
+def test_what_is_makeshift_does_not_come_out_as_the_proper_part(bench):
+    """What a unit wishes for is not what it has in it, whatever its class and model say."""
+    for number in (1, 2):
+        units.change_unit(bench, number, model="QX-1")
+    later.add_wish(bench, 1, "stick_module", MODULE, instead="stick module of another make")
+    need = store.needs(bench.database, number=2)[0]
+    assert [taker.alike for taker in lifting.takers(bench, 1, "stick_module")] == [False]
+    with pytest.raises(Refused, match="not known whether it fits"):
+        lifting.lift(bench, 1, "stick_module", need=need.id)
+    lifting.lift(bench, 1, "stick_module")
+    assert [part.part_number for part in parts.list_parts(bench)] == ["stick module of another make"]
+
+
+def test_what_nobody_said_of_a_makeshift_part_stays_unsaid(bench):
+    later.add_wish(bench, 1, "stick_module", MODULE)
+    lifting.lift(bench, 1, "stick_module")
+    (part,) = parts.list_parts(bench)
+    assert (part.part_number, part.description) == ("", "stick module, Gamepad")

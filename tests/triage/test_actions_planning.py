@@ -464,6 +464,7 @@ def test_bench_hours_by_day_limit_the_plan_and_a_day_more_has_a_worth(bench):
 def test_a_falling_price_makes_waiting_dear(bench):
     for number in (1, 2):
         needs.describe_need(bench, number, "belt", BELT)
+        units.overrule(bench, number, "fix", "wanted")
     before = planning.plan_lot(bench, with_front=False)
     lots.change_lot(bench, 1, price_fall=0.07)
     falling = planning.plan_lot(bench, with_front=False)
@@ -484,6 +485,7 @@ def test_a_percentage_as_it_is_typed(typed, share):
 def test_a_falling_price_says_by_when_each_is_done(bench):
     for number in (1, 2):
         needs.describe_need(bench, number, "belt", BELT)
+        units.overrule(bench, number, "fix", "wanted")
     units.change_unit(bench, 2, working=30000)
     lots.change_lot(bench, 1, price_fall=0.07, week="daily 0.4", deadline="2026-12-13")
     plan = planning.plan_lot(bench, with_front=False)

@@ -7,10 +7,13 @@ import msgspec
 import pytest
 
 from catalog.text import Refused
-from triage import store
-from triage.actions import looks, lots, needs, ordering, planning, prices, settings, unit_view, units
+from triage import lotplan, store
+from triage.actions import later, looks, lots, needs, ordering, planning, prices, settings, unit_view, units
+from triage.actions.lots import get_lot
 from triage.actions.order_timing import order_timing, verdict
+from triage.actions.plan_facts import gather
 from triage.bench_file import BenchFile
+from triage.two_stage_problem import two_stage_problem
 
 TODAY = date(2026, 12, 1)
 BELT = "square belt 118 mm inside circumference 1.2 mm"
@@ -161,3 +164,45 @@ def test_a_difference_below_the_noise_is_said_to_be_none(bench):
     assert "Ordering nothing before the looks leaves a repair that you decided on without its parts." in stuck
     drawn = told(200.0, 50.0, exact=False, judged=200)
     assert "Judged on 200 fresh draws of how they may turn out; ± is the 95 % range." in drawn
+
+
+def doubtful_repairs(bench):
+    """The ways to repair unit 2, as the two-stage problem has them."""
+    facts = gather(bench, get_lot(bench, None), None, ahead=True)
+    plan = lotplan.plan(facts.problem)
+    problem = two_stage_problem(facts.problem, plan, facts.studies, facts.wanted)
+    (unit,) = (one for one in problem.units if one.id == "2")
+    return [branch for finding in unit.findings for branch in finding.branches if branch.kind == "fix"]
+
+
+def test_what_is_ordered_already_is_neither_paid_again_nor_still_to_describe(bench):
+    belts = sorted(branch.value for branch in doubtful_repairs(bench) if branch.needs)
+    ordering.place_order(
+        bench, as_shown=planning.plan_lot(bench, with_front=False).ordering(order_timing(bench).ordered)
+    )
+    assert {need.state for need in store.needs(bench.database)} == {"ordered"}
+    after = doubtful_repairs(bench)
+    assert all(branch.needs == () for branch in after)
+    free = {round(branch.value, 6) for branch in after}
+    assert belts
+    assert {round(value, 6) for value in belts} <= free  # the belt is there: such a repair brings what it did without
+    view = order_timing(bench)
+    assert (2, "belt") not in {(one.unit, one.part) for one in view.to_describe}
+    assert view.money == 0
+
+
+def test_what_rides_along_in_the_plan_rides_along_in_todays_order_too(bench, tmp_path):
+    path = tmp_path / "offers.csv"
+    path.write_text(OFFERS + "Heather Spares,H-3,rubber foot 12 mm x 8 mm round,1,1,0.60,all_units,EUR\n", "utf-8")
+    prices.import_offers(bench, path)
+    before = order_timing(bench)
+    later.add_wish(bench, 1, "feet", "rubber foot 12 mm x 8 mm round", pieces=4, worth=400)
+    plan = planning.plan_lot(bench, with_front=False)
+    assert {line.sku for line in plan.order} == {"H-1", "H-3"}
+    view = order_timing(bench, shown=plan)
+    assert {line.sku: line.pieces for line in view.ordered.order} == {"H-1": 2, "H-3": 4}
+    assert view.money == before.money + 240
+    wait = next(one for one in view.comparisons if one.rule == "wait")
+    assert (wait.money, wait.needs) == (0, frozenset())  # nothing rides along in an order that is not sent
+    placed = ordering.place_order(bench, as_shown=plan.ordering(view.ordered))
+    assert {line.sku: line.needs for line in placed.lines}["H-3"]

@@ -12,7 +12,7 @@ from catalog.sourcing import source
 from catalog.sourcing_data import Donor, Want
 from catalog.text import Refused
 from triage import lotplan, store
-from triage.actions import lifting, looks, lots, needs, ordering, plan_facts, planning, prices, unit_view, units
+from triage.actions import later, lifting, looks, lots, needs, ordering, plan_facts, planning, prices, unit_view, units
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import donor_offers
@@ -62,7 +62,7 @@ def bench(two_alike, tmp_path):
 
 
 def until_the_pickup(bench):
-    """Answer for unit 1 as one with a worn pickup would show it, until the repair is proposed."""
+    """Answer for unit 1 as one with a worn pickup would show it, until that is what its repair would cure."""
     looked = False
     for _ in range(60):
         view = unit_view.unit_view(bench, 1)
@@ -71,12 +71,14 @@ def until_the_pickup(bench):
             looks.hazard(bench, 1, asked.id, "yes" if asked.expires and looked else "no")
             if asked.expires and looked:
                 looks.release(bench, 1, asked.id, asked.releases[0])
-        elif view.action == "check":
-            check = bench.classes["disc_console"].check(view.look.check)
-            looks.answer(bench, 1, check.id, "bad" if check.fails.get("pickup_worn", 0.0) >= 0.5 else "good")
-            looked = True
-        else:
+            continue
+        if "pickup" in {part.part for part in needs.wanted_parts(bench) if part.unit == 1}:
             return
+        left = [view.look, *unit_view.other_looks(bench, 1)] if view.look else unit_view.other_looks(bench, 1)
+        check = bench.classes["disc_console"].check(left[0].check)
+        looks.answer(bench, 1, check.id, "bad" if check.fails.get("pickup_worn", 0.0) >= 0.5 else "good")
+        looked = True
+    pytest.fail("the pickup was never suspected most")
 
 
 def free(bench):
@@ -107,6 +109,17 @@ def test_another_model_gives_nothing_unless_its_part_is_described(bench):
     wanted = [part for part in needs.wanted_parts(bench) if part.unit == 1]
     (part,) = donor_offers(found, wanted, described)
     assert part.donor.spec.part_number == "PU-27B"
+
+
+@pytest.mark.parametrize("proper", ["PU-27B", ""])
+def test_what_is_makeshift_is_not_offered_as_the_proper_part(bench, proper):
+    free(bench)
+    wanted = [part for part in needs.wanted_parts(bench) if part.unit == 1]
+    later.add_wish(bench, 2, "pickup", proper, instead="a pickup of another player", kind="pickup")
+    found = [plain_study(bench, unit) for unit in store.units(bench.database)]
+    held = {number: store.needs(bench.database, number=number) for number in (1, 2)}
+    assert donor_offers(found, wanted, {1: held[1]})  # it would be, if nothing were said
+    assert donor_offers(found, wanted, held) == ()
 
 
 def test_what_was_lifted_out_is_not_offered_again(bench):

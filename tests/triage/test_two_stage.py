@@ -386,3 +386,23 @@ def test_the_interval_of_a_mean():
     mean, error = mean_and_error([1.0, 2.0, 3.0, 4.0], cases)
     assert mean == pytest.approx(2.5)
     assert error == pytest.approx(1.96 * math.sqrt((1.5**2 + 0.5**2 + 0.5**2 + 1.5**2) / 3 / 4))
+
+
+@pytest.mark.parametrize(("worth", "taken"), [(150, 0), (170, 1)])
+def test_what_rides_along_is_weighed_in_todays_order_and_counted_once(worth, taken):
+    problem = _problem(
+        {"1": [_finding(1.0, _fix(5000, "belt of 1"), _as_is(0))]},
+        [Supplier(id="S", shipping=300, lead_days=2)],
+        {"S belt": ("S", "belt", 160)},
+        {"belt of 1": ("1", 1, ["belt"])},
+        waits={"1": 10},
+    )
+    spare = Need(id="spare", unit="spares", pieces=1, accepts=(Accept(product="belt"),), worths=(worth,))
+    order = replace(
+        problem.order, needs=(*problem.order.needs, spare), units=(*problem.order.units, OrderUnit(id="spares"))
+    )
+    found = order_now(replace(problem, order=order))
+    assert [(line.offer, line.pieces) for line in found.first.lines] == [("S belt", 1 + taken)]
+    assert found.value == pytest.approx(5000 - 300 - 160 + taken * (worth - 160))
+    assert [one.need for one in found.needs] == ["belt of 1"]
+    assert found.foresight == pytest.approx(0.0)

@@ -14,7 +14,7 @@ from triage.diagnosis import Situation, replay, worlds_in
 from triage.locks import may_look_again
 from triage.other_ways import Stretch, Ways
 from triage.path_evidence import shows_between
-from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study
+from triage.study import MOST_WORLDS, WORLDS_LEFT_OUT, Study, questions_left
 
 
 class Aside(msgspec.Struct, frozen=True):
@@ -76,5 +76,7 @@ def _doubted(aside: Aside, found: Study, ways: Ways) -> Aside:
     doubt = ways.false_alarm()
     if doubt is None or (found.action is not None and found.action.check == doubt.check):
         return aside
+    if doubt.check not in {check.id for check in questions_left(found)}:
+        return aside  # a hazard holds it back, or it takes what the person lacks
     question = found.device_class.check(doubt.check).question
     return msgspec.structs.replace(aside, again=question, again_chance=doubt.chance)

@@ -10,8 +10,8 @@ from triage.actions.holding import still_may
 from triage.actions.promises import set_right
 from triage.bench_file import BenchFile
 
-_WORK = frozenset({"repair", "lift", "put_back"})
-"""Actions on an open unit: done again only as far as safety still allows them."""
+_WORK = frozenset({"repair", "lift", "put_back", "exchange"})
+"""Actions on a unit: done again only as far as safety still allows them."""
 _INSTEAD = {
     "order_place": "take that order back on the Order screen, or with `lotwright order --cancel N`",
     "order_cancel": "place the order anew if it is wanted after all",
@@ -53,7 +53,7 @@ def _promises(bench: BenchFile) -> Callable[[Recorder, Event], None]:
 def _again(bench: BenchFile) -> Callable[[Recorder, Event], None]:
     def mend(recorder: Recorder, event: Event) -> None:
         if event.action in _WORK and event.unit is not None:
-            still_may(bench, event.unit)
+            still_may(bench, event.unit, event.action)
         set_right(bench, recorder)
 
     return mend

@@ -41,17 +41,17 @@ def judge_by(
     return lambda wanted, candidate: fit(wanted, candidate, role, pairs=own.pairs, rules=own.rules, mains=mains)
 
 
-def judge_written(bench: BenchFile) -> Callable[[str, Description, Part], Fit | None]:
+def judge_written(bench: BenchFile, role: str | None = None) -> Callable[[str, Description, Part], Fit | None]:
     """A judge of a wanted text, what is kept of it, and a part, by what both say beyond what was understood as well.
 
-    It gives None where either has no spec.
+    `role` is that of the wanted one. It gives None where either has no spec.
 
     Raises:
         Refused: the person's file of rules is not right.
     """
     from catalog.unread import rest_of, unread, with_unread  # noqa: PLC0415 - as above
 
-    judge = judge_by(bench)
+    judge = judge_by(bench, role)
 
     def written(text: str, wanted: Description, part: Part) -> Fit | None:
         if wanted.spec is None or part.spec is None:

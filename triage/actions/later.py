@@ -18,15 +18,18 @@ from catalog.rules import Grade
 from catalog.spec import KINDS
 from catalog.text import Refused, clean_line
 from triage import store
-from triage.actions.holding import may_repair
+from triage.actions.holding import may_exchange
 from triage.actions.makeshift import NOT_SAID, usual_cut
 from triage.actions.needs import understood
 from triage.actions.promises import coming, let_go, promised_to
-from triage.actions.studies import case_of_unit, class_of_unit
+from triage.actions.studies import case_of_unit, class_of_unit, study_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Happening, Need
 from triage.worth import repair_minutes
+
+NOT_SOLD_WHOLE = frozenset({"part_out", "hand_over", "dispose"})
+"""Piles of units whose sale price nothing adds to."""
 
 
 class Wish(msgspec.Struct, frozen=True):
@@ -56,12 +59,18 @@ def part_name(bench: BenchFile, need: Need) -> str:
 
 
 def wish_worth(bench: BenchFile, need: Need) -> int:
-    """What the proper part is worth: by the person's word, or what a compromise of its kind takes off the price."""
+    """What the proper part is worth: by the person's word, or what a compromise of its kind takes off the price.
+
+    That is the price of what the unit is meant for; one that is not sold whole has none.
+    """
     if need.worth is not None:
         return need.worth
-    if class_of_unit(bench, get_unit(bench, need.unit)) is None:
+    unit = get_unit(bench, need.unit)
+    if class_of_unit(bench, unit) is None:
         return 0
-    price = case_of_unit(bench, need.unit).worth.working
+    found = study_unit(bench, unit)
+    worth = found.case.worth
+    price = 0.0 if found.pile in NOT_SOLD_WHOLE else worth.as_is if found.pile == "as_is" else worth.working
     return max(0, rounded(price * usual_cut(need.kind, Grade.COMPROMISE)))
 
 
@@ -90,7 +99,8 @@ def add_wish(
         worth: what having it is worth, minor units; None = what it adds to the sale price.
 
     Raises:
-        Refused: no such unit, no name, a bad kind or number, or a description that is not understood.
+        Refused: no such unit, no name, a wish for it already, a bad kind or number, or a description that is not
+            understood.
     """
     name, words = clean_line(part, 60), clean_line(text)
     where = f"unit {number}.{name}"
@@ -99,6 +109,9 @@ def add_wish(
     kind = kind or (known[name].kind if name in known else "") or kind_read(words)
     if not name:
         raise Refused("name the part that is makeshift", where=f"unit {number}")
+    for other in store.needs(bench.database, number=number):
+        if other.wish and other.state != "fitted" and other.part.casefold() == name.casefold():
+            raise Refused(f"wish {other.id} is for it already; change that one, or name this otherwise", where=where)
     if kind not in KINDS:
         raise Refused(f"unknown kind; known are {', '.join(KINDS)}", where=where)
     if not 1 <= pieces <= 999 or (worth is not None and worth < 0):
@@ -178,20 +191,18 @@ def exchange(bench: BenchFile, need_id: int, *, minutes: float | None = None) ->
     What was set aside for it leaves the drawer. `minutes` None counts those of the repair of its part.
 
     Raises:
-        Refused: no such wish, it is still on its way, or opening is locked.
+        Refused: no such wish, it is still on its way, or a hazard holds it back or was not asked about.
     """
     need = _wish(bench, need_id)
     _not_coming(bench, need)
     number, device_class = need.unit, class_of_unit(bench, get_unit(bench, need.unit))
     inside = device_class is not None and any(part.id == need.part for part in device_class.parts)
     spent, opening = 0.0, False
-    if device_class is not None and inside:
+    if device_class is not None:
         found = case_of_unit(bench, number)
         faults = [fault.id for fault in device_class.faults if need.part in fault.needs][:1]
-        opening = any(device_class.fault(name).minutes_include_opening for name in faults)
-        may_repair(found, f"unit {number}.{need.part}", opening=opening)
-        spent = repair_minutes(device_class, faults, case_open=found.state.case_open)
-        opening = opening and not found.state.case_open
+        opening = may_exchange(found, need.part, f"unit {number}.{need.part}") and not found.state.case_open
+        spent = repair_minutes(device_class, faults, case_open=found.state.case_open) if inside else 0.0
     summary = clean_line(f"unit {number}: proper {need.part} is in", 200)
     with bench.journal.event("exchange", summary, at=bench.now(), unit=number) as recorder:
         if opening:

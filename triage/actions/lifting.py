@@ -18,6 +18,7 @@ from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.holding import may_repair
 from triage.actions.judging import judge_written
+from triage.actions.makeshift import NOT_SAID
 from triage.actions.model_sheets import keep_way_round, model_sheet
 from triage.actions.parts import checked
 from triage.actions.promises import is_called, promised_to, settle
@@ -100,7 +101,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
     """
     part = part_of(case_of_unit(bench, number), part_id, f"unit {number}.{part_id}")
     giver, promised, found = get_unit(bench, number), store.set_asides(bench.database), list[Taker]()
-    words = _words(bench, number, part)
+    words, proper = _words(bench, number, part), _makeshift(bench, number, part) is None
     for need in store.needs(bench.database):
         missing = 0 if need.over else pieces_missing(need, promised)
         other = get_unit(bench, need.unit)
@@ -112,7 +113,7 @@ def takers(bench: BenchFile, number: int, part_id: str) -> tuple[Taker, ...]:
         same = (other.device_class, need.part) == (giver.device_class, part_id)
         kind = need.kind or wanted.kind
         if same or (kind == part.kind and (kind != "listed" or same_word(need.text, words))):
-            alike = same and same_model(giver, other)
+            alike = same and proper and same_model(giver, other)
             found.append(Taker(need.id, need.unit, need.part, wanted.name, need.text, missing, same=same, alike=alike))
     return tuple(sorted(found, key=lambda taker: (not taker.same, taker.need)))
 
@@ -188,9 +189,18 @@ def part_of(found: Case, part_id: str, where: str) -> Part:
 
 
 def _words(bench: BenchFile, number: int, part: Part) -> str:
-    """What was described for that part of that unit, the latest word; empty where nothing was."""
+    """What that part of that unit is by the latest word; empty where nothing was said of what is in it."""
+    makeshift = _makeshift(bench, number, part)
+    if makeshift is not None:  # what was described is the proper one
+        return "" if makeshift.instead == NOT_SAID else makeshift.instead
     said = [need.text for need in store.needs(bench.database, number=number) if need.part == part.id and need.text]
     return said[-1] if said else ""
+
+
+def _makeshift(bench: BenchFile, number: int, part: Part) -> Need | None:
+    """The wish for the proper part, where what is in the unit is makeshift."""
+    mine = (need for need in store.needs(bench.database, number=number) if need.part == part.id)
+    return next((need for need in mine if need.wish and need.state != "fitted"), None)
 
 
 def _drawer_line(bench: BenchFile, number: int, part: Part, words: str, place: str) -> catalog_store.Part:
@@ -250,7 +260,7 @@ def _wanted(bench: BenchFile, need_id: int, number: int, part_id: str, held: cat
         raise Refused(f"unit {need.unit} waits for no such part", where=where)
     seen = described(need.text, need.text if need.kind == "listed" else "", need.kind, read)
     grade, why = Grade.UNKNOWN, "say what exactly it is"
-    verdict = judge_written(bench)(need.text, seen, held)
+    verdict = judge_written(bench, need.role or None)(need.text, seen, held)
     if verdict is not None:
         grade = verdict.grade
         why = next((reason.why for reason in verdict.reasons if reason.result is grade), "")

@@ -101,13 +101,13 @@ def _fitting(
     bad = not_good(bench, [entry_of(part) for part in stock])
     stock = [part for part in stock if ("part", part.id) not in bad]
     words = {need.part: need for need in store.needs(bench.database, number=number) if need.text}
-    judge = judge_written(bench)
     best: dict[int, Grade | None] = {}
     for part_id in needed:
         need, wanted = words.get(part_id), device_class.part(part_id)
         kind = need.kind if need and need.kind else wanted.kind
         by_number = need.text if need and kind == "listed" else ""
         seen = described(need.text, by_number, kind, read_description) if need else None
+        judge = judge_written(bench, need.role or None if need else None)
         for part in stock:
             if part.kind != kind:
                 continue
