@@ -318,7 +318,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     _own_rules,
     _own_paths,
     _charges,
-    _later,
     _lot_weeks,
+    _later,
 )
 """One function a schema version; append only, a shipped one is never edited."""

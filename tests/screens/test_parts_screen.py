@@ -27,6 +27,9 @@ def shelf(bench, tmp_path, clear_hazards):
     clear_hazards(1)
     for check, said in (("connects", "y"), ("centre", "-14"), ("blow_retest", "n"), ("circle", "84")):
         looks.answer(bench, 1, check, said)
+    clear_hazards(2)
+    for check, said in (("power_on", "y"), ("tray", "12"), ("picture", "y"), ("disc_read", "15")):
+        looks.answer(bench, 2, check, said)
     for number in (1, 2):
         units.change_unit(bench, number, working=9000)
         units.overrule(bench, number, "fix", "sells well")
@@ -108,7 +111,7 @@ async def test_a_piece_marked_bad_says_so_before_its_grade(shelf, start, press, 
         await types(pilot, "elko 100uF 25V")
         lines = [line for line in seen(pilot.app).splitlines() if "tin" in line and "bad" in line]
         assert lines, seen(pilot.app)
-        assert lines[0].strip().startswith("bad, exact")
+        assert lines[0].strip().startswith("bad, refuse")
         found = pilot.app.screen._found
         place = next(row for row, one in enumerate(found.found) if one.bad)
         await pilot.press("escape", *["down"] * place)

@@ -2,6 +2,7 @@
 
 import http.server
 import threading
+from pathlib import Path
 
 import pytest
 from textual.widgets import Input, OptionList
@@ -182,8 +183,9 @@ async def test_what_was_assumed_and_what_stands_twice_is_said(stocked, start, pr
         assert offers(stocked) == {"F3": 40}
 
 
-async def test_every_bad_row_of_a_list_of_units_is_named(stocked, start, press, seen, settled, tmp_path):
-    path = tmp_path / "units.csv"
+async def test_every_bad_row_of_a_list_of_units_is_named(stocked, start, press, seen, settled, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    path = Path("units.csv")
     path.write_text("count,class,grade\nmany,gamepad,\n1,radio,Z\n", encoding="utf-8")
     async with start("lot").run_test(size=(160, 50)) as pilot:
         await settled(pilot)

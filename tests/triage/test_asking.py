@@ -5,7 +5,7 @@ import pytest
 
 from triage.asking import assumptions, cash_limit_question, question_for, to_be_told, unit_assumptions
 from triage.device_classes.loader import load_classes
-from triage.lot import Happening, Lot, Unit
+from triage.lot import PILE_WORDS, Happening, Lot, Unit
 from triage.person import ALL_TOOLS, TOOLS_LACKED, Person, Said, said_of
 from triage.study import Facts, study
 from triage.worth import OPENED_AS_IS_AT_MOST, worth_of
@@ -54,7 +54,7 @@ def test_the_hour_is_asked_when_the_advice_is_first_to_stop(stopped, unit_study)
     assert question.kind == "hour"
     assert "assumed: 12.00 EUR" in question.lines[0]
     flip = next(flip for flip in found.decision.flips if flip.term == "minute_cost")
-    assert f"PART-OUT at {flip.value * 60 / 100:.2f}" in question.lines[0]
+    assert f"turns to {PILE_WORDS[flip.to]} at {flip.value * 60 / 100:.2f}" in question.lines[0]
     assert kinds(found, Said(frozenset({"hour_worth"}))) != ("hour", "")
     assert kinds(found, Said(), {"hour"}) != ("hour", "")
     looking = unit_study("disc_console")

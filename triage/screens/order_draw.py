@@ -288,7 +288,10 @@ def decisions(plan: PlanView, width: int) -> Content:
     """Unit by unit: its pile and value, what changed against its own sums, and what it gets and when."""
     currency = plan.lot.currency
     total = shown(plan.total, currency, with_code=True)
-    lines = [styled(("Unit by unit", "bold underline"), f"  together {total} after parts")]
+    lines = [
+        styled(("Unit by unit", "bold underline"), f"  together {total} after parts"),
+        styled(("with this order's prices and days; the Lot reckons each unit by itself", "dim")),
+    ]
     for unit in plan.units:
         changed = unit.pile != unit.by_sums and not unit.by_hand
         told: list[Piece] = []
