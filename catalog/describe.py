@@ -267,8 +267,8 @@ def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
             ]
         else:
             readings.append(msgspec.structs.replace(answer, why=why))
-    least = min((option.left_over for option in readings), key=lambda pieces: len("".join(pieces)))
-    common_left = [piece for piece in least if all(any(piece in held for held in o.left_over) for o in readings)]
+    pieces = dict.fromkeys(piece for option in readings for piece in option.left_over)
+    common_left = [piece for piece in pieces if all(any(piece in held for held in o.left_over) for o in readings)]
     first = readings[0]
     return Reading(
         "ambiguous",
