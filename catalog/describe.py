@@ -267,8 +267,11 @@ def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:
             ]
         else:
             readings.append(msgspec.structs.replace(answer, why=why))
-    pieces = dict.fromkeys(piece for option in readings for piece in option.left_over)
-    common_left = [piece for piece in pieces if all(any(piece in held for held in o.left_over) for o in readings)]
+    shared = [
+        [piece for piece in option.left_over if all(any(piece in held for held in o.left_over) for o in readings)]
+        for option in readings
+    ]
+    common_left = max(shared, key=lambda pieces: len("".join(pieces)))
     first = readings[0]
     return Reading(
         "ambiguous",
