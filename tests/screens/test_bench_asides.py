@@ -2,7 +2,7 @@
 
 import pytest
 
-from triage.actions import asides, looks, lots, probing, settings, unit_view, units
+from triage.actions import asides, look_view, looks, lots, probing, settings, unit_view, units
 from triage.actions.lot_view import lot_view
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)])
@@ -66,7 +66,7 @@ def test_a_second_look_that_a_hazard_holds_back_is_not_spoken_of(unit):
     )
     assert unit_view.unit_view(bench, 1).look.check == "plays_outside"  # once more
     looks.hazard(bench, 1, "leaked_cells", "yes")
-    assert "plays_outside" not in {look.check for look in unit_view.other_looks(bench, 1)}
+    assert "plays_outside" not in {look.check for look in look_view.other_looks(bench, 1)}
     assert asides.aside_of(bench, 1).again == ""
 
 
@@ -77,7 +77,7 @@ async def test_a_function_that_may_have_read_bad_by_mistake_can_be_looked_at_aga
     bench = unit(*DOUBTED)
     question = bench.classes["turntable"].check("feet_look").question
     assert asides.aside_of(bench, 1).again == question
-    assert question in [look.question for look in unit_view.other_looks(bench, 1)]
+    assert question in [look.question for look in look_view.other_looks(bench, 1)]
     async with start("bench").run_test(size=size) as pilot:
         await settled(pilot)
         assert "bad by mistake?" in seen(pilot.app)
@@ -86,7 +86,7 @@ async def test_a_function_that_may_have_read_bad_by_mistake_can_be_looked_at_aga
         pilot.app.refresh_places()
         await settled(pilot)
         assert "bad by mistake?" not in seen(pilot.app)
-    assert question not in [look.question for look in unit_view.other_looks(bench, 1)]
+    assert question not in [look.question for look in look_view.other_looks(bench, 1)]
 
 
 @SIZES

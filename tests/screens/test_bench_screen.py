@@ -7,9 +7,10 @@ from textual.widgets import Input
 
 from triage import store
 from triage.actions import looks
+from triage.actions.look_view import told_apart
 from triage.actions.lots import new_lot
 from triage.actions.studies import study_of
-from triage.actions.unit_view import told_apart, unit_view
+from triage.actions.unit_view import unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
 from triage.screens.bench_ask import below_title, prompt_of

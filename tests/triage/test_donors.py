@@ -12,7 +12,20 @@ from catalog.sourcing import source
 from catalog.sourcing_data import Donor, Want
 from catalog.text import Refused
 from triage import lotplan, store
-from triage.actions import later, lifting, looks, lots, needs, ordering, plan_facts, planning, prices, unit_view, units
+from triage.actions import (
+    later,
+    lifting,
+    look_view,
+    looks,
+    lots,
+    needs,
+    ordering,
+    plan_facts,
+    planning,
+    prices,
+    unit_view,
+    units,
+)
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import donor_offers
@@ -74,7 +87,7 @@ def until_the_pickup(bench):
             continue
         if "pickup" in {part.part for part in needs.wanted_parts(bench) if part.unit == 1}:
             return
-        left = [view.look, *unit_view.other_looks(bench, 1)] if view.look else unit_view.other_looks(bench, 1)
+        left = [view.look, *look_view.other_looks(bench, 1)] if view.look else look_view.other_looks(bench, 1)
         check = bench.classes["disc_console"].check(left[0].check)
         looks.answer(bench, 1, check.id, "bad" if check.fails.get("pickup_worn", 0.0) >= 0.5 else "good")
         looked = True

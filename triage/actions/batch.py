@@ -11,9 +11,9 @@ import msgspec
 
 from catalog.text import Refused
 from triage import store
+from triage.actions.look_view import Look, look_of
 from triage.actions.lots import get_lot
 from triage.actions.studies import study_unit
-from triage.actions.unit_view import Look, look_of
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import Hazard
 from triage.lot import Unit

@@ -6,8 +6,8 @@ import msgspec
 
 from catalog.text import Refused, clean_line
 from triage import store
+from triage.actions.look_view import told_apart
 from triage.actions.studies import case_of_unit
-from triage.actions.unit_view import told_apart
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.lot import Happening
 from triage.own_faults import OwnFault, next_id, own_faults

@@ -167,7 +167,7 @@ def _next_form(found: Study, number: int) -> dict[str, Any]:
 
 
 def _look_form(found: Study, check_id: str) -> dict[str, Any]:
-    from triage.actions.unit_view import look_of  # noqa: PLC0415
+    from triage.actions.look_view import look_of  # noqa: PLC0415
 
     look = look_of(found, found.device_class.check(check_id))
     return {

@@ -15,10 +15,11 @@ from textual.widgets import Static
 
 from triage.actions import looks
 from triage.actions.asides import Aside, aside_of
+from triage.actions.look_view import Look, other_looks
 from triage.actions.lot_view import next_paying
 from triage.actions.lots import get_lot, list_lots
 from triage.actions.questions import question_now
-from triage.actions.unit_view import Done, Look, UnitView, other_looks, unit_view
+from triage.actions.unit_view import Done, UnitView, unit_view
 from triage.actions.units import list_units
 from triage.asking import Question
 from triage.bench_file import BenchFile

@@ -8,8 +8,9 @@ from typing import Literal
 import msgspec
 from textual.content import Content
 
+from triage.actions.look_view import Look
 from triage.actions.telling import judged
-from triage.actions.unit_view import Look, UnitView
+from triage.actions.unit_view import UnitView
 from triage.asking import Question
 from triage.device_classes.schema import Hazard
 from triage.lot import PILE_WORDS, Happening

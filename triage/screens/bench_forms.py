@@ -10,7 +10,8 @@ from textual.widget import Widget
 from catalog.text import Refused
 from triage.actions import looks
 from triage.actions.holding import InTheWay, in_the_way
-from triage.actions.unit_view import Done, Look, UnitView, told_apart
+from triage.actions.look_view import Look, told_apart
+from triage.actions.unit_view import Done, UnitView
 from triage.actions.using import used_for
 from triage.bench_file import BenchFile
 from triage.device_classes.schema import DeviceClass, Hazard
