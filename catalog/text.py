@@ -40,11 +40,6 @@ class Refused(ValueError):  # noqa: N818 - a refusal is an answer, not a malfunc
         self.problem = clean_line(problem)
         super().__init__(f"{self.where}: {self.problem}" if self.where else self.problem)
 
-    @property
-    def lines(self) -> tuple[str, ...]:
-        """Everything that is wrong, a line each."""
-        return (str(self),)
-
 
 class RefusedRows(Refused):
     """A list of which several rows are not accepted; `str()` gives the first and where the others are, in one line."""
@@ -59,12 +54,8 @@ class RefusedRows(Refused):
             rest = f" (and {more} more problem{'s' if more > 1 else ''}: {', '.join(places)}; nothing was taken over)"
         super().__init__(first.problem + rest, where=first.where)
         end = (f"and {untold} more problem{'s' if untold > 1 else ''} of this list",) if untold else ()
-        self._lines = (*map(str, (first, *others)), *end)
-
-    @property
-    def lines(self) -> tuple[str, ...]:
+        self.lines: tuple[str, ...] = (*map(str, (first, *others)), *end)
         """Everything that is wrong as far as it is told, a line each."""
-        return self._lines
 
 
 def _after(first: str, other: str) -> str:

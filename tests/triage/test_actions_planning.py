@@ -49,7 +49,7 @@ Heather Spares,H-9,square belt 200 mm inside circumference 1.2 mm,1,1,0.50,all_u
 
 
 @pytest.fixture(scope="module")
-def two_consoles(tmp_path_factory):
+def two_consoles(tmp_path_factory, until_repair):
     """A bench file with prices and two consoles whose repair is proposed; made once, copied for each test."""
     folder = tmp_path_factory.mktemp("two consoles")
     with BenchFile(folder / "bench.db", today=TODAY) as opened:
@@ -73,26 +73,6 @@ def bench(two_consoles, tmp_path):
     shutil.copy(two_consoles, tmp_path / "bench.db")
     with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
         yield opened
-
-
-def until_repair(bench, number):
-    """Answer what is asked as a unit with a slack tray belt would show it, until the repair is proposed."""
-    looked = False
-    for _ in range(60):
-        view = unit_view.unit_view(bench, number)
-        if view.ask_first is not None:
-            asked = view.ask_first
-            looks.hazard(bench, number, asked.id, "yes" if asked.expires and looked else "no")
-            if asked.expires and looked:
-                looks.release(bench, number, asked.id, asked.releases[0])
-            continue
-        if view.action == "repair":
-            return
-        check = bench.classes["disc_console"].check(view.look.check)
-        bad = check.fails.get("tray_belt", 0.0) >= 0.5
-        looks.answer(bench, number, check.id, "bad" if bad else "good")
-        looked = True
-    pytest.fail("no repair was ever proposed")
 
 
 def test_nothing_is_ordered_before_it_is_described(bench):

@@ -8,7 +8,7 @@ import pytest
 
 from catalog.text import Refused
 from triage import lotplan, store
-from triage.actions import later, looks, lots, needs, ordering, planning, prices, settings, unit_view, units
+from triage.actions import later, lots, needs, ordering, planning, prices, settings, units
 from triage.actions.lots import get_lot
 from triage.actions.order_timing import order_timing, verdict
 from triage.actions.plan_facts import gather
@@ -26,7 +26,7 @@ Heather Spares,H-1,{BELT},1,1,1.60,all_units,EUR
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
+def made(tmp_path_factory, until_repair):
     """Two disc consoles whose tray is stuck: the first looked through until its repair is proposed, the second not."""
     folder = tmp_path_factory.mktemp("timing")
     with BenchFile(folder / "bench.db", today=TODAY) as opened:
@@ -36,9 +36,7 @@ def made(tmp_path_factory):
         ):
             (folder / name).write_text(text, encoding="utf-8")
             take_in(opened, folder / name)
-        settings.change_person(
-            opened, day_cost_ratio=0.02
-        )  # a day of one costs 1.80, so that the decided does not wait
+        settings.change_person(opened, day_cost_ratio=0.02)  # a day costs 1.80: the decided does not wait
         lots.new_lot(opened, "box")
         units.add_units(opened, "2 disc console tray stuck")
         for number in (1, 2):
@@ -53,25 +51,6 @@ def bench(made, tmp_path):
     shutil.copy(made, tmp_path / "bench.db")
     with BenchFile(tmp_path / "bench.db", today=TODAY) as opened:
         yield opened
-
-
-def until_repair(bench, number):
-    """Answer as a unit with a slack tray belt would, until the repair is proposed."""
-    looked = False
-    for _ in range(60):
-        view = unit_view.unit_view(bench, number)
-        if view.ask_first is not None:
-            asked = view.ask_first
-            looks.hazard(bench, number, asked.id, "yes" if asked.expires and looked else "no")
-            if asked.expires and looked:
-                looks.release(bench, number, asked.id, asked.releases[0])
-            continue
-        if view.action == "repair":
-            return
-        check = bench.classes["disc_console"].check(view.look.check)
-        looks.answer(bench, number, check.id, "bad" if check.fails.get("tray_belt", 0.0) >= 0.5 else "good")
-        looked = True
-    pytest.fail("no repair was ever proposed")
 
 
 def test_a_likely_belt_rides_in_todays_parcel(bench):
