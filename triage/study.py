@@ -15,7 +15,7 @@ from triage.checks import NextAction, action_for
 from triage.device_classes.schema import Check, DeviceClass, Hazard, Lock
 from triage.diagnosis import Belief, Network, Situation, Worlds, believe_in, replay, worlds_in
 from triage.evidence import conditions_of, made_up_checks, state_of
-from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, may_look_again, named_unasked, unasked
+from triage.locks import FixedState, Means, UnitState, fixed_of, in_force, named_unasked, unasked
 from triage.lot import Happening, Unit
 from triage.network import known_faulty_of, network_of
 from triage.person import Person
@@ -215,19 +215,10 @@ def hazards_in_force(found: Study) -> tuple[Hazard, ...]:
 
 
 def questions_left(found: Study) -> Sequence[Check]:
-    """The checks that may be looked at now, best first, then those outside the money ranking, then second looks."""
+    """The checks that may be looked at now, best first, those outside the money ranking last."""
     if found.action is None:
         return ()
     shut = {entry.check for entry in found.action.locked}
     ranked = [entry.check for entry in found.action.ranking]
     rest = [check.id for check in found.device_class.checks if check.id not in shut and check.id not in ranked]
-    again = [
-        check.id for check in may_look_again(found.device_class, found.case.record) if _only_answered(found, check)
-    ]
-    return [found.device_class.check(check_id) for check_id in dict.fromkeys((*ranked, *rest, *again))]
-
-
-def _only_answered(found: Study, check: Check) -> bool:
-    """Whether nothing but its answer keeps a check from being offered."""
-    kinds = {entry.kind for entry in found.action.locked if entry.check == check.id} if found.action else set()
-    return kinds <= {"answered"}
+    return [found.device_class.check(check_id) for check_id in (*ranked, *rest)]
