@@ -105,6 +105,7 @@ async def test_a_unit_that_works_reads_fixed_only_when_nothing_more_is_to_be_loo
         await settled(pilot)
         shown = seen(pilot.app)
         assert "WORKS" in shown
+        assert "best FIX" not in shown  # it is called the same wherever it stands
         assert "FIXED" not in shown
         assert "It works; what hides in it may show here." in shown
         while unit_view.unit_view(bench, 1).action == "check":

@@ -54,7 +54,7 @@ def head(view: UnitView, lot_name: str, currency: str, width: int) -> Content:
     if view.unit.pile:
         pieces.append("   by hand")
     if best is not None and view.gap is not None:
-        ahead = f"   best {PILE_WORDS.get(best.kind, best.kind)} {shown(best.value, currency)}"
+        ahead = f"   best {_way(view, best.kind)} {shown(best.value, currency)}"
         if styled(*pieces, ahead).cell_length <= width:
             pieces.append(ahead)
     return styled(*pieces)
