@@ -28,7 +28,7 @@ from concurrent.futures import ProcessPoolExecutor
 import following
 import msgspec
 from quality import MINOR, OURS, POLICIES
-from simulated import Clairvoyant, at_first, looked_at, repaired, sale
+from simulated import MOST_FAULTS, Clairvoyant, at_first, looked_at, repaired, sale
 
 from triage.checks import NextAction, action_for
 from triage.device_classes.loader import load_classes
@@ -190,10 +190,13 @@ class Result(msgspec.Struct, frozen=True):
 
 
 def _clairvoyant(bench: Bench, seen: Worlds) -> float:
+    """Its mean over units of as many faults as the simulation draws; more would take it minutes to work out."""
     knows = Clairvoyant(bench.device_class, bench.worth, bench.rate)
+    few = seen.present.sum(axis=1) <= MOST_FAULTS
+    weight = seen.weight[few] / seen.weight[few].sum()
     return math.fsum(
-        float(weight) * knows.expected(frozenset(f for f, there in zip(seen.faults, row, strict=True) if there))
-        for weight, row in zip(seen.weight, seen.present, strict=True)
+        float(chance) * knows.expected(frozenset(f for f, there in zip(seen.faults, row, strict=True) if there))
+        for chance, row in zip(weight, seen.present[few], strict=True)
     )
 
 
