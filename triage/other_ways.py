@@ -53,9 +53,9 @@ class Ways:
         self._case = case
         self._seen = heaviest(worlds)
         plans = plans_for(case, self._seen)
-        menu = Menu(case, worlds.faults, plans)
-        self._money = menu.payoffs(self._seen, case_open=case.state.case_open)
-        self._opened = self._money if case.state.case_open else menu.payoffs(self._seen, case_open=True)
+        menu = Menu(case, self._seen, plans)
+        self._money = menu.payoffs(case_open=case.state.case_open)
+        self._opened = self._money if case.state.case_open else menu.payoffs(case_open=True)
         self._now = float(self._money.expected(self._seen.weight).max())
 
     @property

@@ -13,7 +13,7 @@ from triage.device_classes.schema import Check
 from triage.locks import Locked, good_since
 from triage.lookahead import Look, each_alone, look_ahead
 from triage.network import gates_of
-from triage.payoffs import Menu, Payoffs, explained, stays_bad
+from triage.payoffs import Menu, Payoffs, explained
 from triage.plans import Case, CureSet, Floats, Plan, SeenWorlds
 from triage.repair_orders import plans_for
 
@@ -68,8 +68,9 @@ def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int
     plans = plans_for(case, view)
     refundable = np.array([plan.no_repair for plan in plans])
     dues = _dues(case)
-    cached = _cached_values(case, view, plans)
-    looks = {check.id: _look(case, view, check) for check in _open_looks(case, locked)}
+    menu = Menu(case, view, plans)
+    cached = _cached_values(case, menu)
+    looks = {check.id: _look(case, view, menu, check) for check in _open_looks(case, locked)}
     by_id = {check_id: case.device_class.check(check_id) for check_id in looks}
     money = cached(NOTHING).expected(view.weight)
     now = int(money.argmax())
@@ -180,7 +181,7 @@ def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
             del looks[check_id]
 
 
-def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
+def _look(case: Case, worlds: SeenWorlds, menu: Menu, check: Check) -> Look:
     dues = {check.setup} if check.setup else set()
     dues |= {CASE_DUE} if check.state == "opened" else set()
     dues |= {SAFETY_DUE} if check.powered and case.device_class.mains and case.safety_due else set()
@@ -188,7 +189,7 @@ def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
     bad = worlds.bad_chance(check.id)
     return Look(
         bad=bad,
-        passing=_passing(case, worlds, check, bad) if tests else None,
+        passing=_passing(worlds, menu, check, bad) if tests else None,
         cost=case.rate * check.minutes,
         dues=frozenset(dues),
         refund=case.rate * check.minutes if tests and not good_since(check, case.record) else 0.0,
@@ -196,12 +197,12 @@ def _look(case: Case, worlds: SeenWorlds, check: Check) -> Look:
     )
 
 
-def _passing(case: Case, worlds: SeenWorlds, check: Check, bad: Floats) -> Floats:
+def _passing(worlds: SeenWorlds, menu: Menu, check: Check, bad: Floats) -> Floats:
     """float64[w]; what a bad answer of a function leaves of the chance that the whole test is passed in the end.
 
     Where a listed fault explains it that is everything: curing the fault brings the function back.
     """
-    fails = stays_bad(case, worlds, check)
+    fails = menu.stays_bad(check)
     unexplained = ~explained(worlds, check) & (bad > 0.0) & (fails < 1.0)
     left = np.ones(len(bad))
     left[unexplained] = np.maximum(0.0, 1.0 - fails[unexplained] / bad[unexplained]) / (1.0 - fails[unexplained])
@@ -220,16 +221,15 @@ def _gated(
     return msgspec.structs.replace(looks[check_id], gate=gate)
 
 
-def _cached_values(case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> Callable[[Meanwhile], Payoffs]:
+def _cached_values(case: Case, menu: Menu) -> Callable[[Meanwhile], Payoffs]:
     """Plan values by what looks have changed meanwhile, each worked out once."""
-    menu = Menu(case, worlds.faults, plans)
     known: dict[Meanwhile, Payoffs] = {}
 
     def values(meanwhile: Meanwhile) -> Payoffs:
         cured_already, opened = meanwhile
         key = (cured_already, opened or case.state.case_open)
         if key not in known:
-            known[key] = menu.payoffs(worlds, cured_already, case_open=key[1])
+            known[key] = menu.payoffs(cured_already, case_open=key[1])
         return known[key]
 
     return values

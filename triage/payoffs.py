@@ -7,7 +7,8 @@ chance cured x net working + rest x net as it stands after - parts - minutes - r
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
+from functools import cached_property
 
 import msgspec
 import numpy as np
@@ -58,22 +59,24 @@ class Payoffs(msgspec.Struct, frozen=True):
 class Menu:
     """The plans of a case laid out side by side; they are priced by what looks have changed meanwhile."""
 
-    def __init__(self, case: Case, faults: Sequence[str], plans: Sequence[Plan]) -> None:
+    def __init__(self, case: Case, worlds: SeenWorlds, plans: Sequence[Plan]) -> None:
         self._case = case
+        self._worlds = worlds
         self._plans = plans
         self._fixes = np.array([place for place, plan in enumerate(plans) if plan.branch == "fix"], dtype=np.intp)
-        self._tries = Tries(case, faults, [plans[place].tries for place in self._fixes])
+        self._tries = Tries(case, worlds.faults, [plans[place].tries for place in self._fixes])
+        self._stays: dict[str, Floats] = {}
 
-    def payoffs(self, worlds: SeenWorlds, cured_already: Collection[str] = (), *, case_open: bool) -> Payoffs:
+    def payoffs(self, cured_already: Collection[str] = (), *, case_open: bool) -> Payoffs:
         """Expected money of each plan in each world, minor units.
 
         `cured_already` names faults that one more try has been made on meanwhile, such as by a check that cures them.
         In most worlds something is there that no plan repairs: they are all worth the same.
         """
-        case, worth = self._case, self._case.worth
+        case, worth, worlds = self._case, self._case.worth, self._worlds
         near = np.arange(len(worlds.weight)) if worth.parts else self._tries.within_reach(worlds, cured_already)
         at_hand = worlds.at(near)
-        chance = self._tries.cured(at_hand, cured_already)
+        chance = self._tries.cured(at_hand, self._passes[near], cured_already)
         rest, gain = np.empty(len(self._plans)), np.zeros((chance.shape[1], len(self._plans)))
         rest[self._fixes], gain[:, self._fixes] = self._tries.money(
             case_open=case_open, tests_again=bool(cured_already)
@@ -92,6 +95,16 @@ class Menu:
             elif plan.branch != "fix":
                 rest[place] = others[plan.branch]
         return Payoffs(near, chance, gain, rest, untested)
+
+    @cached_property
+    def _passes(self) -> Floats:
+        return passes(self._case, self._worlds, self.stays_bad)
+
+    def stays_bad(self, check: Check) -> Floats:
+        """What the function of that name says of the worlds, worked out once."""
+        if check.id not in self._stays:
+            self._stays[check.id] = stays_bad(self._case, self._worlds, check)
+        return self._stays[check.id]
 
 
 class Tries:
@@ -138,13 +151,16 @@ class Tries:
         rows: NDArray[np.intp] = np.flatnonzero(missed.min(axis=1) == 0.0)
         return rows
 
-    def cured(self, worlds: SeenWorlds, cured_already: Collection[str] = ()) -> Floats:
-        """float64[w, beginnings]; chance that the unit works after all the tries of a beginning, in each world."""
+    def cured(self, worlds: SeenWorlds, passes: Floats, cured_already: Collection[str] = ()) -> Floats:
+        """float64[w, beginnings]; chance that the unit works after all the tries of a beginning, in each world.
+
+        `passes` is what the function of that name says of the worlds.
+        """
         touched = self._touched.copy()
         for fault in cured_already:
             touched[:, self._place[fault]] += 1.0
         helped = 1.0 - self._failure[:, None] ** touched.T
-        chance: Floats = np.repeat(_passes(self._case, worlds)[:, None], len(touched), axis=1)
+        chance: Floats = np.repeat(passes[:, None], len(touched), axis=1)
         for place, line in enumerate(helped):  # few faults are there in a world: quicker than the sum of logarithms
             chance[worlds.present[:, place]] *= line
         if self._case.reads_bad and not cured_already:
@@ -234,16 +250,16 @@ def _first(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return first
 
 
-def _passes(case: Case, worlds: SeenWorlds) -> Floats:
+def passes(case: Case, worlds: SeenWorlds, stays: Callable[[Check], Floats] | None = None) -> Floats:
     """float64[w]; chance that the whole-function test is passed once the listed faults are cured.
 
     What is not listed, and misreadings, make a test fail however good the repair; a function that was good since the
-    last work is not in doubt.
+    last work is not in doubt. `stays` says `stays_bad` of a function where that is known already.
     """
     chance = np.zeros(len(worlds.weight)) if case.unfixable else np.ones(len(worlds.weight))
     for check in case.functions:
         if not good_since(check, case.record):
-            chance = chance * (1.0 - stays_bad(case, worlds, check))
+            chance = chance * (1.0 - (stays(check) if stays else stays_bad(case, worlds, check)))
     return chance
 
 

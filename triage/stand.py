@@ -10,7 +10,7 @@ import msgspec
 
 from triage.branches import AsIs, Branch, Decision, DonorPart, PartOut, decide
 from triage.device_classes.schema import DeviceClass
-from triage.payoffs import Tries, part_good
+from triage.payoffs import Tries, part_good, passes
 from triage.plans import Case, CureSet, SeenWorlds
 from triage.repair_orders import by_chance
 
@@ -67,7 +67,7 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
 def _best_of(case: Case, worlds: SeenWorlds, sets: Sequence[CureSet]) -> tuple[CureSet, float, float]:
     tries = Tries(case, worlds.faults, [(cures,) if cures else () for cures in sets])
     near = worlds.at(tries.within_reach(worlds))
-    cured = near.weight @ tries.cured(near)
+    cured = near.weight @ tries.cured(near, passes(case, near))
     rest, gain = tries.money(case_open=case.state.case_open)
     values = rest + cured @ gain
     best = int(values.argmax())

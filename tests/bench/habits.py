@@ -60,8 +60,8 @@ class Sums:
 
     def money(self, worlds: SeenWorlds, locked: Sequence[Locked]) -> tuple[Payoffs, Outlook]:
         """The money of every plan, and the best plan with what each look gains by itself."""
-        menu = Menu(self.case, self.view.faults, plans_for(self.case, self.view))
-        payoffs = menu.payoffs(self.view, case_open=self.case.state.case_open)
+        menu = Menu(self.case, self.view, plans_for(self.case, self.view))
+        payoffs = menu.payoffs(case_open=self.case.state.case_open)
         return payoffs, outlook(self.case, worlds, locked, depth=0)
 
     @property

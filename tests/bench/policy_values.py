@@ -143,7 +143,7 @@ class Forest:
         bench = self._bench
         case = case_of(bench.device_class, bench.worth, rate=bench.rate, state=state, means=bench.means)
         view = heaviest(seen)
-        money = Menu(case, view.faults, plans_for(case, view)).payoffs(view, case_open=state.case_open)
+        money = Menu(case, view, plans_for(case, view)).payoffs(case_open=state.case_open)
         return Node("not followed", float(money.expected(view.weight).max()), 0.0, 0.0, left=1.0)
 
 

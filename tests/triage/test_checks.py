@@ -15,7 +15,7 @@ from triage.diagnosis import Answered, Reading, Repaired, worlds
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, fixed_state, locked_checks, record_of
 from triage.network import network_of
 from triage.outlook import Ranked, heaviest, in_order, outlook, small_change
-from triage.payoffs import Menu, Tries
+from triage.payoffs import Menu, Tries, passes
 from triage.plans import Plan, case_of
 from triage.repair_orders import plans_for
 from triage.stand import best_cure_set, good_chance, stand
@@ -84,7 +84,7 @@ def _next(device_class, *events, rate=20.0, worth=None, means=None, **state):
 
 
 def _payoffs(case, seen, plan):
-    return Menu(case, seen.faults, [plan]).payoffs(seen, case_open=case.state.case_open)
+    return Menu(case, seen, [plan]).payoffs(case_open=case.state.case_open)
 
 
 def _whys(action):
@@ -321,7 +321,7 @@ def stays_bad(check, there=(), times=2, *, said_bad=False):
 
 def chance_after(case, seen, cures):
     tries = Tries(case, seen.faults, [(cures,)])
-    return float(seen.weight @ tries.of(tries.cured(seen))[:, 0])
+    return float(seen.weight @ tries.of(tries.cured(seen, passes(case, seen)))[:, 0])
 
 
 def stand_value(case, seen, cures):
@@ -387,8 +387,8 @@ def test_deeper_looking_never_expects_less(console):
 
 def test_looks_that_make_room_for_others_never_lower_what_is_expected(monkeypatch):
     best = []
-    for passes in (1, 2, 3):
-        monkeypatch.setattr("triage.outlook.PASSES", passes)
+    for often in (1, 2, 3):
+        monkeypatch.setattr("triage.outlook.PASSES", often)
         gains = []
         for device_class in (load_classes()[name] for name in ("cassette_player", "radio_cassette", "small_amp")):
             seen = worlds(network_of(device_class, known_faulty=0.9), (), 1e-3)
@@ -508,7 +508,7 @@ def test_a_function_that_reads_bad_is_not_tested_until_it_happens_to_read_good()
     case = case_of(device_class, worth, rate=20.0, state=UnitState(seen))
     view = heaviest(worlds(network_of(device_class, known_faulty=0.9), seen, 1e-3))
     tries = Tries(case, view.faults, [(), ((),), (("out_mute",),)])
-    cured = tries.of(tries.cured(view))
+    cured = tries.of(tries.cured(view, passes(case, view)))
     assert cured.max(axis=0)[:2].tolist() == [0.0, 0.0]
     assert (view.weight @ cured)[2] > 0.3
 

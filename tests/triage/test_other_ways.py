@@ -34,7 +34,7 @@ def laid_out(name, *events, rate=5.0, tools=("screwdriver", "iron", "meter")):
 def money_by_world(case, seen):
     """float64[plans, worlds], each world by itself."""
     plans = plans_for(case, seen)
-    payoffs = Menu(case, seen.faults, plans).payoffs(seen, case_open=case.state.case_open)
+    payoffs = Menu(case, seen, plans).payoffs(case_open=case.state.case_open)
     return payoffs.expected(np.eye(len(seen.weight))).T
 
 
