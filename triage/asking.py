@@ -182,7 +182,7 @@ def _would_tell(found: Study, lock: LockKind) -> Iterator[Check]:
             and check.money
             and check.fails.get(suspect, 0.0) >= SPEAKS
             and check.id not in found.case.record.said
-            and not {check.id, check.function} & found.state.does_not_apply
+            and check.id not in found.state.does_not_apply
             and gate_is_open(check, found.case.record.latest)
             and at_best > found.facts.rate * check_minutes(found.case, check)
         ):

@@ -19,7 +19,6 @@ from triage.locks import (
     Record,
     UnitState,
     fixed_of,
-    function_checks,
     gate_is_open,
     good_since,
     locked_checks,
@@ -130,7 +129,7 @@ class _Choice:
         since = {name: said.word for name, said in record.said.items() if said.index > time}
         if any(since.get(name) == "bad" for name in path):
             return None
-        functions = function_checks(self._case.device_class, self._case.state.does_not_apply)
+        functions = self._case.functions
         ready = {
             way[0].id: way[0]
             for check in concerned
@@ -146,7 +145,7 @@ class _Choice:
     def _retest_locked(self) -> str:
         """What is to be done before any function can be tested after the repair; empty where one can, or was."""
         time, _ = self._last_repairs()
-        tests = {check.id: check for check in function_checks(self._case.device_class)}
+        tests = {check.id: check for check in self._case.functions}
         held = [entry for entry in self._locked if entry.check in tests and entry.kind == "safety"]
         if self._case.unfixable or not held or any(said.index > time for said in self._case.record.said.values()):
             return ""
@@ -227,7 +226,7 @@ class _Choice:
         if case.state.missing:
             lifted = ", ".join(case.device_class.part(part_id).name for part_id in case.state.missing)
             return self._stop(f"best branch now is fix, {self._written()}, but first put back: {lifted}")
-        due = [check for check in function_checks(case.device_class, case.state.does_not_apply) if self._is_due(check)]
+        due = [check for check in case.functions if self._is_due(check)]
         open_now = [check for check in due if check in self._offered]
         if open_now:
             check = min(open_now, key=lambda entry: (entry.state == "opened", entry.minutes))

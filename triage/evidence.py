@@ -11,6 +11,7 @@ from typing import Literal
 import msgspec
 
 from catalog.text import Refused
+from triage.absent import absent_looks
 from triage.device_classes.schema import Check, DeviceClass, ReadingLimits
 from triage.diagnosis import Answered, Event, Likelihood, Meter, Reading, Reads, Repaired, likelihood_of
 from triage.diagnosis.network import Check as NetworkCheck
@@ -117,7 +118,6 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
     hazards: set[str] = set()
     confirmed: dict[str, set[str]] = {}
     answered: set[str] = set()
-    skipped: set[str] = set()
     setups: set[str] = set()
     checks = {check.id: check for check in device_class.checks}
     expiring = {hazard.id: hazard.unless for hazard in device_class.hazards if hazard.expires == "powered"}
@@ -142,7 +142,6 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
             confirmed.setdefault(item.subject, set()).add(item.answer)
             recharged.discard(item.subject)
         elif item.kind in {"answer", "reading", "probe", "swap"}:
-            (skipped.add if item.answer == "does_not_apply" else skipped.discard)(item.subject)
             check = _looked(device_class, checks, item)
             if check is None or item.answer in {"not_tested", "does_not_apply"}:
                 continue
@@ -163,7 +162,7 @@ def state_of(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happeni
         named=hazards_named(device_class, (unit.typed, unit.note, *_notes(happenings))),
         cleared=frozenset(answered - hazards),
         confirmed={name: frozenset(actions) for name, actions in confirmed.items()},
-        does_not_apply=frozenset(skipped),
+        does_not_apply=absent_looks(happenings),
         missing=missing,
         put_back=put_back,
     )

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from triage.absent import absent_looks, without_absent
 from triage.device_classes.schema import DeviceClass
 from triage.diagnosis import Answered, Event, Reading, replay
 from triage.evidence import events_of, made_up_checks
@@ -50,6 +51,7 @@ def closed_unit(device_class: DeviceClass, unit: Unit, happenings: Sequence[Happ
     faults = finding_of(device_class, happenings)
     if faults is None:
         return None
+    device_class = without_absent(device_class, absent_looks(happenings))
     events = events_of(device_class, unit, happenings)
     history = replay(network_of(device_class, more=made_up_checks(device_class, happenings)), events)
     listed = {check.id for check in device_class.checks}

@@ -42,7 +42,7 @@ class UnitState(msgspec.Struct, frozen=True):
     confirmed: dict[str, frozenset[str]] = {}
     """Hazard id to the releases that were confirmed, in the words of the class."""
     does_not_apply: frozenset[str] = frozenset()
-    """Checks or functions that the person said this unit does not have."""
+    """Checks that the person said do not apply to this unit."""
     missing: dict[str, int] = {}
     """Part id to the pieces that were lifted out of the unit and not put back."""
     put_back: int = -1
@@ -201,9 +201,7 @@ def fixed_state(
 
 def function_checks(device_class: DeviceClass, does_not_apply: frozenset[str] = frozenset()) -> tuple[Check, ...]:
     """The checks of the whole-function test that apply."""
-    return tuple(
-        check for check in device_class.checks if check.function and not {check.id, check.function} & does_not_apply
-    )
+    return tuple(check for check in device_class.checks if check.function and check.id not in does_not_apply)
 
 
 def good_since(check: Check, record: Record) -> bool:
@@ -350,7 +348,7 @@ def _why_locked(
         ("safety", _held(device_class, state, check.held_by())),
         ("training", f"needs training for {TRAINING[check.permission or 'tube']}, not stated" if untrained else ""),
         ("tool", f"needs a tool you do not have: {', '.join(map(_in_words, missing))}" if missing else ""),
-        ("none_here", "does not apply to this unit" if {check.id, check.function} & state.does_not_apply else ""),
+        ("none_here", "does not apply to this unit" if check.id in state.does_not_apply else ""),
         (
             "answered",
             _ANSWERED.get(said.word, "answered already") if said and _is_settled(check, said, record) else "",

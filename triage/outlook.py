@@ -185,7 +185,7 @@ def _look(case: Case, worlds: SeenWorlds, menu: Menu, check: Check) -> Look:
     dues = {check.setup} if check.setup else set()
     dues |= {CASE_DUE} if check.state == "opened" else set()
     dues |= {SAFETY_DUE} if check.powered and case.device_class.mains and case.safety_due else set()
-    tests = check.function and not check.cures and not {check.id, check.function} & case.state.does_not_apply
+    tests = check.function and not check.cures and check.id not in case.state.does_not_apply
     bad = worlds.bad_chance(check.id)
     return Look(
         bad=bad,

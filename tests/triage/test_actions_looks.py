@@ -331,3 +331,29 @@ def test_another_class_asks_its_hazards_anew(bench):
     assert not found.state.cleared
     with pytest.raises(Refused, match="say first"):
         looks.case(bench, 2, "opened")
+
+
+def test_a_look_that_does_not_apply_keeps_nothing_waiting(tmp_path, nothing_hazardous):
+    with BenchFile(tmp_path / "amps.db", today=TODAY) as bench:
+        lots.new_lot(bench, "box")
+        units.add_units(bench, "amp")
+        nothing_hazardous(bench)
+        looks.answer(bench, 1, "relay_click", "x")  # it has no relay
+        looks.answer(bench, 1, "sound", "n")
+        dark = study_of(bench, 1)
+        assert len(dark.belief.ignored) == 1  # it still waits for what the relay waited for
+        looks.answer(bench, 1, "light", "y")
+        looks.answer(bench, 1, "sound", "n")
+        assert study_of(bench, 1).belief.present["volume"] > 1.5 * dark.belief.present["volume"]
+        looks.answer(bench, 1, "relay_click", "4")  # it has one after all, and that clicks
+        waiting = {entry.check for entry in study_of(bench, 1).action.locked if entry.by_gate}
+        assert "vol_sweep" not in waiting
+
+
+def test_a_look_of_the_name_of_a_function_is_not_the_function(tmp_path, nothing_hazardous):
+    with BenchFile(tmp_path / "players.db", today=TODAY) as bench:
+        lots.new_lot(bench, "box")
+        units.add_units(bench, "cassette player")
+        nothing_hazardous(bench)
+        looks.answer(bench, 1, "speed", "x")  # no tone tape; the ear still judges
+        assert "speed" in study_of(bench, 1).fixed.untested

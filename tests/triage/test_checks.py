@@ -145,7 +145,7 @@ def test_an_answer_is_asked_again_only_when_something_changed(console):
 
 
 def test_what_does_not_apply_is_neither_asked_nor_needed(console):
-    skipped = frozenset({"picture"})
+    skipped = frozenset({"picture", "boot"})
     assert (
         _whys(_next(console, Answered("led", "good"), does_not_apply=skipped))["boot"] == "does not apply to this unit"
     )

@@ -125,3 +125,15 @@ def test_answers_that_cannot_all_be_right_are_refused():
     sure = {**CONSOLE, "checks": [{"id": "LED", "leak": 0.0, "fails": {}, "minutes": 1, "flip": 0.0}]}
     with pytest.raises(Refused, match="cannot all be right"):
         answer({"class": sure, "events": [{"check": "LED", "answer": "bad"}]})
+
+
+def test_what_does_not_apply_is_a_check_or_a_function_and_keeps_nothing_waiting():
+    case = {"id": "a", "class": "small_amp", "events": [{"check": "light", "answer": "good"}]}
+    waits = {entry["check"] for entry in answer(case)["locked"] if "relay_click" in entry["why"]}
+    assert {"sound", "hum"} <= waits
+    for named in ("relay_click", "protect"):
+        locked = {entry["check"]: entry["why"] for entry in answer({**case, "does_not_apply": [named]})["locked"]}
+        assert locked["relay_click"] == "does not apply to this unit"
+        assert not {"sound", "hum"} & locked.keys()
+    with pytest.raises(Refused, match="no check and no function 'relais'"):
+        answer({**case, "does_not_apply": ["relais"]})

@@ -7,6 +7,7 @@ import msgspec
 from catalog.money import digits
 from catalog.text import Refused
 from triage import store
+from triage.absent import absent_looks, without_absent
 from triage.actions.learned import learned_class
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
@@ -79,7 +80,8 @@ def _facts(bench: BenchFile, unit: Unit) -> tuple[DeviceClass, Facts]:
         day_fall=store.price_fall(bench.database, unit.lot) / 7,
         lot_minute=store.lot_minutes(settings).get(unit.lot, 0.0),
     )
-    return with_own_faults(device_class, happenings, minor), facts
+    applying = without_absent(device_class, absent_looks(happenings))
+    return with_own_faults(applying, happenings, minor), facts
 
 
 def class_of_unit(bench: BenchFile, unit: Unit) -> DeviceClass | None:

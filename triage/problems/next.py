@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import msgspec
 
 from catalog.text import Refused, clean_line
+from triage.absent import without_absent
 from triage.checks import next_action
 from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
@@ -115,6 +116,7 @@ class NextCase(_Form, frozen=True, kw_only=True, rename={"device_class": "class"
     case_open: bool | None = None
     """Without it, open once anything inside was looked at or repaired."""
     does_not_apply: tuple[str, ...] = ()
+    """Checks that this unit does not have; a function stands for all of its checks."""
 
 
 def answer(case: Mapping[str, Any]) -> dict[str, Any]:
@@ -137,9 +139,11 @@ def _found(case: bytes) -> dict[str, Any]:
     """The answer to a case without its name; of many simulated units the first answers are the same again and again."""
     form = msgspec.json.decode(case, type=NextCase)
     device_class = _class(form.device_class, form.money)
+    absent = _absent(device_class, form.does_not_apply)
+    device_class = without_absent(device_class, absent)
     events = (*reported_events(device_class, form.symptoms), *_events(device_class, form.events))
     network = network_of(device_class, known_faulty=form.known_faulty, conditions=form.conditions)
-    state = _state(device_class, form, events)
+    state = _state(device_class, form, events, absent)
     chosen = next_action(
         device_class,
         worlds(network, events, LOSS),
@@ -251,7 +255,18 @@ def _worth(device_class: DeviceClass, money: MoneyForm) -> Worth:
     )
 
 
-def _state(device_class: DeviceClass, form: NextCase, events: tuple[Event, ...]) -> UnitState:
+def _absent(device_class: DeviceClass, names: tuple[str, ...]) -> frozenset[str]:
+    """The checks that do not apply; the name of a function stands for all of its checks."""
+    absent: set[str] = set()
+    for name in names:
+        named = {check.id for check in device_class.checks if name in {check.id, check.function}}
+        if not named:
+            raise Refused(f"class {device_class.id} has no check and no function {name!r}", where="does_not_apply")
+        absent |= {name} if any(check.id == name for check in device_class.checks) else named
+    return frozenset(absent)
+
+
+def _state(device_class: DeviceClass, form: NextCase, events: tuple[Event, ...], absent: frozenset[str]) -> UnitState:
     hazards = {hazard.id for hazard in device_class.hazards}
     for where, names in (("hazards", form.hazards), ("confirmed", form.confirmed)):
         for name in names:
@@ -267,5 +282,5 @@ def _state(device_class: DeviceClass, form: NextCase, events: tuple[Event, ...])
         hazards=frozenset(name for name, said in form.hazards.items() if said == "yes"),
         cleared=frozenset(name for name, said in form.hazards.items() if said == "no"),
         confirmed={name: frozenset(actions) for name, actions in form.confirmed.items()},
-        does_not_apply=frozenset(form.does_not_apply),
+        does_not_apply=absent,
     )
