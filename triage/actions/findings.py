@@ -45,7 +45,7 @@ class LearnedView(msgspec.Struct, frozen=True):
             return (*lines, "no forecast can be scored yet: it is kept at the first repair, and scored by the finding")
         found = self.score
         error = f"mean squared error {found.brier:.3f}, before any look {found.base:.3f}"
-        lines.append(f"forecasts of {found.units} units: {error}")
+        lines.append(f"forecasts of {found.units} unit{'s' if found.units != 1 else ''}: {error}")
         if not found.enough:
             lines.append(f"too few to judge by: {forecasts.ENOUGH} are wanted")
             return tuple(lines)
