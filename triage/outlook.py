@@ -65,12 +65,13 @@ def heaviest(worlds: SeenWorlds, most: int = MOST_WORLDS) -> SeenWorlds:
 def outlook(case: Case, worlds: SeenWorlds, locked: Sequence[Locked], depth: int = DEPTH) -> Outlook:
     """Compare every offered check with stopping now, looking `depth` answers ahead."""
     view = heaviest(worlds)
-    plans = plans_for(case, view)
+    open_looks = _open_looks(case, locked)
+    plans = plans_for(case, view, seen_out=_seen_out(case, open_looks))
     refundable = np.array([plan.no_repair for plan in plans])
     dues = _dues(case)
     menu = Menu(case, view, plans)
     cached = _cached_values(case, menu)
-    looks = {check.id: _look(case, view, menu, check) for check in _open_looks(case, locked)}
+    looks = {check.id: _look(case, view, menu, check) for check in open_looks}
     by_id = {check_id: case.device_class.check(check_id) for check_id in looks}
     money = cached(NOTHING).expected(view.weight)
     now = int(money.argmax())
@@ -179,6 +180,13 @@ def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
             return list(looks.values())
         for check_id in lost:
             del looks[check_id]
+
+
+def _seen_out(case: Case, open_looks: Sequence[Check]) -> bool:
+    """Whether all that this person can test reads good and something is left that they cannot test."""
+    due = [check for check in case.functions if not good_since(check, case.record)]
+    reads_bad = any(case.record.bad_in_a_row.get(check.id) for check in case.functions)
+    return bool(due) and not reads_bad and not any(check in due for check in open_looks)
 
 
 def _look(case: Case, worlds: SeenWorlds, menu: Menu, check: Check) -> Look:

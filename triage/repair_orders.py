@@ -20,8 +20,12 @@ from triage.worth import bill_of
 CASE: Final = "case"
 
 
-def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
-    """The plans to compare: the branches without a repair, then every list of tries, each once."""
+def plans_for(case: Case, worlds: SeenWorlds, *, seen_out: bool = False) -> tuple[Plan, ...]:
+    """The plans to compare: the branches without a repair, then every list of tries, each once.
+
+    `seen_out`: all that can be tested reads good, so whether it still fails would not be seen, and no second try is
+    reckoned with. Otherwise a cheap repair of what is hardly there would pass for a test of the rest.
+    """
     others: list[BranchKind] = ["as_is", "part_out", *(fix.kind for fix in case.worth.others)]
     likely = by_chance(case, worlds)
     chance = dict(zip(worlds.faults, (float(value) for value in worlds.weight @ worlds.present), strict=True))
@@ -38,7 +42,8 @@ def plans_for(case: Case, worlds: SeenWorlds) -> tuple[Plan, ...]:
             *_whole_sets(case, worlds),
         )
     )
-    return (*(Plan(branch) for branch in others), *(Plan("fix", entry) for entry in tries))
+    listed = [entry for entry in tries if len(entry) <= 1] if seen_out else tries
+    return (*(Plan(branch) for branch in others), *(Plan("fix", entry) for entry in listed))
 
 
 def by_chance(case: Case, worlds: SeenWorlds) -> tuple[str, ...]:

@@ -628,3 +628,12 @@ def test_a_caution_that_asks_for_a_tool_is_tied_to_it(built_in: DeviceClass) -> 
         for word, tool in TIED.items():
             if word in check.caution.lower():
                 assert tool in check.tools or ": s, not now" in check.caution, (check.id, check.caution)
+
+
+@pytest.mark.parametrize("class_id", sorted(load_classes()))
+def test_the_whole_function_test_takes_no_tool_and_no_training(class_id):
+    for check in load_classes()[class_id].checks:
+        if check.function:
+            assert not check.tools, check.id
+            assert check.permission is None, check.id
+            assert check.state == "closed", check.id

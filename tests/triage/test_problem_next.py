@@ -137,3 +137,38 @@ def test_what_does_not_apply_is_a_check_or_a_function_and_keeps_nothing_waiting(
         assert not {"sound", "hum"} & locked.keys()
     with pytest.raises(Refused, match="no check and no function 'relais'"):
         answer({**case, "does_not_apply": ["relais"]})
+
+
+UNHEARD = {
+    "id": "unheard",
+    "class": {
+        "id": "set",
+        "working": 80.0,
+        "as_is_ratio": 0.25,
+        "part_out_ratio": 0.3,
+        "open_minutes": 6.0,
+        "parts": [{"id": "dear", "typical_cost": 20.0}, {"id": "cheap", "typical_cost": 0.5}],
+        "faults": [
+            {"id": "P", "prior": 0.3, "needs": ["dear"], "minutes": 20, "success": 0.9},
+            {"id": "D", "prior": 0.05, "needs": ["cheap"], "minutes": 2, "success": 0.9},
+        ],
+        "functions": [{"id": "power", "name": "power"}, {"id": "sound", "name": "sound"}],
+        "checks": [
+            {"id": "LED", "leak": 0.02, "fails": {"D": 0.9}, "minutes": 1, "function": "power"},
+            {"id": "LEVEL", "leak": 0.02, "fails": {"P": 0.9}, "minutes": 2, "tools": ["scope"], "function": "sound"},
+        ],
+    },
+    "events": [{"check": "LED", "answer": "good"}],
+    "tools": [],
+}
+
+
+@pytest.mark.parametrize("minute", [0, 5, 20])
+def test_a_cheap_repair_is_no_test_of_what_cannot_be_tested(minute):
+    found = answer({**UNHEARD, "minute_cost_cents": minute})  # D is there once in 180
+    assert (found["action"], found["faults"]) == ("stop", [])
+    assert "cannot be shown to work: sound" in found["reason"]
+    owned = answer({**UNHEARD, "minute_cost_cents": minute, "tools": ["scope"]})
+    assert (owned["action"], owned["check"]) == ("check", "LEVEL")
+    bad = [*UNHEARD["events"], {"check": "LED", "answer": "bad"}, {"check": "LED", "answer": "bad"}]
+    assert answer({**UNHEARD, "minute_cost_cents": minute, "events": bad})["faults"] == ["D"]
