@@ -172,3 +172,24 @@ def test_a_cheap_repair_is_no_test_of_what_cannot_be_tested(minute):
     assert (owned["action"], owned["check"]) == ("check", "LEVEL")
     bad = [*UNHEARD["events"], {"check": "LED", "answer": "bad"}, {"check": "LED", "answer": "bad"}]
     assert answer({**UNHEARD, "minute_cost_cents": minute, "events": bad})["faults"] == ["D"]
+
+
+TANGLED = """
+    power_on+ tray? picture+ clock_hold- clock_hold+ disc_read- fan_look+ pads+ sound+ known_lead+
+    sled_hand- lens_retest? tray+ disc_spin- clock_hold+ heat_run+ mem_save? power_on+ spindle_turn-
+    !spindle_motor disc_spin- mem_save+ spindle_turn+ !sled_gear tray+ lens_retest- sled_hand-
+    !pickup_worn disc_spin+ lens_retest? tray- !tray_belt tray+ power_on+ sound- av_wiggle+ sound+
+    heat_run- paste_look. heat_run- !thermal_dry heat_run+ power_on-
+"""
+"""A long evening with a disc console whose answers hardly go together: + good, - bad, ? can't tell, ! repaired."""
+
+
+def test_answers_that_tie_too_many_faults_still_get_advice():
+    words = {"+": "good", "-": "bad", "?": "cant_tell", ".": "not_tested"}
+    events = [
+        {"repair": [word[1:]]} if word.startswith("!") else {"check": word[:-1], "answer": words[word[-1]]}
+        for word in TANGLED.split()
+    ]
+    found = answer({"class": "disc_console", "events": events, "known_faulty": 0.9, "does_not_apply": ["disc_read"]})
+    assert found["reason"]
+    assert found["action"] in {"check", "repair", "stop"}

@@ -22,6 +22,11 @@ _FIRST_THRESHOLD = 3e-3
 """Weight, as a share of what may be left out, down to which worlds are looked for first (measured on the classes)."""
 _LEAST_THRESHOLD = 1e-40
 """Weights below this are not looked for one by one: everything possible is."""
+_ROUGHER, _MOST_THRESHOLD = 1e6, 1e12
+"""A search that takes too many rows is run again so much more roughly. What a world is asked for is a bound on its
+share, far above it where answers hardly go together, so that even thresholds above 1 leave out little."""
+_MOST_ROWS = 2**18
+"""Rows of the search where the number of worlds is limited: about a second; ordinary units take some thousands."""
 _MOST_RIVALS = 2**14
 """Worlds looked through for the likeliest set of a unit with more than 18 faults."""
 
@@ -140,21 +145,30 @@ def worlds_in(
     log_evidence: float | None = None,
     most: int = MOST_WORLDS,
 ) -> Worlds | None:
-    """Like `worlds`, from a situation; None when the evidence is impossible. `log_evidence` saves working it out."""
+    """Like `worlds`, from a situation; None when the evidence is impossible. `log_evidence` saves working it out.
+
+    With `at_most`, answers that tie too many faults for the search are searched more roughly instead of refused.
+    """
     if log_evidence is None:
         log_evidence = log_evidence_in(situation)
     if log_evidence == -math.inf:
         return None
-    search = Search(situation, log_evidence, most)
-    threshold = _FIRST_THRESHOLD * loss
+    search = Search(situation, log_evidence, most if at_most is None else min(most, _MOST_ROWS))
+    threshold, rough = _FIRST_THRESHOLD * loss, False
     while True:
-        found = search.run(threshold)
+        try:
+            found = search.run(threshold)
+        except Refused:
+            if at_most is None or threshold > _MOST_THRESHOLD:
+                raise
+            threshold, rough = threshold * _ROUGHER, True
+            continue
         order = np.argsort(-found.weight, kind="stable")
         reached = np.cumsum(found.weight[order])
         missing = 1.0 - float(reached[-1]) if len(order) else 1.0
         # none of at least that weight is left out
         enough = at_most is not None and int((found.weight >= threshold).sum()) >= at_most
-        if threshold < _LEAST_THRESHOLD or missing <= loss or enough:
+        if rough or threshold < _LEAST_THRESHOLD or missing <= loss or enough:
             break
         threshold *= min(1.0 / 3.0, max(1.0 / 30.0, 0.3 * loss / missing))
     count = len(order) if loss == 0.0 else 1 + int(np.searchsorted(reached, 1.0 - loss))

@@ -17,6 +17,7 @@ from triage.diagnosis.worlds import worlds
 from triage.locks import ASSUMED_TOOLS, Means, UnitState, record_of
 from triage.network import network_of, reported_events
 from triage.problems.form import Name, decoded
+from triage.study import MOST_WORLDS
 from triage.worth import Worth, opens, worth_of
 
 if TYPE_CHECKING:
@@ -146,7 +147,7 @@ def _found(case: bytes) -> dict[str, Any]:
     state = _state(device_class, form, events, absent)
     chosen = next_action(
         device_class,
-        worlds(network, events, LOSS),
+        worlds(network, events, LOSS, at_most=MOST_WORLDS),
         _worth(device_class, form.money),
         rate=form.minute_cost_cents,
         state=state,
