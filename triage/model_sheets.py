@@ -24,7 +24,7 @@ TOPICS: Final[dict[str, str]] = {
     "note": "good to know",
 }
 """Topic of a line -> its words."""
-TAKEN_APART: Final = ("way_round", "ribbon", "screws")
+TAKEN_APART: Final[tuple[Topic, ...]] = ("way_round", "ribbon", "screws")
 """Topics that matter when something is taken out."""
 assert set(TOPICS) == set(get_args(Topic))  # noqa: S101 - one list, said twice for the type checker
 
@@ -72,6 +72,14 @@ def stated_faults(sheet: Sequence[ModelLine]) -> tuple[Stated, ...]:
             seen, among = added.get(line.fault, (0, 0))
             added[line.fault] = (seen + line.seen, among + line.among)
     return tuple(Stated(fault, seen, among) for fault, (seen, among) in added.items())
+
+
+def lines_for_step(sheet: Sequence[ModelLine], *, opens: bool, powered: bool, measures: bool) -> tuple[ModelLine, ...]:
+    """What of a sheet is good to know before a step: how it comes apart, what it is fed with, what to expect."""
+    wanted: set[Topic] = set(TAKEN_APART) if opens else set()
+    wanted |= {"plug"} if powered else set()
+    wanted |= {"volts"} if measures else set()
+    return tuple(line for line in sheet if line.topic in wanted)
 
 
 def words_for(sheet: Sequence[ModelLine], part: str) -> str:

@@ -6,7 +6,7 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.actions import lifting, looks, lots, model_sheets, needs, units
+from triage.actions import lifting, looks, lots, model_sheets, needs, unit_view, units
 from triage.actions.history import take_back
 from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
@@ -119,3 +119,33 @@ def test_sheets_are_by_class_and_model_and_counts_of_one_fault_add_up():
     assert [line.id for line in sheet] == [3, 1, 2]
     assert [(one.fault, one.seen, one.among) for one in stated_faults(sheet)] == [("cable", 3, 5)]
     assert sheet_of(lines, "gamepad", "") == ()
+
+
+def to_the_repair(bench, number):
+    """Answers as a gamepad with a worn stick would, and gives what is known before each step on the way."""
+    told = []
+    for _ in range(30):
+        view = unit_view.unit_view(bench, number)
+        told.append((view.action, view.look.check if view.look else "", view.on_sheet))
+        if view.action == "repair":
+            return told
+        worn = bench.classes["gamepad"].check(view.look.check).fails.get("stick_pot", 0.0) >= 0.5
+        looks.answer(bench, number, view.look.check, "bad" if worn else "good")
+    return pytest.fail("no repair was proposed")
+
+
+def test_how_a_part_sits_is_asked_for_before_it_comes_out_and_told_of_the_next_one(bench):
+    assert to_the_repair(bench, 1)[-1][2] == (model_sheets.HOW_IT_SITS,)
+    model_sheets.add_to_sheet(bench, 1, "way_round", "tab to the grip", place="stick module")
+    model_sheets.add_to_sheet(bench, 1, "plug", "five pins")
+    told = ("which way round: stick module: tab to the grip",)
+    assert unit_view.unit_view(bench, 1).on_sheet == told
+    second = to_the_repair(bench, 2)
+    assert second[-1][2] == told
+    powered = {check.id for check in bench.classes["gamepad"].checks if check.powered and check.state == "closed"}
+    for action, check, lines in second:
+        if action == "check" and check in powered:
+            assert lines == ("plug and polarity: five pins",)
+    assert to_the_repair(bench, 3)[-1][2] == (model_sheets.HOW_IT_SITS,)
+    looks.note(bench, 3, "ribbon blue side up")
+    assert unit_view.unit_view(bench, 3).on_sheet == ()

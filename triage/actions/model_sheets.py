@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Final
 
 import msgspec
 
@@ -13,7 +14,11 @@ from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
 from triage.device_classes.schema import DeviceClass, Part
 from triage.lot import Happening, Unit
-from triage.model_sheets import TOPICS, ModelLine, sheet_of
+from triage.model_sheets import TAKEN_APART, TOPICS, ModelLine, lines_for_step, sheet_of
+from triage.study import Study
+from triage.worth import needed_parts, opens
+
+HOW_IT_SITS: Final = "Before a part comes out, note how it sits: which way round, ribbons, screws."
 
 
 class SheetLine(msgspec.Struct, frozen=True):
@@ -55,7 +60,7 @@ def sheet_view(bench: BenchFile, number: int) -> SheetView:
         class_name=device_class.name,
         model=unit.model,
         lines=tuple(
-            SheetLine(line.id, TOPICS[line.topic], told_of(device_class, line)) for line in model_sheet(bench, number)
+            SheetLine(line.id, line_topic(line), told_of(device_class, line)) for line in model_sheet(bench, number)
         ),
         parts=tuple((part.id, part.name) for part in device_class.parts),
         faults=tuple((fault.id, fault.what) for fault in device_class.faults),
@@ -177,6 +182,33 @@ def told_of(device_class: DeviceClass, line: ModelLine) -> str:
     counted = f"{line.seen} of {line.among}" if line.topic == "fault" else ""
     told = "; ".join(filter(None, (what, line.place, counted)))
     return f"{told}: {line.text}" if told and line.text else told or line.text
+
+
+def for_the_step(bench: BenchFile, found: Study) -> tuple[str, ...]:
+    """What the sheet of a unit's model says that matters to the advised step, a line each.
+
+    Before a part comes out, how it sits is asked for where neither the sheet nor a note tells of it.
+    """
+    action, device_class = found.action, found.device_class
+    if action is None or action.action == "stop":
+        return ()
+    check = device_class.check(action.check) if action.check else None
+    sheet = lines_for_step(
+        model_sheet(bench, found.facts.unit.number),
+        opens=opens(device_class, action.faults) if check is None else check.state == "opened",
+        powered=check is not None and check.powered,
+        measures=check is not None and check.reading is not None,
+    )
+    told = tuple(f"{line_topic(line)}: {told_of(device_class, line)}" for line in sheet)
+    lifted = any(not device_class.part(part).consumable for part in needed_parts(device_class, action.faults))
+    noted = any(line.topic in TAKEN_APART for line in sheet)
+    noted = noted or any(item.kind == "note" for item in found.facts.happenings)
+    return (*told, HOW_IT_SITS) if lifted and not noted else told
+
+
+def line_topic(line: ModelLine) -> str:
+    """The topic of a line in words."""
+    return TOPICS[line.topic]
 
 
 def line_for_words(bench: BenchFile, unit: Unit, part: str, words: str) -> ModelLine | None:

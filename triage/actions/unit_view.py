@@ -9,6 +9,7 @@ import msgspec
 from catalog.money import rounded, shown
 from triage import store
 from triage.actions.look_view import Look, look_of
+from triage.actions.model_sheets import for_the_step
 from triage.actions.studies import case_of_unit, study_unit
 from triage.actions.telling import told
 from triage.actions.units import get_unit
@@ -103,6 +104,8 @@ class UnitView(msgspec.Struct, frozen=True):
     where_was_i: str
     exchange: tuple[str, ...] = ()
     """Proper parts that lie ready for what is makeshift, in words."""
+    on_sheet: tuple[str, ...] = ()
+    """What the sheet of its model says that matters to the step at hand, or what is to be noted before it."""
 
 
 class HazardSaid(msgspec.Struct, frozen=True):
@@ -177,6 +180,7 @@ def unit_view(bench: BenchFile, number: int) -> UnitView:
         needs=needs,
         where_was_i=where_was_i(found, happenings, needs, bench.today),
         exchange=exchange_words(needs, names_of(found.device_class)),
+        on_sheet=for_the_step(bench, found),
     )
 
 

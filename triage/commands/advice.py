@@ -94,6 +94,8 @@ def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:
         show(f"first: {view.ask_first.question} (lotwright hazard {number} {view.ask_first.id} yes|no)")
     _print_step(form, number)
     show(f"why: {view.reason}")
+    for told in view.on_sheet:
+        show(f"to know: {told}")
     for told in view.alike:
         show(f"alike: {told}")
     if form["action"] in {"check", "repair"}:

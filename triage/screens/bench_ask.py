@@ -89,7 +89,7 @@ def prompt_of(
     if view.ask_first is not None:
         return _hazard(view, view.ask_first, view.reason)
     if view.action == "check" and view.look is not None:
-        return _look(view.look, view.reason, WORKS if view.fixed else "")
+        return _look(view.look, view.reason, WORKS if view.fixed else "", view.on_sheet)
     said = _statement(view, repair_words)
     return said if question is None else _question(question, said)
 
@@ -130,7 +130,7 @@ def _listed(kind: Kind, title: str, texts: Sequence[str], reason: str, *lines: s
 def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
     if view.action == "repair":
         title = "Repair: " + ", ".join(repair_words)
-        lines = (*view.alike, "The retest is asked for after it.")
+        lines = (*view.on_sheet, *view.alike, "The retest is asked for after it.")
         return Prompt("repair", title, lines, "", _REPAIR_KEYS, view.reason)
     title = "FIXED: every function tested good" if view.fixed else f"STOP: {PILE_WORDS.get(view.pile, view.pile)}"
     keys = (_CONFIRM_KEY, *_STOP_KEYS) if view.hazards_in_force else _STOP_KEYS
@@ -138,11 +138,11 @@ def _statement(view: UnitView, repair_words: tuple[str, ...]) -> Prompt:
     return Prompt("stop", title, tell, "", keys, view.reason)
 
 
-def _look(look: Look, reason: str, first: str = "") -> Prompt:
+def _look(look: Look, reason: str, first: str = "", known: tuple[str, ...] = ()) -> Prompt:
     took = f"about {look.minutes:g} min" + (f" and {look.wait_minutes:g} min waiting" if look.wait_minutes else "")
     where = ("case open" if look.opened else "case closed") + (", powered" if look.powered else "")
     keys = _ANSWERS
-    lines = [first, look.do, f"{took}; {where}"]
+    lines = [first, look.do, *known, f"{took}; {where}"]
     if look.reading:
         typed = f"10.9/12 (measured / {look.relative_to})" if look.relative_to else "0-9"
         keys = (*_ANSWERS, (typed, "reading"))
