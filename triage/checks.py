@@ -13,6 +13,7 @@ import msgspec
 
 from triage.branches import BRANCH_WORDS, BranchKind
 from triage.device_classes.schema import Check, DeviceClass, Lock
+from triage.further import advised
 from triage.locks import (
     Locked,
     Means,
@@ -27,13 +28,13 @@ from triage.locks import (
     what_lifts,
 )
 from triage.network import gates_of
-from triage.outlook import Outlook, Ranked, check_minutes, outlook, small_change
+from triage.outlook import Outlook, Ranked, check_minutes, small_change
 from triage.plans import Case, SeenWorlds, case_of
 from triage.worth import Worth, opens, repair_minutes
 
 Action: TypeAlias = Literal["check", "repair", "stop"]
 Judge: TypeAlias = Callable[[Case, SeenWorlds, Sequence[Locked]], Outlook]
-"""Says what every look is worth; other judges than `outlook` serve to compare with it."""
+"""Says what every look is worth; other judges than `advised` serve to compare with it."""
 
 
 class NextAction(msgspec.Struct, frozen=True):
@@ -63,13 +64,13 @@ def next_action(
     rate: float,
     state: UnitState | None = None,
     means: Means | None = None,
-    judge: Judge = outlook,
+    judge: Judge = advised,
 ) -> NextAction:
     """The next action on a unit whose `state.events` led to `worlds`; `rate` is the worth of a minute, 0 allowed."""
     return action_for(case_of(device_class, worth, rate=rate, state=state, means=means), worlds, judge)
 
 
-def action_for(case: Case, worlds: SeenWorlds, judge: Judge = outlook) -> NextAction:
+def action_for(case: Case, worlds: SeenWorlds, judge: Judge = advised) -> NextAction:
     """Like `next_action`, for a case that is already read."""
     locked = locked_checks(case.device_class, case.state, case.means, case.record)
     view = judge(case, worlds, locked)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from triage.branches import BranchKind, Fix
 from triage.device_classes.schema import Check, DeviceClass, Lock
+from triage.diagnosis.network import Event
 from triage.locks import (
     MOST_LOOKS,
     Means,
@@ -54,6 +55,9 @@ class SeenWorlds(Protocol):
 
     def fails_test(self, check_id: str, looks: int) -> Floats:
         """float64[w]; chance that it would read bad so often in a row once every listed fault were cured."""
+
+    def answered(self, events: Sequence[Event]) -> SeenWorlds:
+        """The same worlds after one more answer, the last of all these events."""
 
     def at(self, rows: NDArray[np.intp]) -> SeenWorlds:
         """Only these worlds, their weights as they are."""

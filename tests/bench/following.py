@@ -5,8 +5,6 @@ A world is weighed by how well it foretold an answer; a try at a cure splits the
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import msgspec
 import numpy as np
 
@@ -33,33 +31,10 @@ def bad_chance(before: Worlds, check_id: str) -> float:
 def carried_on(before: Worlds, events: tuple[Event, ...]) -> Worlds:
     """The worlds after the last of the events, `before` being those after all the others."""
     event = events[-1]
-    weight, cured = before.weight, ()
     if isinstance(event, Answered):
-        bad = before.bad_chance(event.check)
-        weight = weight * (bad if event.answer == "bad" else 1.0 - bad)
-        cured = before.network.check(event.check).cures
-    elif isinstance(event, Repaired):
-        cured = event.faults
-    after = msgspec.structs.replace(before, weight=weight, history=replay(before.network, events))
-    return _heavy(_tried(after, cured, len(events) - 1))
-
-
-def _tried(before: Worlds, faults: Iterable[str], time: int) -> Worlds:
-    """A try at each of these faults at a time: it may have worked where the fault is there."""
-    success = {fault.id: fault.success for fault in before.network.faults}
-    for fault in faults:
-        column = before.faults.index(fault)
-        there = before.present[:, column]
-        weight = np.where(there, before.weight * (1.0 - success[fault]), before.weight)
-        present, cured_at = before.present[there].copy(), before.cured_at[there].copy()
-        present[:, column], cured_at[:, column] = False, time
-        before = msgspec.structs.replace(
-            before,
-            weight=np.concatenate([weight, before.weight[there] * success[fault]]),
-            present=np.concatenate([before.present, present]),
-            cured_at=np.concatenate([before.cured_at, cured_at]),
-        )
-    return before
+        return _heavy(before.answered(events))
+    after = msgspec.structs.replace(before, history=replay(before.network, events))
+    return _heavy(after.tried(event.faults if isinstance(event, Repaired) else (), len(events) - 1))
 
 
 def _heavy(before: Worlds) -> Worlds:

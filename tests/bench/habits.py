@@ -274,6 +274,7 @@ FREE = "all answers free"
 """Not a habit but a bound to compare with: it asks everything, and its looks cost nothing."""
 
 HABITS: Mapping[str, Judge] = {
+    "no answer further": outlook,
     "cheapest first": _judge(_cheapest),
     "likeliest first": _judge(_likeliest),
     "entropy per minute": _judge(_entropy_rate),

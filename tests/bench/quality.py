@@ -35,15 +35,15 @@ from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
 from triage.diagnosis import Network, Worlds, worlds
 from triage.diagnosis.network import Event
+from triage.further import advised
 from triage.locks import ASSUMED_TOOLS, Means, UnitState
 from triage.network import SOLD_AS_FAULTY, network_of
-from triage.outlook import outlook
 from triage.person import ALL_TOOLS
 from triage.problems.next import LOSS
 from triage.worth import Worth, worth_of
 
 OURS = "lotwright"
-POLICIES: dict[str, Judge] = {OURS: outlook, **HABITS}
+POLICIES: dict[str, Judge] = {OURS: advised, **HABITS}
 MINOR = 100
 KEPT_WORLDS = 64
 CHUNK = 12

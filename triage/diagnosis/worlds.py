@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import msgspec
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from catalog.text import Refused
 from triage.diagnosis.history import History, Seen, replay
 from triage.diagnosis.likelihood import Floats, factors_of, links_of, log_quiet
-from triage.diagnosis.network import Event, Network
+from triage.diagnosis.network import Answered, Event, Network
 from triage.diagnosis.search import Search
 from triage.diagnosis.situation import Situation
 from triage.diagnosis.sums import log_evidence_in
@@ -103,6 +103,36 @@ class Worlds(msgspec.Struct, frozen=True):
             logs.append(factor.log_likelihood(slots))
         result: Floats = np.exp(logs[1] - logs[0])
         return result
+
+    def answered(self, events: Sequence[Event]) -> Worlds:
+        """The same worlds after one more answer, good or bad, the last of `events`; all others led here.
+
+        Worlds that were left out stay out, however well they foretold the answer.
+        """
+        answer = events[-1]
+        if not (isinstance(answer, Answered) and answer.answer in {"good", "bad"}):
+            raise TypeError(f"the last event must be a good or a bad answer, not {answer}")
+        bad = self.bad_chance(answer.check)
+        weight = self.weight * (bad if answer.answer == "bad" else 1.0 - bad)
+        after = msgspec.structs.replace(self, weight=weight, history=replay(self.network, events))
+        return after.tried(self.network.check(answer.check).cures, len(events) - 1).shared_out()
+
+    def tried(self, faults: Iterable[str], time: int) -> Worlds:
+        """The same worlds after a try at each of these faults: where one is there it is cured with its chance."""
+        now, success = self, {fault.id: fault.success for fault in self.network.faults}
+        for fault in faults:
+            column = now.faults.index(fault)
+            there = now.present[:, column]
+            weight = np.where(there, now.weight * (1.0 - success[fault]), now.weight)
+            present, cured_at = now.present[there].copy(), now.cured_at[there].copy()
+            present[:, column], cured_at[:, column] = False, time
+            now = msgspec.structs.replace(
+                now,
+                weight=np.concatenate([weight, now.weight[there] * success[fault]]),
+                present=np.concatenate([now.present, present]),
+                cured_at=np.concatenate([now.cured_at, cured_at]),
+            )
+        return now
 
     def at(self, rows: NDArray[np.intp]) -> Worlds:
         """Only these worlds, their weights as they are."""
