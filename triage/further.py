@@ -26,7 +26,7 @@ ALL_BUT: Final = 50.0
 
 
 def advised(case: Case, worlds: SeenWorlds, locked: Sequence[Locked]) -> Outlook:
-    """The outlook; where no repair and no look pays but some all but do, with what these bring when they are followed."""
+    """The outlook; where no repair and no look pays but some all but do, with what these bring when followed."""
     view, step = outlook(case, worlds, locked), small_change(case)
     if view.plan.branch == "fix" or not view.ranking or view.ranking[0].net_gain > step:
         return view
