@@ -333,6 +333,12 @@ async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press
         assert (lot.week, lot.deadline, lot.price_fall) == ("Mon-Fri 0.5; Sat 3", "2026-12-20", 0.02)
         await press(pilot, "f5", "f2")
         assert "more hours or days would bring nothing" in seen(pilot.app)
+        today = str(lot_view(bench).today)
+        assert today.startswith("at the bench today: ")
+        assert today in seen(pilot.app)
+        await press(pilot, "m")
+        assert f"{today}; the plan reckons with what is left" in " ".join(seen(pilot.app).replace("│", " ").split())
+        await press(pilot, "escape")
         view = msgspec.structs.replace(lot_view(bench), hour_worth=120.0, day_worth=0.0)
         assert "an hour more brings 1.20, a day 0.00" in told(view, "EUR", 78).plain
         await press(pilot, "m")

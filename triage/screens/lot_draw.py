@@ -59,7 +59,7 @@ def standing(unit: UnitRow | UnitView) -> str:
 
 
 def told(view: LotView | None, currency: str, width: int) -> Content:
-    """What else is good to know: decisions that moved, and what an hour or a day more would bring by the last plan."""
+    """What else is good to know: decisions that moved, today's hours, what an hour or a day more would bring."""
     if view is None:
         return Content("")
     pieces = []
@@ -67,6 +67,8 @@ def told(view: LotView | None, currency: str, width: int) -> Content:
     if count:
         units = ", ".join(str(one.move.unit) for one in view.standing.moved[:8]) + (" …" if count > 8 else "")
         pieces.append(styled((f"moved since you looked: {units}", "bold"), "  (w why)"))
+    if view.today is not None:
+        pieces.append(plain(str(view.today)))
     worths = [
         f"{word} {shown(amount, currency)}"
         for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
