@@ -1,3 +1,5 @@
+from types import SimpleNamespace
+
 import msgspec
 import pytest
 from textual.widgets import Input, OptionList
@@ -285,7 +287,7 @@ async def test_where_the_plan_differs_is_said_on_the_lot(start, settled, press, 
     async with start().run_test(size=size) as pilot:
         await settled(pilot)
         assert "→" not in seen(pilot.app)
-        pilot.app.planned[lot.id] = tuple(planned)
+        pilot.app.planned[lot.id] = SimpleNamespace(units=planned)
         pilot.app.unit_number = first.number
         pilot.app.refresh_places()
         await settled(pilot)
