@@ -23,6 +23,7 @@ from triage.bench_file import BenchFile
 from triage.worth import needed_parts
 
 _MOST = 12
+_NOT_FIT = {Grade.REFUSE: "it does not fit", Grade.UNKNOWN: "not known whether it fits"}
 _ORDER = {grade: place for place, grade in enumerate(Grade)}
 
 
@@ -82,7 +83,7 @@ def used_for(
     needed = needed_parts(case_of_unit(bench, number).device_class, faults)
     gone = leaving(bench, number, needed)
     only_for_now = tuple(
-        f"makeshift, {one.grade}: the proper one goes on the later list"
+        f"makeshift, {_NOT_FIT.get(one.grade, one.grade)}: the proper one goes on the later list"
         for one in makeshifts(bench, number, needed, gone, named)
     )
     found = _using(bench, number, needed, query, gone)
