@@ -153,7 +153,8 @@ class LotScreen(Place):
         self.query_one("#lot-head", Static).update(
             lot_draw.head(self._lot, len(self._units), self._view, currency, self.size.width)
         )
-        self.query_one("#lot-piles", Static).update(lot_draw.piles(self._view.piles if self._view else (), currency))
+        sums = self._view.piles if self._view else ()
+        self.query_one("#lot-piles", Static).update(lot_draw.piles(sums, currency, self.size.width))
         self.query_one("#lot-hint", Static).update(
             lot_draw.hint(self._units, self._view, still_assumed(self.shell.bench))
         )
