@@ -85,7 +85,8 @@ class BenchFile:
         """The moment of an event, ISO 8601 in UTC to the millisecond; on the stated day where one is stated."""
         moment = datetime.now(tz=UTC)
         if self._today is not None:
-            moment = datetime.combine(self._today, moment.time(), tzinfo=UTC)
+            here = datetime.now().astimezone().time()  # the day is the day here, also where that is not yet UTC's
+            moment = datetime.combine(self._today, here).astimezone(UTC)
         return moment.isoformat(timespec="milliseconds")
 
     @property
@@ -142,6 +143,11 @@ class BenchFile:
     def currency(self) -> str:
         """The currency that everything without its own is in."""
         return self.person.currency
+
+
+def day_of(moment: str) -> date:
+    """The day here on which something was noted, of its moment in ISO 8601; the day by which `today` goes too."""
+    return datetime.fromisoformat(moment).astimezone().date()
 
 
 def in_one_transaction(action: Callable[P, T]) -> Callable[P, T]:

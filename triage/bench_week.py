@@ -9,12 +9,32 @@ import re
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+import msgspec
+
 from catalog.text import Refused, clean_line
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _GROUPS = {"weekdays": (0, 4), "weekend": (5, 6), "daily": (0, 6)}
 _ENTRY = re.compile(r"([a-z]+)(?:\s*-\s*([a-z]+))?\s*:?\s+(\d+(?:[.,]\d+)?)\s*h?")
 _MOST = 24.0
+
+
+class Today(msgspec.Struct, frozen=True):
+    """The bench minutes of the day that has begun: those said for it, and those that are gone already."""
+
+    stated: float
+    spent: float
+
+    @property
+    def left(self) -> float:
+        """What is left of them; never below 0, however long one sat there."""
+        return max(0.0, self.stated - self.spent)
+
+    def __str__(self) -> str:
+        if not self.stated:
+            gone = f", {self.spent:.0f} min spent all the same" if self.spent else ""
+            return f"at the bench today: no hours{gone}"
+        return f"at the bench today: {self.left:.0f} of {self.stated:.0f} min left, {self.spent:.0f} spent"
 
 
 def week_of(text: str) -> tuple[float, ...]:
@@ -53,9 +73,16 @@ def week_text(text: str) -> str:
     return "; ".join(told)
 
 
-def minutes_by_day(week: Sequence[float], today: date, days: int) -> tuple[float, ...]:
-    """Minutes on each of `days` days from today on."""
-    return tuple(week[(today + timedelta(days=day)).weekday()] for day in range(days))
+def minutes_by_day(week: Sequence[float], today: date, days: int, spent: float = 0.0) -> tuple[float, ...]:
+    """Minutes on each of `days` days from today on; of today only what is left after the `spent` ones."""
+    first, *others = (week[(today + timedelta(days=day)).weekday()] for day in range(days))
+    return (Today(first, spent).left, *others)
+
+
+def today_of(text: str, today: date, spent: float) -> Today | None:
+    """The minutes of today by a list of hours; None where no hours are said."""
+    week = week_of(text)
+    return Today(week[today.weekday()], spent) if week else None
 
 
 def _days(first: str, last: str | None) -> tuple[int, ...]:

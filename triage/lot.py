@@ -158,7 +158,8 @@ class Need(msgspec.Struct, frozen=True):
     tell: str = ""
     """Of a wish, what a buyer is to be told of what is fitted."""
     worth: int | None = None
-    """Of a wish, what having the proper part is worth by the person's word; None = what it adds to the sale price."""
+    """Of a wish, what having the proper part is worth by the person's word; None = what it adds to the sale price, less
+    the minutes of the exchange."""
 
     @property
     def wish(self) -> bool:

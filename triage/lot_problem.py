@@ -149,11 +149,12 @@ def lot_problem(
     donors: Sequence[DonorOffer] = (),
     lot: Lot,
     minutes_spent: float,
+    spent_today: float = 0.0,
     today: date,
 ) -> LotProblem:
     """The whole lot: each deciding unit's branches, the order and donors they share, the bench time left."""
     units = deciding(studies)
-    bench = _bench(lot, minutes_spent, today)
+    bench = _bench(lot, minutes_spent, spent_today, today)
     fall = lot.price_fall / 7 if bench is not None and bench.days is not None else 0.0
     waits = {unit.id: unit.wait_per_day for unit in order.units}
     return LotProblem(
@@ -255,14 +256,17 @@ def _already_counted(found: Study, mine: Sequence[WantedPart]) -> float:
     return costs + (worth.delay_days * worth.delay_per_day if waits else 0.0)
 
 
-def _bench(lot: Lot, minutes_spent: float, today: date) -> Bench | None:
-    """The hours said for the lot as a whole, those of its weekdays up to the last day, or the fewer of both."""
+def _bench(lot: Lot, minutes_spent: float, spent_today: float, today: date) -> Bench | None:
+    """The hours said for the lot as a whole, those of its weekdays up to the last day, or the fewer of both.
+
+    What was spent before is taken off the whole, what was spent today off today's hours.
+    """
     days = max(1, (date.fromisoformat(lot.deadline) - today).days) if lot.deadline else None
     whole = None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - minutes_spent)
     week = week_of(lot.week)
     if not week or days is None:
         return None if whole is None else Bench(minutes=whole, days=days)
-    *by_day, next_day = minutes_by_day(week, today, days + 1)
+    *by_day, next_day = minutes_by_day(week, today, days + 1, spent_today)
     stated = sum(by_day)
     return Bench(
         minutes=stated if whole is None else min(whole, stated), days=days, by_day=tuple(by_day), next_day=next_day

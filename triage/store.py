@@ -121,6 +121,15 @@ def happenings(database: Database, number: int) -> list[Happening]:
     return [msgspec.convert(row, Happening) for row in database.query(query, (number,))]
 
 
+def minutes_noted(database: Database, lot: int) -> list[tuple[str, float]]:
+    """(moment, minutes) of everything on the units of a lot that took bench time."""
+    rows = database.conn.execute(
+        "SELECT at, minutes FROM happenings WHERE minutes > 0 AND unit IN (SELECT number FROM units WHERE lot = ?)",
+        (lot,),
+    )
+    return [(str(at), float(minutes)) for at, minutes in rows]
+
+
 def needs(database: Database, *, number: int | None = None, lot: int | None = None) -> list[Need]:
     """The needs of one unit, or of all units of a lot, by id."""
     where, values = "", tuple[int, ...]()

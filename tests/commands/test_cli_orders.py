@@ -251,6 +251,10 @@ def test_hours_by_day_a_falling_price_and_what_a_day_more_would_bring(described)
     assert "one more bench hour would bring 0.00" in described("plan").out
     shown = described("lot", "show", "--json").form
     assert (shown["hour_worth_cents"], shown["day_worth_cents"]) == (0, 0)
+    assert shown["today"] == plan["today"]
+    assert shown["today"]["left_minutes"] == max(0, shown["today"]["stated_minutes"] - shown["today"]["spent_minutes"])
+    (told,) = (line for line in described("lot", "show").out.splitlines() if line.startswith("at the bench today: "))
+    assert told in described("plan").out.splitlines()
     assert described("lot", "set", "week=often").complaint.startswith("lot.week: “often” is no day with its hours")
     assert described("lot", "set", "price_fall=x").complaint.startswith("lot.price_fall: ")
     assert described("lot", "set", "price_fall=200").code == 3

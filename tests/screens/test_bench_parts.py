@@ -81,6 +81,45 @@ async def test_other_parts_are_searched_and_ticked_with_their_pieces(
         assert "3 × screw set M2, tin; 1 × SM-4K stick module, box A" in unit_view.unit_view(pads, 1).done[-1].text
 
 
+async def test_what_the_plan_takes_from_the_drawer_is_ticked_before_the_order_is_sent(
+    bench, clear_hazards, start, press, settled, seen
+):
+    lots.new_lot(bench, "cellar shelf", no_cash_limit=True)
+    units.add_units(bench, "gamepad stick drift")
+    clear_hazards(1)
+    units.change_unit(bench, 1, working=9000)
+    units.overrule(bench, 1, "fix", "sells well")
+    parts.add_part(bench, "resistor 10k 0.5W 1%", quantity=5, place="tin")
+    parts.add_part(bench, "resistor 10k 0.25W 5%", quantity=5, place="box 2")
+    device_class = bench.classes["gamepad"]
+    fault = next(fault for fault in device_class.faults if "stick_module" in fault.needs)
+    needs.describe_need(bench, 1, "stick_module", "resistor 10k 0.25W 1%", kind="resistor", compromise_ok=True)
+    async with start("order").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        (line,) = pilot.app.planned[1].drawer
+        await press(pilot, "f3", "r")
+        faults = pilot.app.screen.query_one("#ticks", Ticks)
+        faults.focus()
+        await press(pilot, "home", *([] if fault.id in pilot.app.screen.ticked else ["space"]))
+        assert fault.id in pilot.app.screen.ticked
+        assert pilot.app.screen.named == ((line.part_id, 1),)
+        assert "[1] " in seen(pilot.app)
+        assert "as planned" in seen(pilot.app)
+        await press(pilot, "space")  # another fault wants another part
+        assert pilot.app.screen.named == ()
+        await press(pilot, "space")
+        used = pilot.app.screen.query_one(UsedList)
+        used.focus()
+        await press(pilot, "home", "0")
+        assert pilot.app.screen.named == ()
+        faults.focus()
+        await press(pilot, "home", "space", "space")  # what was said by hand stands
+        assert pilot.app.screen.named == ()
+        used.focus()
+        await press(pilot, "home", "space", "enter")
+    assert [part.quantity for part in parts.list_parts(bench) if part.id == line.part_id] == [4]
+
+
 async def test_what_leaves_follows_the_faults_that_are_ticked(pads, start, press, repair_form, seen):
     async with start("bench").run_test(size=(80, 24)) as pilot:
         await repair_form(pilot)

@@ -1,16 +1,18 @@
+from types import SimpleNamespace
+
 import msgspec
 import pytest
 from textual.widgets import Input, OptionList
 
 from triage.actions import history
-from triage.actions.lot_view import lot_view
+from triage.actions.lot_view import PileSum, lot_view
 from triage.actions.lots import get_lot, list_lots, new_lot
 from triage.actions.plan_view import PlannedUnit
 from triage.actions.units import add_units, change_unit, get_unit, list_units
 from triage.lot import PILE_WORDS
 from triage.screens.bench import BenchScreen
 from triage.screens.dialogs import Choose, Form
-from triage.screens.lot_draw import Columns, days, hours, loss, told
+from triage.screens.lot_draw import Columns, days, hours, loss, piles, told
 from triage.screens.lot_forms import AddUnitsDialog, NewLotDialog
 from triage.screens.person_form import PersonForm
 from triage.screens.unit_list import UnitList
@@ -285,7 +287,7 @@ async def test_where_the_plan_differs_is_said_on_the_lot(start, settled, press, 
     async with start().run_test(size=size) as pilot:
         await settled(pilot)
         assert "→" not in seen(pilot.app)
-        pilot.app.planned[lot.id] = tuple(planned)
+        pilot.app.planned[lot.id] = SimpleNamespace(units=planned)
         pilot.app.unit_number = first.number
         pilot.app.refresh_places()
         await settled(pilot)
@@ -333,6 +335,12 @@ async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press
         assert (lot.week, lot.deadline, lot.price_fall) == ("Mon-Fri 0.5; Sat 3", "2026-12-20", 0.02)
         await press(pilot, "f5", "f2")
         assert "more hours or days would bring nothing" in seen(pilot.app)
+        today = str(lot_view(bench).today)
+        assert today.startswith("at the bench today: ")
+        assert today in seen(pilot.app)
+        await press(pilot, "m")
+        assert f"{today}; the plan reckons with what is left" in " ".join(seen(pilot.app).replace("│", " ").split())
+        await press(pilot, "escape")
         view = msgspec.structs.replace(lot_view(bench), hour_worth=120.0, day_worth=0.0)
         assert "an hour more brings 1.20, a day 0.00" in told(view, "EUR", 78).plain
         await press(pilot, "m")
@@ -340,3 +348,28 @@ async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press
         await press(pilot, "enter")
         assert "is no day with its hours" in seen(pilot.app)
         assert get_lot(bench) == lot
+
+
+@pytest.mark.parametrize("width", [40, 80, 100, 160, 400])
+def test_no_pile_is_torn_between_two_lines(width):
+    sums = [PileSum(pile, word, 12, 123450.0, 750.0) for pile, word in PILE_WORDS.items()]
+    lines = piles(sums, "EUR", width).plain.split("\n")
+    assert all(len(line) <= width for line in lines)
+    each = [part.strip() for line in lines for part in line.split("┆")]
+    assert each == [f"{word} 12  1234.50  12.5 h" for word in PILE_WORDS.values()]
+    # no line ends before the next pile would have had room
+    starts = [line.split("┆")[0].strip() for line in lines[1:]]
+    assert all(len(line) + len(f"  ┆  {next_}") > width for line, next_ in zip(lines, starts, strict=False))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (160, 50)])
+async def test_every_pile_stands_whole_on_the_lot(start, settled, seen, bench, size):
+    new_lot(bench, "box")
+    for unit, pile in zip(add_units(bench, "7 gamepads drift").units, PILE_WORDS, strict=True):
+        change_unit(bench, unit.number, pile="" if pile == "undecided" else pile)
+    async with start().run_test(size=size) as pilot:
+        await settled(pilot)
+        lines = [part.strip() for line in seen(pilot.app).split("\n") for part in line.split("┆")]
+        for item in pilot.app.place._view.piles:
+            assert sum(line.startswith(f"{item.word} {item.units}  ") and line.endswith(("min", "h")) for line in lines)
+        assert len(pilot.app.place._view.piles) >= 6

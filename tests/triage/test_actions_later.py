@@ -24,6 +24,7 @@ from triage.actions import (
     spares,
     unit_view,
     units,
+    using,
 )
 from triage.actions.lot_view import lot_view
 from triage.bench_file import BenchFile
@@ -353,3 +354,73 @@ def test_of_a_unit_that_is_sold_as_it_stands_a_wish_adds_to_that_price(bench):
     units.overrule(bench, 1, "as_is", "sold so")
     units.change_unit(bench, 1, as_is=4000)
     assert [one.worth for one in later.later_list(bench)] == [80]  # 2 % of 40.00
+
+
+@pytest.mark.parametrize(
+    ("text", "grade", "told"),
+    [("square belt 200 mm inside circumference 1.2 mm", "it does not fit", "169.5 %"), ("belt", "not known", "")],
+)
+def test_a_part_that_does_not_fit_or_may_not_leaves_a_wish_for_the_wanted_one(bench, text, grade, told):
+    wrong = parts.add_part(bench, text, kind="belt", quantity=1)
+    screw = parts.add_part(bench, "screw set M2", quantity=9)
+    named = ((wrong.id, 1), (screw.id, 2))
+    (words,) = using.used_for(bench, 1, ("tray_belt",), named=named).makeshift
+    assert grade in words
+    looks.repair(bench, 1, ("tray_belt",), parts=named)
+    (wish,) = later.later_list(bench)
+    assert (wish.need.part, wish.need.text, wish.need.instead, wish.need.state) == ("belt", BELT, text, "open")
+    assert told in wish.need.tell
+    assert wish.need.tell  # a buyer is told why it is not what belongs there
+    assert wish.worth == 180
+
+
+def test_what_is_no_belt_or_lies_beside_a_fitting_one_leaves_no_wish(bench):
+    screw = parts.add_part(bench, "screw set M2", quantity=9)
+    wrong = parts.add_part(bench, "square belt 200 mm inside circumference 1.2 mm", quantity=1)
+    looks.repair(bench, 1, ("tray_belt",), parts=((screw.id, 2),))
+    assert later.later_list(bench) == ()
+    history.take_back(bench)
+    right = parts.add_part(bench, BELT, quantity=1)
+    looks.repair(bench, 1, ("tray_belt",), parts=((wrong.id, 1), (right.id, 1)))
+    assert later.later_list(bench) == ()
+
+
+def test_a_part_in_the_very_words_of_what_is_wanted_is_no_makeshift_however_little_they_say(bench):
+    needs.describe_need(bench, 2, "belt", "square belt")
+    parts.add_part(bench, "square belt", quantity=1)
+    looks.repair(bench, 2, ("tray_belt",))
+    assert later.later_list(bench) == ()
+
+
+def test_own_words_hold_of_every_part_of_the_repair(bench):
+    device_class = bench.classes["disc_console"]
+    fault = next(one for one in device_class.faults if one.repairable and one.needs and "belt" not in one.needs)
+    looks.repair(bench, 2, ("tray_belt", fault.id), makeshift="odds and ends")
+    wishes = later.later_list(bench)
+    assert {wish.need.part for wish in wishes} == {"belt", *fault.needs}
+    assert {wish.need.instead for wish in wishes} == {"odds and ends"}
+
+
+def test_the_minutes_of_the_exchange_are_taken_off_what_a_wish_is_worth(bench):
+    wish = fitted(bench)
+    assert wish.worth == 180
+    settings.change_person(bench, hour_worth=100)  # 1.00 an hour
+
+    def exchanged():
+        return later.exchange(bench, wish.need.id) and store.happenings(bench.database, 1)[-1].minutes
+
+    (now,) = later.later_list(bench)
+    minutes = exchanged()
+    assert minutes > 0
+    history.take_back(bench)
+    assert now.worth == round(180 - minutes * 100 / 60)
+    settings.change_person(bench, hour_worth=6000)
+    assert [one.worth for one in later.later_list(bench)] == [0]
+    later.change_wish(bench, wish.need.id, worth=200)
+    assert [one.worth for one in later.later_list(bench)] == [200]  # the person's word holds in any case
+
+
+def test_scarce_minutes_of_the_last_plan_do_not_move_what_a_wish_is_worth(bench):
+    wish = fitted(bench)
+    store.keep_lot_worths(bench.database, 1, minute=50.0, day=0.0)
+    assert [one.worth for one in later.later_list(bench)] == [wish.worth]

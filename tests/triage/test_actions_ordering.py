@@ -1,5 +1,6 @@
 """An order whose needs are met from several places: nothing is bought twice, nothing is said to be here early."""
 
+import sqlite3
 from datetime import date
 
 import pytest
@@ -96,6 +97,24 @@ def test_two_programs_do_not_place_the_same_order(bench):
         with pytest.raises(Refused, match="another one than was shown"):
             ordering.place_order(other, as_shown=shown)
     assert len(ordering.list_orders(bench)) == 1
+
+
+@pytest.mark.parametrize("seen", [True, False])
+def test_between_the_last_look_at_a_plan_and_its_order_nobody_can_write(bench, monkeypatch, seen):
+    shown = planning.plan_lot(bench) if seen else None
+    asked = []
+
+    def looked_at(own, plan):
+        asked.append(own.database.conn.in_transaction)
+        with BenchFile(bench.path, today=TODAY) as other:
+            other.database.conn.execute("PRAGMA busy_timeout = 0")
+            with pytest.raises(sqlite3.OperationalError, match="locked"):
+                units.overrule(other, 1, "as_is", "want it no more")
+        return planning.still_holds(own, plan)
+
+    monkeypatch.setattr(ordering, "still_holds", looked_at)
+    assert len(ordering.place_order(bench, as_shown=shown).orders) == 1
+    assert asked == [True]
 
 
 def test_what_comes_is_described_as_it_was_ordered(bench):

@@ -441,6 +441,32 @@ def test_bench_hours_by_day_limit_the_plan_and_a_day_more_has_a_worth(bench):
     assert (lot_view(bench).hour_worth, lot_view(bench).day_worth) == (None, None)
 
 
+def test_what_was_done_today_is_taken_off_todays_hours_in_the_plan_and_on_the_lot(bench):
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    spent = lot_view(bench).minutes_spent  # all of it was looked at on TODAY, a Tuesday
+    assert spent > 0
+    lots.change_lot(bench, 1, week="tue 9; wed 1", deadline="2026-12-03")
+
+    def minutes():
+        return plan_facts.gather(bench, lots.get_lot(bench), None).problem.bench
+
+    assert minutes().by_day == (540 - spent, 60)
+    assert minutes().minutes == 600 - spent
+    looks.answer(bench, 1, "disc_spin", "s", minutes=30)
+    shown, plan = lot_view(bench).today, planning.plan_lot(bench, with_front=False).today
+    assert shown == plan
+    assert (plan.stated, plan.spent, plan.left) == (540, spent + 30, 510 - spent)
+    looks.answer(bench, 1, "disc_spin", "s", minutes=900)
+    assert minutes().by_day == (0, 60)
+    assert lot_view(bench).today.left == 0
+    with BenchFile(bench.path, today=date(2026, 12, 2)) as tomorrow:  # what was done yesterday is over
+        assert lot_view(tomorrow).today.spent == 0
+        assert plan_facts.gather(tomorrow, lots.get_lot(tomorrow), None).problem.bench.by_day == (60,)
+    lots.change_lot(bench, 1, deadline="")
+    assert (lot_view(bench).today, planning.plan_lot(bench, with_front=False).today) == (None, None)
+
+
 def test_a_falling_price_makes_waiting_dear(bench):
     for number in (1, 2):
         needs.describe_need(bench, number, "belt", BELT)

@@ -2,6 +2,7 @@
 
 import re
 import threading
+import time
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.bench_file import CLASS_FOLDER, ENVIRONMENT, BenchFile, default_path
+from triage.bench_file import CLASS_FOLDER, ENVIRONMENT, BenchFile, day_of, default_path
 from triage.lot import Lot
 
 
@@ -94,3 +95,15 @@ def test_what_is_not_a_bench_file_is_refused_untouched(tmp_path):
         BenchFile(path)
     assert [entry.name for entry in Path(tmp_path).iterdir()] == ["words.db"]
     assert path.read_text() == "words"
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Etc/GMT+12"])
+def test_what_is_noted_on_a_stated_day_is_of_that_day_here(tmp_path, monkeypatch, zone):
+    try:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        with BenchFile(tmp_path / "bench.db", today=date(2026, 12, 1)) as bench:
+            assert day_of(bench.now()) == bench.today
+    finally:
+        monkeypatch.undo()
+        time.tzset()

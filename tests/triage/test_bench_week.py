@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from catalog.text import Refused
-from triage.bench_week import minutes_by_day, week_of, week_text
+from triage.bench_week import minutes_by_day, today_of, week_of, week_text
 
 
 @pytest.mark.parametrize(
@@ -53,3 +53,19 @@ def test_what_is_no_week_is_refused(text, why):
 def test_the_days_up_to_a_last_one_begin_today():
     week = week_of("Mon-Fri 1; Sat 4")
     assert minutes_by_day(week, date(2026, 12, 4), 4) == (60, 240, 0, 60)  # a Friday
+
+
+@pytest.mark.parametrize(("spent", "left"), [(0, 240), (90, 150), (240, 0), (300, 0)])
+def test_what_was_spent_today_is_taken_off_today_alone_and_never_below_nothing(spent, left):
+    saturday, week = date(2026, 12, 5), "Mon-Fri 1; Sat 4"
+    assert minutes_by_day(week_of(week), saturday, 3, spent) == (left, 0, 60)
+    today = today_of(week, saturday, spent)
+    assert (today.stated, today.spent, today.left) == (240, spent, left)
+    assert str(today) == f"at the bench today: {left} of 240 min left, {spent} spent"
+
+
+def test_a_day_without_hours_says_so_and_no_week_says_nothing():
+    sunday = date(2026, 12, 6)
+    assert str(today_of("Sat 4", sunday, 0)) == "at the bench today: no hours"
+    assert str(today_of("Sat 4", sunday, 20)) == "at the bench today: no hours, 20 min spent all the same"
+    assert today_of("", sunday, 20) is None

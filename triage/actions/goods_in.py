@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 from fractions import Fraction
 
 import msgspec
@@ -19,7 +19,7 @@ from triage.actions.lots import get_lot
 from triage.actions.parts import read_anew
 from triage.actions.promises import same_part, settle
 from triage.actions.studies import study_unit
-from triage.bench_file import BenchFile, in_one_transaction
+from triage.bench_file import BenchFile, day_of, in_one_transaction
 from triage.lot import Outcome, SetAside
 from triage.ready import Ready, finish_order
 from triage.store import Arrival, Order, OrderLine
@@ -143,8 +143,8 @@ def waits_of(bench: BenchFile) -> dict[str, Waits]:
         mine = lines.get(order.id, [])
         last = max((came[line.id] for line in mine if line.id in came), default="")
         if last and not order.cancelled and not any(line.open_packs for line in mine):
-            start = starts(_day(order.at), holidays=bench.person.holidays)
-            seen.setdefault(order.supplier, []).append(max(0, (_day(last) - start).days))
+            start = starts(day_of(order.at), holidays=bench.person.holidays)
+            seen.setdefault(order.supplier, []).append(max(0, (day_of(last) - start).days))
     found = {}
     for supplier in catalog_store.suppliers(bench.database):
         stated = supplier.lead_days, supplier.lead_days_late
@@ -193,10 +193,6 @@ def _for_whom(bench: BenchFile, line: OrderLine) -> set[int]:
 
 def _name(line: OrderLine) -> str:
     return line.description or line.part_number
-
-
-def _day(at: str) -> date:
-    return datetime.fromisoformat(at).astimezone().date()
 
 
 def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency: str, pieces: int) -> int:

@@ -22,9 +22,10 @@ from triage.actions.holding import may_exchange
 from triage.actions.makeshift import NOT_SAID, usual_cut
 from triage.actions.needs import understood
 from triage.actions.promises import coming, let_go, promised_to
-from triage.actions.studies import case_of_unit, class_of_unit, study_unit
+from triage.actions.studies import case_of_unit, class_of_unit, plain_study
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile, in_one_transaction
+from triage.device_classes.schema import DeviceClass
 from triage.lot import Happening, Need
 from triage.worth import repair_minutes
 
@@ -38,7 +39,7 @@ class Wish(msgspec.Struct, frozen=True):
     need: Need
     part_name: str
     worth: int
-    """What the proper part is worth in minor units: stated, or what it adds to the sale price."""
+    """What the proper part is worth in minor units: stated, or what it adds to the sale price less the exchange."""
 
 
 def later_list(bench: BenchFile, *, everything: bool = False) -> tuple[Wish, ...]:
@@ -61,17 +62,20 @@ def part_name(bench: BenchFile, need: Need) -> str:
 def wish_worth(bench: BenchFile, need: Need) -> int:
     """What the proper part is worth: by the person's word, or what a compromise of its kind takes off the price.
 
-    That is the price of what the unit is meant for; one that is not sold whole has none.
+    That is the price of what the unit is meant for; one that is not sold whole has none. The minutes of the exchange
+    are taken off at the person's hour, as a plan reckons before it knows how scarce they are.
     """
     if need.worth is not None:
         return need.worth
     unit = get_unit(bench, need.unit)
-    if class_of_unit(bench, unit) is None:
+    device_class = class_of_unit(bench, unit)
+    if device_class is None:
         return 0
-    found = study_unit(bench, unit)
+    found = plain_study(bench, unit)
     worth = found.case.worth
     price = 0.0 if found.pile in NOT_SOLD_WHOLE else worth.as_is if found.pile == "as_is" else worth.working
-    return max(0, rounded(price * usual_cut(need.kind, Grade.COMPROMISE)))
+    minutes = _exchange_minutes(device_class, need.part, case_open=found.case.state.case_open)
+    return max(0, rounded(price * usual_cut(need.kind, Grade.COMPROMISE) - minutes * found.case.rate))
 
 
 @in_one_transaction
@@ -96,7 +100,7 @@ def add_wish(
         instead: what is fitted for now.
         kind: its kind, where it is not the one of the class file.
         pieces: how many.
-        worth: what having it is worth, minor units; None = what it adds to the sale price.
+        worth: what having it is worth, minor units; None = what it adds to the sale price less the exchange.
 
     Raises:
         Refused: no such unit, no name, a wish for it already, a bad kind or number, or a description that is not
@@ -200,9 +204,8 @@ def exchange(bench: BenchFile, need_id: int, *, minutes: float | None = None) ->
     spent, opening = 0.0, False
     if device_class is not None:
         found = case_of_unit(bench, number)
-        faults = [fault.id for fault in device_class.faults if need.part in fault.needs][:1]
         opening = may_exchange(found, need.part, f"unit {number}.{need.part}") and not found.state.case_open
-        spent = repair_minutes(device_class, faults, case_open=found.state.case_open) if inside else 0.0
+        spent = _exchange_minutes(device_class, need.part, case_open=found.state.case_open)
     summary = clean_line(f"unit {number}: proper {need.part} is in", 200)
     with bench.journal.event("exchange", summary, at=bench.now(), unit=number) as recorder:
         if opening:
@@ -234,6 +237,12 @@ def kind_read(text: str) -> str:
     """The kind that a description speaks of by itself; `listed` where it tells none."""
     spec = read(text).spec
     return spec.kind if spec is not None else "listed"
+
+
+def _exchange_minutes(device_class: DeviceClass, part: str, *, case_open: bool) -> float:
+    """Those of the repair of the part; none for what the class does not know."""
+    faults = [fault.id for fault in device_class.faults if part in fault.needs][:1]
+    return repair_minutes(device_class, faults, case_open=case_open)
 
 
 def _leave(bench: BenchFile, recorder: Recorder, need: Need) -> Iterator[str]:

@@ -9,11 +9,13 @@ import msgspec
 
 from catalog.text import Refused
 from triage import store
+from triage.actions.bench_time import bench_time
 from triage.actions.lots import get_lot
 from triage.actions.moved import Standing, standing
 from triage.actions.plan_view import PlannedUnit
 from triage.actions.studies import study_unit
 from triage.bench_file import BenchFile
+from triage.bench_week import Today
 from triage.locks import named_unasked
 from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, to_exchange, waits_for
 from triage.study import Study, hazards_in_force
@@ -92,6 +94,8 @@ class LotView(msgspec.Struct, frozen=True):
     """What one more bench hour would bring by the last plan; None where hours are not limited or nothing is planned."""
     day_worth: float | None = None
     """What one more day would bring by the last plan; None where there is no last day, or nothing was planned."""
+    today: Today | None = None
+    """Today's bench minutes; None where hours by weekday limit nothing."""
 
 
 def lot_view(
@@ -130,6 +134,7 @@ def lot_view(
         best_look=best_look,
         hour_worth=hour_worth,
         day_worth=day_worth,
+        today=bench_time(bench, lot).today,
     )
 
 

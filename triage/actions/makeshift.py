@@ -1,6 +1,7 @@
 """What goes into a unit and is not what belongs there: found by its grade, or said by the person, wished for properly.
 
-A part is makeshift where its grade usually takes something off the sale price; a rework that ends as good is not.
+A part is makeshift where its grade usually takes something off the sale price; a rework that ends as good is not. So
+is one that the rules refuse, or of which too little is known, where the person says that it went in all the same.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from catalog.spec import PartSpec
 from catalog.text import Refused, clean_line
 from triage import store
 from triage.actions.judging import judge_by, read_description
-from triage.actions.promises import Leaving, let_go
+from triage.actions.promises import Leaving, is_called, let_go
 from triage.actions.studies import class_of_unit
 from triage.actions.units import get_unit
 from triage.bench_file import BenchFile
@@ -29,12 +30,13 @@ NOT_SAID = "not what belongs there"
 """What is fitted instead, where nobody said."""
 
 
+_NO_FIT = frozenset({Grade.UNKNOWN, Grade.REFUSE})
 PROPER = "no"
 """Said where the program takes a part for makeshift and it is proper."""
 
 
 class Makeshift(msgspec.Struct, frozen=True):
-    """A part that is fitted and takes something off the sale price: what it stands in for, and what is to be told."""
+    """A part that is fitted and is not what belongs there: what it stands in for, and what is to be told."""
 
     part: str
     """The class part it is fitted as."""
@@ -43,10 +45,17 @@ class Makeshift(msgspec.Struct, frozen=True):
     tell: str
 
 
+class _Judged(msgspec.Struct, frozen=True):
+    part: catalog_store.Part
+    grade: Grade
+    tell: str = ""
+    """What a buyer is told of it; of what does not fit, why not."""
+
+
 def makeshifts(
     bench: BenchFile, number: int, parts: Sequence[str], gone: Sequence[Leaving], named: Sequence[tuple[int, int]] = ()
 ) -> tuple[Makeshift, ...]:
-    """What of the drawer parts that go in takes something off the sale price, by how it fits what was described.
+    """What of the drawer parts that go in is not what belongs there, by how it fits what was described.
 
     Args:
         bench: the open bench file.
@@ -58,19 +67,36 @@ def makeshifts(
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
     needs = [need for need in store.needs(bench.database, number=number) if need.part in parts and need.text]
     latest = {need.part: need for need in needs if not need.wish}
-    found: dict[str, Makeshift] = {}
+    used = [stock[part] for part, _ in named if part in stock]
+    by_hand = {need.part: _judged(bench, need, used) for need in latest.values()}
+    at_home = {one.part.id for each in by_hand.values() for one in each if one.grade not in _NO_FIT}
+    found = []
     for need in latest.values():
-        mine = [item.part for item in gone if item.need == need.id] + [part for part, _ in named]
-        wanted = _spec(need.text, "", described(need.text, "", need.kind, read_description).spec)
-        judge = judge_by(bench, need.role or None)
-        for part in (stock[one] for one in mine if one in stock):
-            candidate = _spec(part.description, part.part_number, part.spec)
-            if wanted is None or candidate is None:
-                continue
+        by_itself = [stock[one.part] for one in gone if one.need == need.id and one.part in stock]
+        judged = [*_judged(bench, need, by_itself), *by_hand[need.part]]
+        short = [one for one in judged if usual_cut(need.kind, one.grade) > 0.0]
+        if not short and all(one.grade in _NO_FIT for one in judged):
+            # of what fits nothing here, a part of the same kind was put in for it; a screw beside it was not
+            mine = by_hand[need.part]
+            short = [one for one in mine if one.part.kind == need.kind and one.part.id not in at_home]
+        found += [Makeshift(need.part, one.part.name, one.grade, one.tell) for one in short[-1:]]
+    return tuple(found)
+
+
+def _judged(bench: BenchFile, need: Need, parts: Sequence[catalog_store.Part]) -> list[_Judged]:
+    """How each part fits what is described; those of which nothing can be judged are left out."""
+    wanted = _spec(need.text, "", described(need.text, "", need.kind, read_description).spec)
+    judge = judge_by(bench, need.role or None)
+    found = []
+    for part in parts:
+        candidate = _spec(part.description, part.part_number, part.spec)
+        if is_called(part, need.text):
+            found.append(_Judged(part, Grade.EXACT))
+        elif wanted is not None and candidate is not None:
             fit = judge(wanted, candidate)
-            if usual_cut(need.kind, fit.grade) > 0.0:
-                found[need.part] = Makeshift(need.part, part.name, fit.grade, "; ".join(fit.tell))
-    return tuple(found.values())
+            why_not = (one.why for one in fit.reasons if one.result == fit.grade and fit.grade in _NO_FIT)
+            found.append(_Judged(part, fit.grade, "; ".join(dict.fromkeys((*fit.tell, *why_not)))))
+    return found
 
 
 def wish_for(
@@ -94,7 +120,8 @@ def wish_for(
         parts: the class parts that were fitted.
         gone: what left the drawer by itself.
         named: (part id, pieces) that the person named.
-        said: by the person, what is makeshift; `no` where nothing is; empty lets the grades tell.
+        said: by the person, what is makeshift: every part, where the grades find none; `no` where nothing is; empty
+            lets the grades tell.
 
     Raises:
         Refused: something is said of a repair that takes no part.
@@ -110,7 +137,7 @@ def wish_for(
         raise Refused("this repair takes no part; `lotwright later` says what else is makeshift", where="makeshift")
     device_class = class_of_unit(bench, get_unit(bench, number))
     known = {part.id: part for part in device_class.parts} if device_class else {}
-    makeshift = tuple(found or (parts[:1] if words else ()))
+    makeshift = tuple(found or (parts if words else ()))
     went_in = {need.part for need in mine for item in gone if item.need == need.id}
     _over(bench, recorder, [held[part] for part in went_in if part in held and part not in makeshift])
     for part in makeshift:

@@ -73,9 +73,17 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
     Raises:
         Refused: there is nothing to order or set aside, or it is not what was shown any more.
     """
-    plan = _agreed(bench, lot_id, as_shown)
+    plan = as_shown or plan_lot(bench, lot_id, with_front=False)
     if not (plan.sheets or plan.drawer or plan.coming):
         raise Refused(f"there is nothing to order: {_why_nothing(plan)}", where=f"lot {plan.lot.id}")
+    return _place(bench, plan)
+
+
+@in_one_transaction
+def _place(bench: BenchFile, plan: PlanView) -> Placed:
+    """Note it under the write lock: nobody can take meanwhile what the plan takes, or want again what it holds idle."""
+    _must_hold(bench, plan)
+    _still_there(bench, plan)
     orders: list[Order] = []
     lines: list[OrderLine] = []
     suppliers = ", ".join(sheet.supplier for sheet in plan.sheets)
@@ -85,7 +93,6 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
     with bench.journal.event(
         "order_place" if ordered else "set_aside", summary, at=bench.now(), final=ordered
     ) as recorder:
-        _still_there(bench, plan)
         for sheet in plan.sheets:
             order = Order(
                 0,
@@ -153,9 +160,13 @@ def list_orders(bench: BenchFile, lot_id: int | None = None) -> tuple[tuple[Orde
 def _agreed(bench: BenchFile, lot_id: int | None, as_shown: PlanView | None) -> PlanView:
     if as_shown is None:
         return plan_lot(bench, lot_id, with_front=False)
-    if not still_holds(bench, as_shown):
-        raise Refused("the plan is another one than was shown; look at it anew first", where=f"lot {as_shown.lot.id}")
+    _must_hold(bench, as_shown)
     return as_shown
+
+
+def _must_hold(bench: BenchFile, plan: PlanView) -> None:
+    if not still_holds(bench, plan):
+        raise Refused("the plan is another one than was shown; look at it anew first", where=f"lot {plan.lot.id}")
 
 
 def _why_nothing(plan: PlanView) -> str:

@@ -19,6 +19,7 @@ from catalog.purchase_data import PurchaseProblem
 from catalog.sourcing import source
 from catalog.sourcing_data import Sourcing
 from triage import store
+from triage.actions.bench_time import BenchTime, bench_time
 from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.later import Wish, later_list
 from triage.actions.on_the_way import free_on_the_way, idle_needs
@@ -29,7 +30,7 @@ from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import DonorOffer, donor_offers
-from triage.lot import Lot, Need, OrderPin, Spare, Unit, minutes_spent, pieces_missing
+from triage.lot import Lot, Need, OrderPin, Spare, Unit, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import (
     deciding,
@@ -76,6 +77,8 @@ class PlanFacts(msgspec.Struct, frozen=True):
     wanted: tuple[WantedPart, ...]
     sourcing: Sourcing
     problem: LotProblem
+    time: BenchTime
+    """The bench minutes that went into the lot."""
     wishes: tuple[Wish, ...]
     """The later list of all lots."""
     spares: tuple[Spare, ...]
@@ -174,9 +177,16 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         known = {offer.id for offer in sourcing.problem.offers}
         unpinned = sourcing.problem
         sourcing = msgspec.structs.replace(sourcing, problem=pinned(sourcing.problem, pins))
-        spent = sum(minutes_spent(found.facts.happenings) for found in studies)
+        time = bench_time(bench, lot)
     problem = lot_problem(
-        studies, wanted, sourcing.problem, donors=donors, lot=lot, minutes_spent=spent, today=bench.today
+        studies,
+        wanted,
+        sourcing.problem,
+        donors=donors,
+        lot=lot,
+        minutes_spent=time.spent,
+        spent_today=time.spent_today,
+        today=bench.today,
     )
     return PlanFacts(
         lot=lot,
@@ -186,6 +196,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         wanted=wanted,
         sourcing=sourcing,
         problem=problem,
+        time=time,
         wishes=wishes,
         spares=spares,
         idle=idle,

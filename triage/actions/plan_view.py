@@ -6,6 +6,7 @@ from typing import Literal
 
 import msgspec
 
+from triage.bench_week import Today
 from triage.lot import Lot
 from triage.papers import OrderSheet
 from triage.wants import WantedPart
@@ -267,6 +268,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """Needs whose promised pieces the plan may give to others."""
     notes: tuple[str, ...] = ()
     """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
+    today: Today | None = None
+    """Today's bench minutes; None where hours by weekday do not limit the plan."""
     minute_worth: float | None = None
     """What one more bench minute would bring; None where minutes are not limited, or it was not proven."""
     day_worth: float | None = None

@@ -154,6 +154,7 @@ def _view(
         pins=tuple((pin.id, said_in_words(bench, pin)) for pin in facts.pins),
         pins_cost=pins_cost,
         idle=tuple(sorted(facts.idle)),
+        today=facts.time.today,
         notes=_notes(bench, facts, plan.purchase),
         basis=facts.basis,
     )

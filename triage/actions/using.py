@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 import msgspec
 
@@ -15,6 +15,7 @@ from triage.actions.judging import judge_written, read_description
 from triage.actions.lifting import part_of
 from triage.actions.makeshift import makeshifts
 from triage.actions.pieces import not_good
+from triage.actions.plan_view import PlannedLine
 from triage.actions.promises import Leaving, leaving, reserved
 from triage.actions.putting_back import going_back
 from triage.actions.studies import case_of_unit
@@ -22,6 +23,7 @@ from triage.bench_file import BenchFile
 from triage.worth import needed_parts
 
 _MOST = 12
+_NOT_FIT = {Grade.REFUSE: "it does not fit", Grade.UNKNOWN: "not known whether it fits"}
 _ORDER = {grade: place for place, grade in enumerate(Grade)}
 
 
@@ -35,20 +37,45 @@ class Usable(msgspec.Struct, frozen=True):
     grade: str = ""
 
 
+class Chosen(msgspec.Struct, frozen=True):
+    """Pieces of a drawer part that a plan takes for what is repaired, while they are promised to nobody yet."""
+
+    usable: Usable
+    pieces: int
+
+
 class Using(msgspec.Struct, frozen=True):
     """What a repair takes out of the drawer by itself, and what else may be named."""
 
     leaving: tuple[Leaving, ...]
     others: tuple[Usable, ...]
+    chosen: tuple[Chosen, ...] = ()
+    """What a plan takes out of the drawer for it."""
     makeshift: tuple[str, ...] = ()
     """What of it does only for now, in words: its proper part goes on the later list."""
 
 
-def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = "") -> Using:
+def used_for(
+    bench: BenchFile,
+    number: int,
+    faults: Sequence[str],
+    query: str = "",
+    *,
+    planned: Sequence[PlannedLine] = (),
+    named: Sequence[tuple[int, int]] = (),
+) -> Using:
     """What a repair of these faults takes out of the drawer, and other parts in it that may have been used.
 
     Without a query those are parts of the kinds that the faults need, fitting ones first and refused ones left out;
     with one, what is found for it. Only what is free is told.
+
+    Args:
+        bench: the open bench file.
+        number: the unit.
+        faults: what is repaired.
+        query: what is searched for in the drawer.
+        planned: what a plan takes out of the drawer.
+        named: (part id, pieces) that go in as the person says, to tell which of them are makeshift.
 
     Raises:
         Refused: there is no such unit, or its class is still in doubt.
@@ -56,11 +83,12 @@ def used_for(bench: BenchFile, number: int, faults: Sequence[str], query: str = 
     needed = needed_parts(case_of_unit(bench, number).device_class, faults)
     gone = leaving(bench, number, needed)
     only_for_now = tuple(
-        f"makeshift, {one.grade}: the proper one goes on the later list"
-        for one in makeshifts(bench, number, needed, gone)
+        f"makeshift, {_NOT_FIT.get(one.grade, one.grade)}: the proper one goes on the later list"
+        for one in makeshifts(bench, number, needed, gone, named)
     )
     found = _using(bench, number, needed, query, gone)
-    return msgspec.structs.replace(found, makeshift=only_for_now)
+    chosen = tuple(_chosen(bench, number, needed, planned, {item.need for item in gone}))
+    return msgspec.structs.replace(found, makeshift=only_for_now, chosen=chosen)
 
 
 def used_to_put_back(bench: BenchFile, number: int, part_id: str, query: str = "") -> Using:
@@ -86,6 +114,26 @@ def _using(bench: BenchFile, number: int, needed: Sequence[str], query: str, gon
         if (pieces := free.get(part_id, 0)) > 0
     ]
     return Using(gone, tuple(others[:_MOST]))
+
+
+def _chosen(
+    bench: BenchFile, number: int, needed: Collection[str], planned: Sequence[PlannedLine], served: Collection[int]
+) -> Iterator[Chosen]:
+    """What the plan takes for needs that nothing leaves for by itself, as far as it is still free and wanted so."""
+    wanted = {
+        need.id: need.text
+        for need in store.needs(bench.database, number=number)
+        if need.part in needed and not need.over and not need.wish and need.id not in served
+    }
+    stock = {part.id: part for part in catalog_store.parts(bench.database)}
+    aside = reserved(bench)
+    for line in planned:
+        uses = [use for use in line.uses if use.need in wanted and use.words == wanted[use.need]]
+        part = stock.get(line.part_id or 0)
+        free = part.quantity - aside.get(part.id, 0) if part is not None else 0
+        if part is not None and uses and free > 0:
+            usable = Usable(part.id, part.name, part.place, free, uses[0].grade)
+            yield Chosen(usable, min(free, sum(use.pieces for use in uses)))
 
 
 def _found(bench: BenchFile, query: str) -> list[tuple[int, str]]:

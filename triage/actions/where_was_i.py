@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 
 from triage.actions.telling import told
+from triage.bench_file import day_of
 from triage.device_classes.schema import DeviceClass
 from triage.lot import Happening, Need, case_open, to_exchange, waits_for
 from triage.study import Study
@@ -43,7 +44,7 @@ def where_was_i(found: Study, happenings: Sequence[Happening], needs: Sequence[N
 
 def _ago(at: str, today: date) -> str:
     try:
-        days = (today - datetime.fromisoformat(at).astimezone().date()).days
+        days = (today - day_of(at)).days
     except ValueError:
         return "some time ago"
     if days <= 0:

@@ -12,7 +12,7 @@ import click
 
 from catalog.text import Refused, clean_block
 from triage.commands.lot_moved import moved
-from triage.commands.output import json_line, percent, say, show, table
+from triage.commands.output import json_line, percent, say, show, table, today_form
 from triage.commands.shared import DAY, FILE, LINE, UNIT, Globals, Group, json_option, pairs
 
 if TYPE_CHECKING:
@@ -228,6 +228,8 @@ def _print_view(view: LotView) -> None:
         show(f"{pile.word}: {pile.units} for {value}, {pile.minutes:.0f} min to go")
     left = "" if view.minutes_left is None else f", {view.minutes_left:.0f} left"
     days = "" if view.days_left is None else f"; {view.days_left} days to the deadline"
+    if view.today is not None:
+        show(str(view.today))
     show(f"{view.minutes_spent:.0f} bench minutes spent{left}{days}; untouched {_expected(view.untouched, currency)}")
 
 
@@ -242,6 +244,7 @@ def _view_form(view: LotView) -> dict[str, Any]:
         "minutes_spent": view.minutes_spent,
         "minutes_left": view.minutes_left,
         "days_left": view.days_left,
+        "today": today_form(view.today),
         "untouched_cents": view.untouched,
         "best_look": view.best_look,
         "hour_worth_cents": view.hour_worth,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from triage.commands.output import json_line, show, table
+from triage.commands.output import json_line, show, table, today_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -64,6 +64,7 @@ def plan_form(view: PlanView) -> dict[str, Any]:
         "contested": [_contested_form(one) for one in view.contested],
         "left_out": [{"what": what, "why": why} for what, why in view.left_out],
         "conflicts": list(view.conflicts),
+        "today": today_form(view.today),
         "hour_worth_cents": None if view.minute_worth is None else view.minute_worth * 60,
         "day_worth_cents": view.day_worth,
         "pins": [{"pin": number, "words": words} for number, words in view.pins],
@@ -254,6 +255,8 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
+    if view.today is not None:
+        show(str(view.today))
     _print_worths(view)
     _print_units(view, currency)
     if view.to_look:

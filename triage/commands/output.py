@@ -8,11 +8,14 @@ from __future__ import annotations
 import json
 import unicodedata
 from collections.abc import Collection, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from catalog.text import clean_line
+
+if TYPE_CHECKING:
+    from triage.bench_week import Today
 
 MESSAGE_LIMIT = 1_000
 """Longest line of talk, in characters."""
@@ -72,3 +75,10 @@ def _width(text: str) -> int:
         return len(text)
     wide = sum(unicodedata.east_asian_width(one) in "WF" for one in text)
     return len(text) + wide - sum(unicodedata.combining(one) > 0 for one in text)
+
+
+def today_form(today: Today | None) -> dict[str, float] | None:
+    """Today's bench minutes as plain data; None where hours by weekday limit nothing."""
+    if today is None:
+        return None
+    return {"stated_minutes": today.stated, "spent_minutes": today.spent, "left_minutes": today.left}

@@ -14,7 +14,7 @@ from textual.dom import DOMNode
 
 from catalog.journal import Event
 from triage.actions.history import do_again, take_back
-from triage.actions.plan_view import PlannedUnit
+from triage.actions.plan_view import PlanView
 from triage.bench_file import BenchFile
 from triage.screens.bench import BenchScreen
 from triage.screens.help import HelpPage, bindings_of
@@ -91,8 +91,8 @@ class LotwrightApp(App[None]):
         """By header, what was said of the columns of lists that are not taken in yet."""
         self.put_off: set[str] = set()
         """Questions put off until the next start, as `triage.asking.Question.put_off` names them."""
-        self.planned: dict[int, tuple[PlannedUnit, ...]] = {}
-        """By lot, what the last plan made on this screen does with its units."""
+        self.planned: dict[int, PlanView] = {}
+        """By lot, the last plan that Order showed."""
         self._first_place = first_place
         self._rooms: dict[str, Room] = {}
 

@@ -29,7 +29,7 @@ class RepairForm(UsingForm):
 
     def __init__(self, place: Place, view: UnitView, send: Callable[[RepairForm, dict[str, str]], None]) -> None:
         """Tick what was proposed; everything else with a cure can be ticked too."""
-        number = view.unit.number
+        number, plan = view.unit.number, place.shell.planned.get(view.unit.lot)
         super().__init__(
             place,
             f"Unit {number}: what was repaired?",
@@ -39,7 +39,9 @@ class RepairForm(UsingForm):
                 Line("makeshift", "makeshift", "", "empty: by its grade; no; in words"),
             ],
             lambda typed: send(self, typed),
-            lambda bench, query: used_for(bench, number, self.ticked, query),
+            lambda bench, query, named: used_for(
+                bench, number, self.ticked, query, planned=plan.drawer if plan is not None else (), named=named
+            ),
             about="Space ticks what was cured and, below, the part that went in; Tab and shift+Tab move.",
         )
         self._curable = [item for item in view.suspects if item.curable]

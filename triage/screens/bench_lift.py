@@ -141,7 +141,7 @@ def _back_form(place: Place, number: int, part: Liftable) -> Form:
         f"Unit {number}: {part.name} goes back in",
         [Line("pieces", "pieces", str(part.lifted))],
         send,
-        lambda bench, query: used_to_put_back(bench, number, part.part, query),
+        lambda bench, query, _: used_to_put_back(bench, number, part.part, query),
         about="Tick what went in if it was another part of the drawer; as many as pieces.",
     )
     return form

@@ -98,7 +98,7 @@ def _change_wish(place: Place, wish: Wish) -> None:
             "worth",
             f"having it is worth, {currency}",
             stated,
-            f"empty: by the sale price ({show(wish.worth, currency)})",
+            f"empty: by price, less the exchange ({show(wish.worth, currency)})",
         ),
     ]
 
@@ -121,7 +121,7 @@ def new_wish(place: Place, unit: int) -> None:
         Line("instead", "what is there now", "", "feet of 5 mm"),
         Line("text", "the proper one", "", "rubber foot 12 mm x 8 mm round; empty: not known"),
         Line("pieces", "pieces", "1"),
-        Line("worth", f"having it is worth, {currency}", "", "empty: by the sale price"),
+        Line("worth", f"having it is worth, {currency}", "", "empty: by price, less the exchange"),
     ]
 
     def send(form: Form, typed: dict[str, str]) -> None:

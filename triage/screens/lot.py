@@ -153,7 +153,8 @@ class LotScreen(Place):
         self.query_one("#lot-head", Static).update(
             lot_draw.head(self._lot, len(self._units), self._view, currency, self.size.width)
         )
-        self.query_one("#lot-piles", Static).update(lot_draw.piles(self._view.piles if self._view else (), currency))
+        sums = self._view.piles if self._view else ()
+        self.query_one("#lot-piles", Static).update(lot_draw.piles(sums, currency, self.size.width))
         self.query_one("#lot-hint", Static).update(
             lot_draw.hint(self._units, self._view, still_assumed(self.shell.bench))
         )
@@ -180,9 +181,8 @@ class LotScreen(Place):
 
     def _planned(self) -> dict[int, str]:
         """Where the last plan of the lot, if one was made, puts units that lean elsewhere alone."""
-        if self._view is None or self._lot is None:
-            return {}
-        return planned_elsewhere(self._view.rows, self.shell.planned.get(self._lot.id, ()))
+        plan = self.shell.planned.get(self._lot.id) if self._lot is not None else None
+        return planned_elsewhere(self._view.rows, plan.units) if self._view is not None and plan is not None else {}
 
     def _row(self, number: int | None) -> UnitRow | None:
         rows = self._view.rows if self._view is not None else ()

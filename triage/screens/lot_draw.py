@@ -59,7 +59,7 @@ def standing(unit: UnitRow | UnitView) -> str:
 
 
 def told(view: LotView | None, currency: str, width: int) -> Content:
-    """What else is good to know: decisions that moved, and what an hour or a day more would bring by the last plan."""
+    """What else is good to know: decisions that moved, today's hours, what an hour or a day more would bring."""
     if view is None:
         return Content("")
     pieces = []
@@ -67,6 +67,8 @@ def told(view: LotView | None, currency: str, width: int) -> Content:
     if count:
         units = ", ".join(str(one.move.unit) for one in view.standing.moved[:8]) + (" …" if count > 8 else "")
         pieces.append(styled((f"moved since you looked: {units}", "bold"), "  (w why)"))
+    if view.today is not None:
+        pieces.append(plain(str(view.today)))
     worths = [
         f"{word} {shown(amount, currency)}"
         for word, amount in (("an hour more brings", view.hour_worth), ("a day more brings", view.day_worth))
@@ -107,14 +109,18 @@ def days(left: int) -> str:
     return "today" if left == 0 else f"{left} day{'s' if left != 1 else ''}"
 
 
-def piles(sums: Sequence[PileSum], currency: str) -> Content:
-    """The piles side by side: word, number, value, minutes."""
-    pieces: list[Piece] = [" "]
-    for place, item in enumerate(sums):
-        if place:
-            pieces.append(("  ┆  ", "dim"))
-        pieces += [(f"{item.word} {item.units}", "bold"), f"  {shown(item.value, currency)}  {hours(item.minutes)}"]
-    return styled(*pieces)
+def piles(sums: Sequence[PileSum], currency: str, width: int) -> Content:
+    """The piles side by side: word, number, value, minutes; one that does not fit whole begins a new line."""
+    lines: list[list[Piece]] = []
+    for item in sums:
+        pile: list[Piece] = [(f"{item.word} {item.units}", "bold")]
+        pile.append(f"  {shown(item.value, currency)}  {hours(item.minutes)}")
+        beside: list[Piece] = [*lines[-1], ("  ┆  ", "dim"), *pile] if lines else []
+        if beside and styled(*beside).cell_length <= width:
+            lines[-1] = beside
+        else:
+            lines.append([" ", *pile])
+    return stacked([styled(*line) for line in lines])
 
 
 class Columns:

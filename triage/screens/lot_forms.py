@@ -13,6 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.money import figure, minor, show
+from triage.actions.bench_time import bench_time
 from triage.actions.lots import change_lot, new_lot, share_of
 from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
@@ -186,7 +187,9 @@ def ask_details(place: Place, lot: Lot) -> None:
     def send(form: Form, typed: dict[str, str]) -> None:
         place.act(lambda bench: _change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
 
-    place.app.push_screen(Form(f"Lot “{lot.name}”", _details_lines(lot), send))
+    today = bench_time(place.shell.bench, lot).today
+    about = "" if today is None else f"{today}; the plan reckons with what is left"
+    place.app.push_screen(Form(f"Lot “{lot.name}”", _details_lines(lot), send, about=about))
 
 
 def _details_lines(lot: Lot) -> list[Line]:

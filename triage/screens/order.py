@@ -154,7 +154,6 @@ class OrderScreen(Place):
             return
         self._plan_is_old = False
         self._best = self._plan = plan
-        self.shell.planned[plan.lot.id] = plan.units
         self._other = ""
         self._here = self._cheapest(plan)
         self._show()
@@ -167,6 +166,7 @@ class OrderScreen(Place):
         plan = self._plan
         if plan is None:
             return
+        self.shell.planned[plan.lot.id] = plan
         if not self._planning and not self._plan_is_old:
             self.query_one("#order-title", Static).update(order_draw.title(plan, self._other))
         listed = self.query_one(PlanRows)

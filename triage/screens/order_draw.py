@@ -119,7 +119,8 @@ def rows(plan: PlanView, orders: Orders, width: int, today: date) -> list[Row]:
         listed += [
             Row(styled("  ", fitted(words, width - 2).rstrip()), Pin(number, words)) for number, words in plan.pins
         ]
-    listed += [row for text in plan.notes for row in _wrapped(" i ", text, width)]
+    hours = [] if plan.today is None else [str(plan.today)]
+    listed += [row for text in (*hours, *plan.notes) for row in _wrapped(" i ", text, width)]
     if plan.left_out:
         count = len(plan.left_out)
         told = f"{count} thing{'s' if count != 1 else ''} nearly serve{'s' if count == 1 else ''}: w tells why not"
