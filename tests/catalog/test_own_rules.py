@@ -203,9 +203,12 @@ def test_a_named_test_keeps_its_figures():
     foot = own(kind="foot", attributes=("diameter",), instead_of="RF2", test=Special("foot_diameter"))
     with pytest.raises(Refused, match="figures"):
         checked(foot)
-    belt = own(kind="belt", attributes=("circumference",), instead_of="BE1", test=Special("belt_length"))
-    with pytest.raises(Refused, match="figures"):
-        checked(belt)
+    length = next(row.test for row in rows_of(FAMILIES["belt"]) if row.id == "BE1")
+    belt = own(kind="belt", attributes=("circumference",), instead_of="BE1", test=length)
+    assert checked(belt) == belt
+    for lacking in (Special("belt_length"), Special("belt_length", (), length.figures)):
+        with pytest.raises(Refused, match="figures"):
+            checked(msgspec.structs.replace(belt, test=lacking))
 
 
 def test_texts_of_a_rule_are_cleaned():
