@@ -97,3 +97,10 @@ def test_a_row_that_calls_it_equal_is_not_made_worse_by_an_own_rule_that_does():
     assert grade_instead(E, E) is E
     assert grade_instead(C, E) is D
     assert grade_instead(E, C) is C
+
+
+def test_as_much_of_the_other_sign_is_not_as_much():
+    npn = {"polarity": "NPN", "voltage": 40.0, "current": 0.2}
+    of_volts = {"kind": "transistor", "wanted": npn, "rule": "TR2"}
+    assert told(candidate={**npn, "voltage": -40.0}, **of_volts)[0][:2] == ("voltage", X)
+    assert told(candidate={**npn, "voltage": -60.0}, **of_volts)[0][:2] == ("voltage", D)
