@@ -20,6 +20,8 @@ _PARTED = re.compile(r"[-?!.:]+")
 _COUNT = re.compile(
     r"[x×х]\s?\d{1,4}|\d{1,4}\s?[x×х]|\d{1,4}\s?(?:шт\.?|pcs?\.?|pieces?|stk\.?|stück|pièces?)|lot of \d{1,4}"
 )
+_COUNTS = re.compile(rf"(?<![^\W_])(?<!\d\s)(?:{_COUNT.pattern})(?![^\W_])(?!\s?[x×х.,]?\s?\d)")
+"""Counts among other words; of a size such as `5 x 20` no part is one."""
 _OR = frozenset({"or", "oder", "ou", "o", "of", "lub", "или"})
 _NOT = frozenset(
     {
@@ -196,10 +198,9 @@ def _words(pieces: Sequence[str], kind: str) -> list[str]:
     found: list[str] = []
     for piece in pieces:
         low = piece.casefold().strip(" .:-")
-        if _COUNT.fullmatch(low):
-            found += [low.replace(" ", "")] if kind == "battery" else []
-            continue
-        found += [word for word in _WORD.findall(low) if re.search(r"[^\W_]|\?", word)]
+        if kind == "battery":
+            found += [match[0].replace(" ", "") for match in _COUNTS.finditer(low)]
+        found += [word for word in _WORD.findall(_COUNTS.sub(" ", low)) if re.search(r"[^\W_]|\?", word)]
     return found
 
 

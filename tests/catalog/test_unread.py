@@ -146,6 +146,10 @@ def test_a_count_matters_for_cells_only():
     assert grades((), ("red",), "battery") == [D]
     assert grades((), ("red 2x",)) == [D]
     assert grades((), ("red 2x",), "battery") == [U]
+    assert grades((), ("red 5 pcs",), "battery") == [U]
+    assert grades(("red",), ("2x red",)) == grades(("red",), ("10 pcs red",)) == grades(("red",), ("red x 2",)) == []
+    assert grades((), ("5 x 20",)) == grades((), ("5x20",)) == grades((), ("2x 5",)) == [D]
+    assert grades((), ("5 x 20",), "battery") == grades((), ("x20b",), "battery") == [D]
 
 
 def test_words_are_told_on_the_side_that_has_them():
