@@ -31,5 +31,6 @@ def test_no_more_is_looked_up_than_can_matter(monkeypatch):
     assert sorted(asked) == list(range(20))
     monkeypatch.setattr(held, "MOST", 35)
     asked.clear()
-    first_of([np.arange(150), least], 1, 10, lambda some: (asked.extend(some.tolist()), least[some] + 9)[1])
+    found = first_of([np.arange(150), least], 1, 10, lambda some: (asked.extend(some.tolist()), least[some] + 9)[1])
     assert sorted(asked) == list(range(40))
+    assert found.tolist() == list(range(10))  # 40 comes before them by what it is at least, and was not looked up

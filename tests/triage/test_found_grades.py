@@ -6,6 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from catalog import first_of
 from catalog.rules import Grade
 from triage.actions import own_words, parts, prices
 from triage.actions.findable import find_parts
@@ -111,6 +112,13 @@ def test_what_is_cut_off_is_graded_by_its_text_first(bench, more):
     hits = find_parts(bench, "elko 470uF 25V", 5)
     assert len(hits) == 5
     assert (hits[0].entry.place, hits[0].grade) == ("shelf", "exact")
+
+
+def test_what_was_not_looked_at_is_not_promised(bench, monkeypatch):
+    monkeypatch.setattr(first_of, "MOST", 10)
+    for place in range(60):
+        parts.add_part(bench, f"elko 470uF 25V like new {place}", place=f"box {place}")
+    assert {hit.grade for hit in find_parts(bench, "elko 470uF 25V", 5)} == {"unknown"}
 
 
 def test_of_a_grade_the_drawer_comes_before_what_is_sold_and_reads_a_little_more_alike(bench, write):

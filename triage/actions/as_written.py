@@ -65,6 +65,7 @@ def as_written(
 ) -> Callable[[Sequence[tuple[int, Said]]], list[tuple[Said, bool]]]:
     """What the texts of entries make of their grades for this query, for `catalog.finder.Index.find`."""
     told: dict[tuple[str, bool], Unread | None] = {}
+    figures = any(re.search(r"\d", piece) for piece in wanted.rest.pieces)
 
     def lowered(words: find_store.Words, before: Said) -> Said:
         rest = rest_of(words.description, words.left_over, words.kind)
@@ -72,7 +73,7 @@ def as_written(
             now = said(fit_sides(wanted, _several(words), judge), sure=True)
             return now if now[0] != before[0] else before
         key = rest.pieces[0] if rest.pieces else "", rest.numbered
-        if key not in told or re.search(r"\d", key[0]):  # a word with a figure may be a part number of its text
+        if key not in told or (figures and re.search(r"\d", key[0])):  # it may be a part number of its text, or not
             told[key] = _worst(unread(wanted.rest, rest, wanted.kind))
         left = told[key]
         return (
