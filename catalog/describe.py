@@ -82,6 +82,7 @@ _PIECES = re.compile(
     rf"|{BEGIN}\d{{1,3}}\s?[x×х]\s?(?=\d{{1,4}}(?:[.,]\d{{1,2}})?\s?(?:[kкmмrω](?:\d|(?![^\W_]))|[µμunp](?:f(?![^\W_])|(?![^\W_]))|k?(?:ω|ohm)|мкф))"
 )
 _PLAIN_VALUES = frozenset({"resistor", "potentiometer", "inductor", "ferrite", "thermistor", "crystal"})
+_OF_CELLS = frozenset({"battery", "listed"})
 _AFTER_MARK_WORD = re.compile(rf"(?:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}$")
 _LEADING = re.compile(r"^(\d{1,2})\s+(?=([^\W\d_]+))")
 _SIZE_COMMA = re.compile(r"(?<![\w.])(0\d{3,4}),(?=\d)")
@@ -246,8 +247,8 @@ def _set_aside(scan: Scan, kind: str) -> None:
             continue  # two gangs as well as two pieces
         if kind in CAPACITORS and (held := sections(scan.text)) and held[0] == match.start():
             continue  # two sections as well as two pieces
-        if kind == "battery" and NAMED_CELL.match(scan.text, match.start()):
-            continue  # cells of one battery as well as pieces
+        if kind in _OF_CELLS and NAMED_CELL.match(scan.text, match.start()):
+            continue  # cells of one battery, or of one holder, as well as pieces
         if _AFTER_MARK_WORD.search(scan.low[: match.start()]):
             continue  # `code X5` is the mark
         if not (kind == "safety-cap" and safety_class(scan.text[match.start() : match.end()])):

@@ -41,6 +41,17 @@ class Changed(msgspec.Struct, frozen=True):
     own_words: bool
 
 
+class Words(msgspec.Struct, frozen=True):
+    """What is written of one entry."""
+
+    source: str
+    id: int
+    part_number: str
+    description: str
+    kind: str
+    left_over: str
+
+
 def key_of(source: str, number: int) -> int:
     """The key of a part or an offer: parts come before offers, each by their number."""
     return number | (_OFFER_BIT if source == "offer" else 0)
@@ -84,6 +95,22 @@ def rows_of(database: Database, keys: Collection[int]) -> Iterator[Row]:
             some = ids[start : start + _AT_ONCE]
             among = f"{select} IN ({', '.join('?' * len(some))}) ORDER BY 1"
             yield from _rows(database, source, among, some)
+
+
+def texts_of(database: Database, keys: Collection[int]) -> dict[int, Words]:
+    """What is written of those of these entries that there are."""
+    found: dict[int, Words] = {}
+    for source, table in (("part", "parts"), ("offer", "offers")):
+        ids = [number for key in keys for whose, number in (of_key(key),) if whose == source]
+        for start in range(0, len(ids), _AT_ONCE):
+            some = ids[start : start + _AT_ONCE]
+            marks = ", ".join("?" * len(some))
+            rows = database.conn.execute(
+                f"SELECT id, part_number, description, kind, left_over FROM {table} WHERE id IN ({marks})",  # noqa: S608 - ours
+                some,
+            )
+            found |= {key_of(source, row[0]): Words(source, *row) for row in rows}
+    return found
 
 
 def with_words(database: Database, words: Sequence[str], most: int) -> list[int]:

@@ -12,7 +12,6 @@ costs about a millisecond. Needs numpy and rapidfuzz, so it is imported when som
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from typing import Protocol
 
 import msgspec
 import numpy as np
@@ -20,10 +19,11 @@ from numpy.typing import NDArray
 from rapidfuzz import fuzz
 
 from catalog.candidates import alike, lookalikes, most_alike, weights_of
+from catalog.first_of import Places, first_of
 from catalog.likeness import compared, slipped
 from catalog.makes import GRADES, NOTHING_SAID, Judge, Makes, Said, Verdicts, grade_rank, said
 from catalog.rules import identity
-from catalog.search import number_form, search_form
+from catalog.search import Reader, number_form, search_form
 from catalog.segments import NO_MAKE, Bools, Positions, Row, Segment, joined, segment
 from catalog.spec import PartSpec
 
@@ -37,8 +37,12 @@ MEANT = 15.0
 """How much less alike may be what one way to read an open query finds fitting, and still come first (our choice)."""
 _REMEMBERED = 16
 
-_UNREAD, _REFUSED, _OTHER_KIND = range(len(GRADES), len(GRADES) + 3)
-"""Ranks after the grades: cannot be judged, unfit, another kind of part."""
+_NOT_GOOD = len(GRADES)
+"""What a rank grows by where the pieces fit and are not good: they come behind all that fit and are."""
+_UNREAD, _REFUSED, _OTHER_KIND, _REFUSED_AS_WRITTEN = range(2 * len(GRADES), 2 * len(GRADES) + 4)
+"""Ranks after those: cannot be judged, unfit, another kind of part, fit by its spec and not by its text."""
+_RANKS = 4
+"""Which of the keys of an order the ranks are."""
 
 
 class Match(msgspec.Struct, frozen=True):
@@ -54,23 +58,9 @@ class Match(msgspec.Struct, frozen=True):
     """The query is its part number."""
 
 
-class QueryReading(Protocol):
-    """What the query is understood as."""
-
-    @property
-    def status(self) -> str:
-        """`ok`, `ambiguous` (then see `readings`), or another word."""
-
-    @property
-    def spec(self) -> PartSpec | None:
-        """The one reading."""
-
-    @property
-    def readings(self) -> Sequence[QueryReading]:
-        """Every reading of an ambiguous text."""
-
-
-Reader = Callable[[str], QueryReading]
+Written = Callable[[Sequence[tuple[int, Said]]], Sequence[tuple[Said, bool]]]
+"""Keys of entries, with grade and why by their specs, to the same by all that is written of them, never better; and
+whether their pieces are good."""
 
 
 class _Judgement(msgspec.Struct, frozen=True):
@@ -96,6 +86,7 @@ class _Query(msgspec.Struct, frozen=True):
     judgement: _Judgement
     judge: Judge | None
     told_apart: frozenset[str]
+    written: Written | None
     cancelled: Callable[[], bool]
 
 
@@ -182,6 +173,7 @@ class Index:
         reader: Reader | None = None,
         judge: Judge | None = None,
         told_apart: Collection[str] = (),
+        written: Written | None = None,
         cancelled: Callable[[], bool] = lambda: False,
     ) -> list[Match]:
         """The best hits: same part number, then one that only looks alike, then by grade, then by likeness.
@@ -194,13 +186,14 @@ class Index:
             reader: reads the query as a spec; None searches by number and text alone.
             judge: grades an entry for what was read.
             told_apart: part numbers that the judge knows something about.
+            written: what the texts of entries that fit make of their grades; asked of as many as may be among the best.
             cancelled: asked between steps; when true, the answer is empty.
         """
         form = search_form(query)
         if not form:
             return []
         judgement = self._judged(query, form, reader, judge, cancelled) if reader and judge else _UNJUDGED
-        asked = _Query(form, number_form(query), limit, judgement, judge, frozenset(told_apart), cancelled)
+        asked = _Query(form, number_form(query), limit, judgement, judge, frozenset(told_apart), written, cancelled)
         found = []
         for held, alive in self._parts:
             scored = self._scored(held, alive, asked)
@@ -314,14 +307,30 @@ class Index:
     def _best(self, found: Sequence[_Scored], asked: _Query) -> list[Match]:
         if not found:
             return []
-        columns = zip(*(one.order() for one in found), strict=True)
-        order = np.lexsort([np.concatenate(column) for column in columns])[: asked.limit]
+        keys = [np.concatenate(column) for column in zip(*(one.order() for one in found), strict=True)]
         bounds = np.cumsum([0, *(len(one.positions) for one in found)])
-        matches = []
-        for place in order:
+        verdicts, written = asked.judgement.verdicts, asked.written
+        lowered: dict[int, Said] = {}
+
+        def held(place: int) -> tuple[_Scored, int]:
             whose = int(np.searchsorted(bounds, place, "right")) - 1
-            matches.append(_match(found[whose], int(place - bounds[whose]), asked.judgement.verdicts))
-        return matches
+            return found[whose], place - int(bounds[whose])
+
+        def as_written(some: Places) -> NDArray[np.generic]:
+            ranks = keys[_RANKS][some].copy()
+            if written is None or asked.cancelled():
+                return ranks
+            fitting = np.flatnonzero(ranks < len(GRADES)).tolist()
+            stood = [_stood(*held(int(some[turn])), verdicts) for turn in fitting]
+            for turn, before, (now, good) in zip(fitting, stood, written(stood), strict=True):
+                if now != before[1]:
+                    lowered[int(some[turn])] = now
+                rank = _rank(now, refused=_REFUSED_AS_WRITTEN)
+                ranks[turn] = rank if good or rank >= len(GRADES) else rank + _NOT_GOOD
+            return ranks
+
+        best = first_of(keys, _RANKS, asked.limit, as_written)
+        return [_match(*held(place), verdicts, lowered.get(place)) for place in best.tolist()]
 
 
 def _own_number(held: Segment, form: str) -> list[int]:
@@ -329,15 +338,22 @@ def _own_number(held: Segment, form: str) -> list[int]:
     return [place for place in held.numbered(form) if number_form(held.numbers[place]) == form]
 
 
-def _match(scored: _Scored, place: int, verdicts: Verdicts) -> Match:
+def _match(scored: _Scored, place: int, verdicts: Verdicts, lowered: Said | None) -> Match:
     position = int(scored.positions[place])
-    grade, why = _told(scored, position, verdicts)
+    grade, why = lowered or _told(scored, position, verdicts)
     same = bool(scored.same[place])
-    if same:
+    if same and not lowered:
         why = "same part number"
     elif not why:
         why = "its part number, but for a slip" if scored.slips[place] else "by its text"
     return Match(int(scored.segment.keys[position]), grade, why, float(scored.scores[place]), same)
+
+
+def _stood(scored: _Scored, place: int, verdicts: Verdicts) -> tuple[int, Said]:
+    """The key of an entry that fits by its spec, and how it does."""
+    position = int(scored.positions[place])
+    grade, why = _told(scored, position, verdicts)
+    return int(scored.segment.keys[position]), (grade or "", why)
 
 
 def _told(scored: _Scored, position: int, verdicts: Verdicts) -> tuple[str | None, str]:
@@ -363,9 +379,9 @@ def _to_try(held: Segment, alive: Bools, asked: _Query, ranks: NDArray[np.int8],
     return np.unique(np.concatenate(chosen))
 
 
-def _rank(told: Said) -> int:
+def _rank(told: Said, refused: int = _REFUSED) -> int:
     rank = grade_rank(told[0])
-    return rank if rank < len(GRADES) else _REFUSED
+    return rank if rank < len(GRADES) else refused
 
 
 def _settled(parts: list[tuple[Segment, Bools]]) -> Iterator[tuple[Segment, Bools]]:

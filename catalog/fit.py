@@ -18,6 +18,7 @@ from catalog.kinds.special import FUNCTIONS
 from catalog.own_rules import grade_instead, of_kind, source_of
 from catalog.rules import (
     HARMLESS,
+    NOT_CANDIDATE,
     Case,
     Grade,
     Listed,
@@ -305,9 +306,7 @@ def _rest(case: Case, family: Family, route: Route, said: Sequence[_Said]) -> li
             continue
         same = candidate is not None and _alike(wanted, candidate)
         if not same:
-            detail = (
-                "different; no rule asks for it" if candidate is not None else "check: not stated for the candidate"
-            )
+            detail = "different; no rule asks for it" if candidate is not None else NOT_CANDIDATE
             outcome = Outcome(name, Grade.DROP_IN, detail, wanted, candidate)
             reason = Reason(name, wanted, candidate, Grade.DROP_IN, "G4" if candidate is None else "G5", detail, "")
             found.append(_Said(reason, _check(outcome) if candidate is None else ""))

@@ -58,6 +58,21 @@ class Read(Protocol):
 R = TypeVar("R", bound=Read)
 
 
+class Side(msgspec.Struct, frozen=True):
+    """One of two texts: what it says beyond what was understood, and the ways to take what was; none at all is `()`."""
+
+    rest: Rest
+    ways: tuple[PartSpec, ...]
+    sure: bool = True
+    """There is one way only."""
+
+    @property
+    def kind(self) -> str:
+        """The kind of part, where all ways agree."""
+        kinds = {one.kind for one in self.ways}
+        return kinds.pop() if len(kinds) == 1 else ""
+
+
 def fit_texts(
     wanted_text: str,
     candidate_text: str,
@@ -74,26 +89,33 @@ def fit_texts(
     of which nothing is understood gives unknown. What was left over is a check, and never exact (`catalog.unread`).
     """
     pairs, rules = tuple(pairs), tuple(rules)
-    seen = by_number(read(wanted_text), wanted_text, pairs), by_number(read(candidate_text), candidate_text, pairs)
-    judge = partial(fit, role=role, pairs=pairs, rules=rules, mains=mains)
-    verdict = _judged((wanted_text, candidate_text), seen, judge)
-    kind = seen[0].spec.kind if seen[0].spec else ""
-    texts = clean_line(wanted_text), clean_line(candidate_text)
-    left = unread(Rest(texts[0], tuple(seen[0].left_over)), Rest(texts[1], tuple(seen[1].left_over)), kind)
-    return with_unread(verdict, [one for one in left if all(map(_ways, seen)) or one.grade is Grade.REFUSE])
+    wanted, candidate = (side_of(text, by_number(read(text), text, pairs)) for text in (wanted_text, candidate_text))
+    return fit_sides(wanted, candidate, partial(fit, role=role, pairs=pairs, rules=rules, mains=mains))
 
 
-def _judged(written: tuple[str, str], read: tuple[Read, Read], judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
-    texts = (("wanted", written[0], read[0]), ("candidate", written[1], read[1]))
-    nothing = [(name, text) for name, text, seen in texts if not _ways(seen)]
+def side_of(text: str, seen: Read) -> Side:
+    """A text with what a reader gave back of it."""
+    return Side(Rest(clean_line(text), tuple(seen.left_over)), tuple(_ways(seen)), sure=seen.status == "ok")
+
+
+def fit_sides(wanted: Side, candidate: Side, judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
+    """Judge two sides in all their ways, and by what they say beyond them; as `fit_texts`."""
+    verdict = _judged(wanted, candidate, judge)
+    left = unread(wanted.rest, candidate.rest, wanted.kind)
+    both = wanted.ways and candidate.ways
+    return with_unread(verdict, [one for one in left if both or one.grade is Grade.REFUSE])
+
+
+def _judged(wanted: Side, candidate: Side, judge: Callable[[PartSpec, PartSpec], Fit]) -> Fit:
+    sides = (("wanted", wanted), ("candidate", candidate))
+    nothing = [(name, side.rest.text) for name, side in sides if not side.ways]
     if nothing:
         return _unread(nothing, "could not be read as a part")
-    fits = [judge(one, other) for one in _ways(texts[0][2]) for other in _ways(texts[1][2])]
-    several = [(name, text) for name, text, seen in texts if seen.status != "ok"]
-    if not several:
-        return fits[0]
-    if all(one.grade is Grade.REFUSE for one in fits):
-        return fits[0]
+    fits = (judge(one, other) for one in wanted.ways for other in candidate.ways)
+    first = next(fits)
+    several = [(name, side.rest.text) for name, side in sides if not side.sure]
+    if not several or (first.grade is Grade.REFUSE and all(one.grade is Grade.REFUSE for one in fits)):
+        return first
     return _unread(several, "can be read in more than one way")
 
 

@@ -8,6 +8,8 @@ from catalog.rules import (
     FURTHER,
     HIGHER,
     LOWER,
+    NOT_CANDIDATE,
+    NOT_WANTED,
     SLACK,
     AtLeast,
     AtMost,
@@ -98,11 +100,11 @@ def _attribute(rule: Rule, test: Test, case: Case, name: str) -> Outcome | None:
     if wanted is None:
         if not rule.must_know or (candidate is None and case.same_type):
             return None
-        return Outcome(name, Grade.UNKNOWN, "not stated for the wanted part", None, candidate)
+        return Outcome(name, Grade.UNKNOWN, NOT_WANTED, None, candidate)
     if candidate is None:
         unsure = (rule.must_know or can_refuse(test, wanted)) and not (rule.vouched and case.same_type)
         grade = rule.silent or (Grade.UNKNOWN if unsure else Grade.DROP_IN)
-        return Outcome(name, grade, "check: not stated for the candidate", wanted, None)
+        return Outcome(name, grade, NOT_CANDIDATE, wanted, None)
     if isinstance(test, Listed):
         return case.listed(name, (str(wanted), str(candidate)), test.otherwise)
     grade, detail = _compare(test, wanted, candidate)

@@ -149,8 +149,18 @@ class Makes:
         kinds: set[str] = set()
         found: dict[int, Said] = {}
         nearest: dict[int, int] = {}
+        by: dict[int, set[int]] = {}
         partly = False
-        for spec in wanted:
+
+        def tell(make: int, way: int, verdict: Judged) -> None:
+            by.setdefault(make, set()).add(way)
+            told = said(verdict, sure=len(wanted) == 1)
+            if make not in found or grade_rank(told[0]) < grade_rank(found[make][0]):
+                found[make] = told
+            rank = grade_rank(str(verdict.grade))
+            nearest[make] = min(rank, nearest.get(make, rank))
+
+        for way, spec in enumerate(wanted):
             for kind in self._related(spec, judge):
                 kinds.add(kind)
                 makes = list(self._near(spec, kind, judge))
@@ -160,12 +170,11 @@ class Makes:
                 for count, (make, known) in enumerate(makes):
                     if count % _TURN == 0 and cancelled():
                         return NOTHING_SAID
-                    verdict = known or judge(spec, self.spec(make))
-                    told = said(verdict, sure=len(wanted) == 1)
-                    if make not in found or grade_rank(told[0]) < grade_rank(found[make][0]):
-                        found[make] = told
-                    rank = grade_rank(str(verdict.grade))
-                    nearest[make] = min(rank, nearest.get(make, rank))
+                    tell(make, way, known or judge(spec, self.spec(make)))
+        for make, ways in by.items():  # refused is only what every way refuses, also one that it is far from
+            for way in range(len(wanted)) if found[make][0] == "refuse" else ():
+                if way not in ways:
+                    tell(make, way, judge(wanted[way], self.spec(make)))
         return Verdicts(frozenset(kinds), found, nearest, partly)
 
     def _related(self, wanted: PartSpec, judge: Judge) -> Iterator[str]:

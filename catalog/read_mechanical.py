@@ -29,7 +29,7 @@ _NO_NUMBER = re.compile(
     rf"{LAMP_BASE.pattern}|(?:TO|SOT|DO|SOD|SO|SOIC|SSOP|TSSOP|DIP|PDIP|DIL|SIP|SIL|ZIP|QFP|TQFP|LQFP|PLCC|BGA|SC)-?\d{{1,3}}[A-Z]{{0,2}}"
     r"|IP\d{2}[A-Z]?|(?:IEC|EN|DIN|ISO|VDE|UL|EIA|JIS)-?\d+(?:-\d+)*|EI-?\d{2,3}(?:[./x]\d+)?|M\d{1,2}(?:[.,]\d{1,2})?(?:x\d+)?"
     r"|\d{1,3}T|Z=?\d{1,3}|[A-Z]{0,4}\d{1,4}[xX]\d{1,4}|AWG\d{1,2}"
-    r"|1[NS]\d{2,4}[A-Z]?|PP3|\d{1,2}x(?:UM|EIN|AUS|NO|NC|CO)",
+    r"|1[NS]\d{2,4}[A-Z]?|PP3|\d{1,2}x(?:UM|EIN|AUS|NO|NC|CO)|\d{1,2}[xX](?:AAA?|[CDN]|PP3)",
     re.IGNORECASE,
 )
 """Packages, caps of lamps, standards, classes of protection, core and thread sizes, counts of teeth or signs: many
@@ -153,7 +153,7 @@ def fill_switch(draft: Draft) -> None:
         draft.put("throws", {"S": 1.0, "D": 2.0}.get(throws[0]) or float(throws.rstrip("T")))
         if form[3]:
             draft.put("normally", "open" if form[3].upper() == "NO" else "closed")
-    if normally := scan.take(r"(?<![^\W_])(N\.?O\.?|N\.?C\.?)(?![^\W_])"):
+    if normally := scan.take(r"(?<![^\W_])(N\.?O\.?|N\.?C\.?)(?![^\W_]|\s(?i:good|funciona))"):
         draft.put("normally", "open" if "O" in normally[1] else "closed")
     if height := scan.take(_HEIGHT, low=True):
         draft.put("actuator_height", common.first(height[1]))

@@ -1,4 +1,4 @@
-"""Reading what is asked of relays, lamps, light-emitting diodes, varistors, rollers, stick modules and styluses.
+"""Reading what is asked of relays, lamps, light-emitting diodes, varistors, rollers, sticks, styluses, cell holders.
 
 These stay parts known by their number; what is stated besides lets a substitute be judged. A line that states none of
 it is read by its number alone.
@@ -12,6 +12,7 @@ from collections.abc import Callable
 from catalog import read_common as common
 from catalog.accessories import is_accessory
 from catalog.attribute_words import COLOUR_WORDS
+from catalog.cell_codes import CELL_CODE, EVERYDAY, LOW_CELL
 from catalog.read_mechanical import LAMP_BASE, fill_listed
 from catalog.reading import Draft
 
@@ -24,6 +25,10 @@ _WORDS = {
     "roller": r"pinch roller|idler tyre|idler tire|idler|andruckrolle|roller",
     "stick-module": r"stick module|analogue stick|analog stick",
     "stylus": r"stylus|nadel",
+    "battery-holder": (
+        r"(?:(?:battery|cell|battery cell)[ -])?(?:holders?|boxe?s?|trays?)|batterie(?:halter|fach|box)\w{0,3}|halter"
+        r"|coupleur de piles|porte[ -]piles?|portapilas|portapile|батарейный отсек"
+    ),
 }
 _FORM = re.compile(r"(?<![^\W_])(?:(SP|DP|[1-9]P)(ST|DT|[1-9]\d?T))(?![^\W_])", re.IGNORECASE)
 _COIL = re.compile(r"(?:coil|spule)\s?[:=]?\s?$|^\s?(?:coil|spule)(?![^\W_])")
@@ -33,6 +38,13 @@ _FAMILY = re.compile(
     r"(?<![^\W_])(?:series|family|serie)\s([A-Z0-9-]{1,12})(?![^\W_])|(?<![^\W_])([A-Z0-9-]{1,12})\s(?:series|family)(?![^\W_])"
 )
 _PINS = re.compile(r"(?<![^\W_])(?:pin map|pinout|pins like)\s?[:=]?\s?([A-Za-z0-9-]{1,16})(?![\w])")
+
+
+_HELD = re.compile(
+    rf"(?<![^\W_])(?:(?:(\d{{1,2}})\s?(?:[xX×х]\s?)?)?(AAA|AA|(?i:mignon|micro|pp3))|(\d{{1,2}})\s?[xX×х]\s?(C|D|N|(?i:baby|mono))"
+    rf"|({LOW_CELL.pattern})|({CELL_CODE.pattern}))(?![^\W_])"
+)
+"""The cells that a holder is for."""
 
 
 def fill_trade(draft: Draft) -> None:
@@ -123,6 +135,15 @@ def _stylus(draft: Draft) -> None:
         draft.put("tip", tip[1])
 
 
+def _battery_holder(draft: Draft) -> None:
+    """How many cells of which size it holds; it is none itself."""
+    if held := draft.scan.take(_HELD):
+        size = (held[2] or held[4] or "").lower()
+        draft.put("cell", EVERYDAY.get(size) or held[0].upper())
+        if count := held[1] or held[3]:
+            draft.put("cells", float(count))
+
+
 _TRAITS: dict[str, Callable[[Draft], None]] = {
     "relay": _relay,
     "lamp": _lamp,
@@ -131,4 +152,5 @@ _TRAITS: dict[str, Callable[[Draft], None]] = {
     "roller": _roller,
     "stick-module": _stick,
     "stylus": _stylus,
+    "battery-holder": _battery_holder,
 }

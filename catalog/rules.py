@@ -22,6 +22,7 @@ COMMON = "common practice"
 MEMORY = "from memory"
 HIGHER, LOWER = "higher than wanted, which is better", "lower than wanted, which does no harm"
 FURTHER = "further up the ladder, which does no harm"
+NOT_WANTED, NOT_CANDIDATE = "not stated for the wanted part", "check: not stated for the candidate"
 HARMLESS = frozenset({HIGHER, LOWER, FURTHER})
 """Details of what differs for the good: why the row fails a part says nothing there."""
 

@@ -1,4 +1,4 @@
-"""What finding deals in: the form texts are compared in, an entry that can be found, and a hit.
+"""What finding deals in: the form texts are compared in, how a query is read, an entry, and a hit.
 
 Kept apart from the finder itself, which needs numpy: whoever writes a part only has to know its search form.
 """
@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import Literal
+from collections.abc import Callable, Sequence
+from typing import Literal, Protocol
 
 import msgspec
 
@@ -55,6 +56,25 @@ class Hit(msgspec.Struct, frozen=True):
     """The query is its part number."""
     bad: str = ""
     """What says that the pieces are not good, such as `blown` of the description; empty where nothing does."""
+
+
+class QueryReading(Protocol):
+    """What the query is understood as."""
+
+    @property
+    def status(self) -> str:
+        """`ok`, `ambiguous` (then see `readings`), or another word."""
+
+    @property
+    def spec(self) -> PartSpec | None:
+        """The one reading."""
+
+    @property
+    def readings(self) -> Sequence[QueryReading]:
+        """Every reading of an ambiguous text."""
+
+
+Reader = Callable[[str], QueryReading]
 
 
 def search_form(text: str) -> str:

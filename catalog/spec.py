@@ -279,6 +279,8 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "resistance": "ohm",
         "magnetic": FLAG,
         "tip": WORD,
+        "cell": WORD,
+        "cells": COUNT,
     },
 }
 """Attribute names and units by kind.

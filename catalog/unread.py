@@ -20,6 +20,8 @@ _PARTED = re.compile(r"[-?!.:]+")
 _COUNT = re.compile(
     r"[x×х]\s?\d{1,4}|\d{1,4}\s?[x×х]|\d{1,4}\s?(?:шт\.?|pcs?\.?|pieces?|stk\.?|stück|pièces?)|lot of \d{1,4}"
 )
+_COUNTS = re.compile(rf"(?<![^\W_])(?<!\d\s)(?:{_COUNT.pattern})(?![^\W_])(?!\s?[x×х.,]?\s?\d)")
+"""Counts among other words; of a size such as `5 x 20` no part is one."""
 _OR = frozenset({"or", "oder", "ou", "o", "of", "lub", "или"})
 _NOT = frozenset(
     {
@@ -49,14 +51,24 @@ _BROKEN = re.compile(
     r"|burn(?:t|ed)(?: out)?|swollen|swelling|swelled|bulg(?:ed|ing)|puff(?:ed|y)|bloated|empty|leak(?:ed|ing|s|y)"
     r"|dead|cracked|broken|bad|torn|stretched|pierced|punctured|dented|burst|charred|scorched|bridged"
     r"|dried out|recalled|defect(?:ive)?|faulty|damaged|shorted|short circuit(?:ed)?|short$|open circuit|corroded"
-    r"|worn out|not working|does not work|doesn't work|schrott|hors service"
+    r"|worn(?: out)?|not working|does not work|doesn't work|schrott|hors service|faults?|destroyed|melted|fried|junk"
+    r"|doa|intermittent|wackelkontakt|inoperative|out of order|non[- ]?(?:working|functional|functioning)"
+    r"|needs repair(?:s|ing)?"
+    r"|for parts|parts only|spares? (?:or|and) repairs?|spares?/repairs?|bastler\w{0,8}|zum basteln|ohne funktion"
+    r"|läuft nicht"
+    r"|nicht funktionsfähig\w{0,2}|zerstört\w{0,2}|geschmolzen\w{0,2}|verschlissen\w{0,2}|en panne|à réparer"
+    r"|pour pi[eè]ces|endommagée?|abîmée?|détruite?|ne (?:fonctionne|marche) p(?:as|lus)"
+    r"|danneggiat[oa]|difettos[oa]|da riparare|per ricambi|non funziona\w{0,3}"
+    r"|averiad[oa]|estropead[oa]|dañad[oa]|defectuos[oa]|para (?:piezas|repuestos)|no funciona"
+    r"|avariad[oa]|com defeito|não funciona|defecte|beschadigd\w?|werkt niet|voor onderdelen"
+    r"|uszkodzon\w|zepsut\w|niesprawn\w|nie działa|na części"
     r"|defekt\w{0,2}|kaputt\w{0,2}|durchgebrannt\w{0,2}|verbrannt\w{0,2}|leer\w{0,2}|ausgelaufen\w{0,2}|tot\w{0,2}"
     r"|aufgebläht\w{0,2}|gerissen\w{0,2}|gebrochen\w{0,2}|beschädigt\w{0,2}|funktioniert nicht|geht nicht"
     r"|grillée?|gonflée?|vide|morte?|cassée?|défectueu(?:x|se)|fundid[oa]|hinchad[oa]|vací[oa]|muert[oa]|rot[oa]"
     r"|bruciat[oa]|gonfi[oa]|scaric[oa]|rott[oa]|guast[oa]|kapot|leeg|gescheurd|сгорел\w{0,4}|вздут\w{0,3}|неисправ\w{0,4}"
-    r"|нерабоч\w{0,4}|не работает"
+    r"|не ?рабоч\w{0,4}|не работает|сломан\w{0,2}|дефект\w{0,5}|поврежд\w{0,6}|пробит\w{0,2}|на запчасти"
 )
-"""What says that a part is broken or used up, from memory of how people write."""
+"""What says that a part is broken or used up, or sold as such, from memory of how people write."""
 _ALONE = re.compile(rf"(?<![^\W_])(?:{_BROKEN.pattern})(?![^\W_])")
 _ANOTHER = frozenset(
     {
@@ -69,6 +81,11 @@ _ANOTHER = frozenset(
     }
 )
 """Of a candidate: it is only like the part named, or not what it says it is; from memory of how people write."""
+_UNTESTED = re.compile(
+    r"(?<![^\W_])(?:untested|not tested|as[- ]is|ungetestet\w{0,2}|ungeprüft\w{0,2}|nicht getestet|non testée?"
+    r"|pas testée?|non testat[oa]|sin probar|não testad[oa]|niet getest|nietestowan\w|не ?провер\w{0,5})(?![^\W_])"
+)
+"""Of a candidate: nobody knows whether it is good; from memory likewise."""
 _GUARDS = re.compile(
     r"safety|vde|approv(?:ed|al)|certified|flame\w*|fire\w*|\w*flammable|breaking|rupturing|protect(?:ed|ion)|isolation"
     r"|insulated|mains|\w*polar\w*|sicherheits?\w*|zugelassen|geprüft|netzseitig|flamm\w*|brand\w*|isoliert|geschützt|sécurité|secteur"
@@ -153,6 +170,7 @@ def _grade(only: tuple[Sequence[str], Sequence[str]], texts: tuple[str, str], ki
         or (kind == "battery" and _counted(only))
         or not _ANOTHER.isdisjoint(part for word in only[1] for part in _PARTED.split(word))
         or any(_GUARDS.fullmatch(part) for word in only[0] for part in _PARTED.split(word))
+        or _UNTESTED.search(" ".join(only[1])) is not None
         or any(word in _NOT and _GUARDS.fullmatch(after) for word, after in pairwise(only[1]))
     )
     return Grade.UNKNOWN if another else Grade.DROP_IN
@@ -180,10 +198,9 @@ def _words(pieces: Sequence[str], kind: str) -> list[str]:
     found: list[str] = []
     for piece in pieces:
         low = piece.casefold().strip(" .:-")
-        if _COUNT.fullmatch(low):
-            found += [low.replace(" ", "")] if kind == "battery" else []
-            continue
-        found += [word for word in _WORD.findall(low) if re.search(r"[^\W_]|\?", word)]
+        if kind == "battery":
+            found += [match[0].replace(" ", "") for match in _COUNTS.finditer(low)]
+        found += [word for word in _WORD.findall(_COUNTS.sub(" ", low)) if re.search(r"[^\W_]|\?", word)]
     return found
 
 

@@ -130,6 +130,8 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "light emitting diode, светодиод, светодиоды, varistor, "
             "varistors, vdr, "
             "mov, варистор, battery cover, battery door, battery compartment, battery clip, cell holder, batteriefach, "
+            "cell holders, battery holders, holders, battery box, battery boxes, battery tray, battery case, "
+            "batteriebox, portapilas, portapile, porte pile, porte piles, coupleur de piles, батарейный отсек, "
             "batteriedeckel, antenna, antenne, headphone, headphones, headset, kopfhörer, earphone, microphone, "
             "mikrofon, heating element, heizelement, heater, board, circuit board, power board, pcb, platine, "
             "button board, keypad, remote control, fernbedienung, fan, lüfter, solenoid, buzzer, piezo, heatsink, "

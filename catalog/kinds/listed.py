@@ -1,8 +1,8 @@
 """Parts matched by their full number, or by the person's own list of pairs; for some, what the trade asks besides.
 
-Relays, lamps, light-emitting diodes, rollers, stick modules and styluses have rules of the trade: they can refuse, and
-where all that must match is stated on both sides and met they stand for the number. Everything else goes by its number
-only.
+Relays, lamps, light-emitting diodes, rollers, stick modules, styluses and battery holders have rules of the trade: they
+can refuse, and where all that must match is stated on both sides and met they stand for the number. Everything else
+goes by its number only.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ MUST_MATCH: Mapping[str, tuple[str, ...]] = {
 """What such a part is, to what must be stated on both sides before the rules of the trade stand for its number."""
 
 _RELAY, _LAMP, _LED, _ROLLER = ({"what": (name,)} for name in ("relay", "lamp", "led", "roller"))
-_STICK, _STYLUS = {"what": ("stick-module",)}, {"what": ("stylus",)}
+_STICK, _STYLUS, _HOLDER = ({"what": (name,)} for name in ("stick-module", "stylus", "battery-holder"))
 
 TRADE = (
     Rule(
@@ -224,6 +224,14 @@ TRADE = (
         when=_STYLUS,
         why="a conical tip reads the highs less well",
         tell="A stylus with a simpler tip is fitted",
+    ),
+    Rule(
+        id="BH1",
+        attributes=("cell", "cells"),
+        test=Equal(Grade.REFUSE),
+        vouched=True,
+        when=_HOLDER,
+        why="other cells do not go in, and another number of them gives other volts",
     ),
 )
 

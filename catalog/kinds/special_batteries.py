@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog.cell_codes import PRIMARY, RECHARGEABLE
-from catalog.rules import Case, Grade, Outcome, normal, over, same_number
+from catalog.rules import NOT_CANDIDATE, NOT_WANTED, Case, Grade, Outcome, normal, over, same_number
 from catalog.spec import PartSpec
 
 _PRIMARY = {normal(name): volts for name, volts in PRIMARY.values()}
@@ -93,7 +93,7 @@ def cell_volts(case: Case, *, volts: float, listed_volts_a_cell: float, cell_vol
     """
     wanted, candidate = case.numbers("voltage")
     if wanted is None or candidate is None:
-        detail = "not stated for the wanted part" if wanted is None else "check: not stated for the candidate"
+        detail = NOT_WANTED if wanted is None else NOT_CANDIDATE
         return Outcome("voltage", Grade.UNKNOWN, detail, wanted, candidate)
     if same_number(wanted, candidate):
         return Outcome("voltage", Grade.EXACT, "", wanted, candidate)

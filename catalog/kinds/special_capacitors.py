@@ -7,13 +7,24 @@ import re
 from catalog.dielectric_codes import Dielectric, decode_dielectric
 from catalog.kinds.electrolytic import FREQUENCY_ROLES
 from catalog.kinds.safety_cap import SERVES
-from catalog.rules import HIGHER, Case, Grade, Outcome, Window, graded, over, same_number, same_word, worst
+from catalog.rules import (
+    HIGHER,
+    NOT_CANDIDATE,
+    NOT_WANTED,
+    Case,
+    Grade,
+    Outcome,
+    Window,
+    graded,
+    over,
+    same_number,
+    same_word,
+    worst,
+)
 from catalog.sizes import CHIPS, chip_area
 from catalog.text import Refused
 
 _ORDER = (("C0G",), ("X8R",), ("X7R",), ("X7S", "X6S"), ("X5R",), ("Y5V", "Z5U"))
-_NOT_WANTED = "not stated for the wanted part"
-_NOT_CANDIDATE = "check: not stated for the candidate"
 
 
 def low_impedance(case: Case) -> Outcome | None:
@@ -69,9 +80,9 @@ def film_volts(case: Case, *, ac_to_dc: float) -> Outcome | None:
     wanted = case.wanted.number("voltage_dc"), case.wanted.number("voltage_ac")
     candidate = case.candidate.number("voltage_dc"), case.candidate.number("voltage_ac")
     if wanted == (None, None):
-        return Outcome("voltage_dc", Grade.UNKNOWN, _NOT_WANTED, None, candidate[0] or candidate[1])
+        return Outcome("voltage_dc", Grade.UNKNOWN, NOT_WANTED, None, candidate[0] or candidate[1])
     if candidate == (None, None):
-        return Outcome("voltage_dc", Grade.UNKNOWN, _NOT_CANDIDATE, wanted[0] or wanted[1])
+        return Outcome("voltage_dc", Grade.UNKNOWN, NOT_CANDIDATE, wanted[0] or wanted[1])
     found = []
     if wanted[0] is not None:
         direct = max(candidate[0] or 0, ac_to_dc * (candidate[1] or 0))
@@ -204,10 +215,10 @@ def ceramic_dielectric(case: Case) -> Outcome:
     if same_word(words[0] or "", words[1] or "") or (wanted and candidate and wanted.code == candidate.code):
         return Outcome("dielectric", Grade.EXACT, "", *words, rule=rule)
     if candidate is None:
-        return Outcome("dielectric", Grade.UNKNOWN, _NOT_CANDIDATE, *words, rule=rule)
+        return Outcome("dielectric", Grade.UNKNOWN, NOT_CANDIDATE, *words, rule=rule)
     if wanted is None:
         good = _no_lower(candidate, decode_dielectric("X7R"))
-        detail = "not stated for the wanted part; X7R or better serves"
+        detail = f"{NOT_WANTED}; X7R or better serves"
         return Outcome("dielectric", Grade.DROP_IN if good else Grade.UNKNOWN, detail, *words)
     if wanted.rank == 1:
         return Outcome("dielectric", Grade.REFUSE, "different", *words, rule=rule)
@@ -222,7 +233,7 @@ def chip_size(case: Case) -> Outcome | None:
     if wanted is None:
         return None
     if candidate is None:
-        return Outcome("size", Grade.DROP_IN, _NOT_CANDIDATE, wanted)
+        return Outcome("size", Grade.DROP_IN, NOT_CANDIDATE, wanted)
     if case.words("size")[0] == case.words("size")[1]:
         return Outcome("size", Grade.EXACT, "", wanted, candidate)
     smaller = wanted in CHIPS and candidate in CHIPS and chip_area(candidate) < chip_area(wanted)
@@ -249,7 +260,7 @@ def ceramic_for_film(case: Case) -> Outcome:
     words = case.wanted.word("dielectric"), case.candidate.word("dielectric")
     read = _dielectric(words[1])
     if read is None:
-        return Outcome("dielectric", Grade.UNKNOWN, _NOT_CANDIDATE, *words)
+        return Outcome("dielectric", Grade.UNKNOWN, NOT_CANDIDATE, *words)
     if read.code != "C0G":
         return Outcome("dielectric", Grade.REFUSE, "not steady enough", *words)
     grade = Grade.DROP_IN if words[0] in {None, "PET", "PS"} else Grade.COMPROMISE
@@ -261,7 +272,7 @@ def safety_class(case: Case) -> Outcome | None:
     wanted, candidate = _classes(case.wanted.word("safety_class")), _classes(case.candidate.word("safety_class"))
     words = case.wanted.word("safety_class"), case.candidate.word("safety_class")
     if not wanted:
-        return Outcome("safety_class", Grade.UNKNOWN, _NOT_WANTED, *words)
+        return Outcome("safety_class", Grade.UNKNOWN, NOT_WANTED, *words)
     if not candidate:
         return None
     if wanted == candidate:
@@ -330,7 +341,7 @@ def _rating(wanted: float, candidate: float) -> Grade:
 
 
 def _missing(name: str, wanted: float | None, candidate: float | None, rule: str = "") -> Outcome:
-    detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
+    detail = NOT_WANTED if wanted is None else NOT_CANDIDATE
     return Outcome(name, Grade.UNKNOWN, detail, wanted, candidate, rule=rule)
 
 

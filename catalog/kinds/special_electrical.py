@@ -9,6 +9,8 @@ from catalog.kinds.listed import MUST_MATCH
 from catalog.rules import (
     HIGHER,
     LIMIT,
+    NOT_CANDIDATE,
+    NOT_WANTED,
     Case,
     Grade,
     Outcome,
@@ -21,9 +23,6 @@ from catalog.rules import (
     same_word,
 )
 from catalog.spec import PartSpec
-
-_NOT_WANTED = "not stated for the wanted part"
-_NOT_CANDIDATE = "check: not stated for the candidate"
 
 
 def resistance_window(case: Case, *, tolerance: float, percent: float) -> Outcome:
@@ -73,7 +72,7 @@ def non_inductive(case: Case) -> Outcome | None:
     if case.candidate.flag("non_inductive"):
         return Outcome("non_inductive", Grade.EXACT, "", wanted=True, candidate=True)
     if composition is None:
-        return Outcome("composition", Grade.UNKNOWN, _NOT_CANDIDATE, wanted=True)
+        return Outcome("composition", Grade.UNKNOWN, NOT_CANDIDATE, wanted=True)
     wound = "wire" in composition.casefold()
     return Outcome("composition", Grade.REFUSE if wound else Grade.DROP_IN, "", "non-inductive", composition)
 
@@ -129,14 +128,14 @@ def fuse_volts(case: Case) -> Outcome:
         if candidate is None:
             other = case.candidate.number("voltage_ac" if name == "voltage_dc" else "voltage_dc")
             rule = "FU6" if other is not None and case.wanted.kind == "fuse" else ""
-            found.append(Outcome(name, Grade.UNKNOWN, _NOT_CANDIDATE, wanted, other, rule=rule))
+            found.append(Outcome(name, Grade.UNKNOWN, NOT_CANDIDATE, wanted, other, rule=rule))
             continue
         low = over(wanted, candidate) and not same_number(wanted, candidate)
         better = Grade.EXACT if same_number(wanted, candidate) else Grade.DROP_IN
         detail = HIGHER if better is Grade.DROP_IN and not low else ""
         found.append(Outcome(name, Grade.REFUSE if low else better, detail, wanted, candidate))
     if not found:
-        return Outcome("voltage_ac", Grade.UNKNOWN, _NOT_WANTED, None, case.candidate.number("voltage_ac"))
+        return Outcome("voltage_ac", Grade.UNKNOWN, NOT_WANTED, None, case.candidate.number("voltage_ac"))
     return max(found, key=lambda outcome: outcome.grade.rank)
 
 
@@ -217,7 +216,7 @@ def regulated_volts(case: Case, *, percent: float) -> Outcome | None:
     if wanted is None or candidate is None:
         if wanted is None and candidate is None and case.same_type:
             return None
-        detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
+        detail = NOT_WANTED if wanted is None else NOT_CANDIDATE
         return Outcome("output_voltage", Grade.UNKNOWN, detail, *case.numbers("output_voltage"))
     shown = case.numbers("output_voltage")
     if all(same_number(*ends) for ends in zip(wanted, candidate, strict=True)):
@@ -249,7 +248,7 @@ def dropout(case: Case) -> Outcome | None:
     if wanted is None and headroom is None:
         return None
     if candidate is None:
-        return Outcome("dropout", Grade.UNKNOWN if headroom is not None else Grade.DROP_IN, _NOT_CANDIDATE, wanted)
+        return Outcome("dropout", Grade.UNKNOWN if headroom is not None else Grade.DROP_IN, NOT_CANDIDATE, wanted)
     if headroom is not None and over(candidate, headroom):
         return Outcome("dropout", Grade.REFUSE, "more than the headroom", headroom, candidate)
     if wanted is not None and same_number(wanted, candidate):
@@ -342,7 +341,7 @@ def breaking_hint(case: Case) -> Outcome | None:
     if hinted:
         detail = "check: the breaking capacity is not stated, and the wanted body is ceramic"
         return Outcome("material", Grade.UNKNOWN, detail, wanted, candidate)
-    return Outcome("material", Grade.DROP_IN, "different" if candidate else _NOT_CANDIDATE, wanted, candidate)
+    return Outcome("material", Grade.DROP_IN, "different" if candidate else NOT_CANDIDATE, wanted, candidate)
 
 
 def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
@@ -351,7 +350,7 @@ def lamp_current(case: Case, *, windows: tuple[Window, ...]) -> Outcome | None:
     if wanted is None:
         return None
     if candidate is None:
-        return Outcome("current", Grade.DROP_IN if case.same_type else Grade.UNKNOWN, _NOT_CANDIDATE, wanted, None)
+        return Outcome("current", Grade.DROP_IN if case.same_type else Grade.UNKNOWN, NOT_CANDIDATE, wanted, None)
     if same_number(wanted, candidate):
         return Outcome("current", Grade.EXACT, "", wanted, candidate)
     if case.candidate.flag("led") and not case.wanted.flag("led") and candidate < wanted:
@@ -366,4 +365,4 @@ def _stated(number: float | None, otherwise: float) -> float:
 
 
 def _missing(name: str, wanted: float | None, candidate: float | None) -> Outcome:
-    return Outcome(name, Grade.UNKNOWN, _NOT_WANTED if wanted is None else _NOT_CANDIDATE, wanted, candidate)
+    return Outcome(name, Grade.UNKNOWN, NOT_WANTED if wanted is None else NOT_CANDIDATE, wanted, candidate)

@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 import re
 
-from catalog.rules import Case, Grade, Outcome, Window, graded, over, same_number, same_word
+from catalog.rules import NOT_CANDIDATE, NOT_WANTED, Case, Grade, Outcome, Window, graded, over, same_number, same_word
 from catalog.spec import PartSpec
 
-_NOT_WANTED = "not stated for the wanted part"
-_NOT_CANDIDATE = "check: not stated for the candidate"
 _INFINITE = float("inf")
 
 
@@ -20,7 +18,7 @@ def contact_form(case: Case) -> Outcome:
     if wanted == candidate == (None, None) and same_word(case.wanted.word("form") or "", shown[1]):
         return Outcome("form", Grade.EXACT, "", *shown)
     if None in wanted or None in candidate:
-        detail = _NOT_WANTED if None in wanted else _NOT_CANDIDATE
+        detail = NOT_WANTED if None in wanted else NOT_CANDIDATE
         return Outcome("form", Grade.UNKNOWN, f"{detail}: poles and throws", *shown)
     more = [(have or 0) - (need or 0) for need, have in zip(wanted, candidate, strict=True)]
     if min(more) < 0:
@@ -45,7 +43,7 @@ def connector_pitch(case: Case, *, ways: float, metric: float, inch: float) -> O
     """CN2: equal; the `metric` pitch for that of a tenth of an `inch` and the reverse up to so many ways only."""
     wanted, candidate = case.numbers("pitch")
     if wanted is None or candidate is None:
-        return Outcome("pitch", Grade.UNKNOWN, _NOT_WANTED if wanted is None else _NOT_CANDIDATE, wanted, candidate)
+        return Outcome("pitch", Grade.UNKNOWN, NOT_WANTED if wanted is None else NOT_CANDIDATE, wanted, candidate)
     if same_number(wanted, candidate):
         return Outcome("pitch", Grade.EXACT, "", wanted, candidate)
     near = {round(wanted, 3), round(candidate, 3)} == {metric, inch}
@@ -61,7 +59,7 @@ def belt_length(case: Case, *, windows: tuple[Window, ...], pi_percent: float, a
     """
     wanted, candidate = (_circumference(spec, agree_percent / 100) for spec in (case.wanted, case.candidate))
     if wanted is None or candidate is None:
-        detail = _NOT_WANTED if wanted is None else _NOT_CANDIDATE
+        detail = NOT_WANTED if wanted is None else NOT_CANDIDATE
         return Outcome("circumference", Grade.UNKNOWN, detail, wanted, candidate)
     shown = round(wanted, 2), round(candidate, 2)
     bases = case.words("basis")
@@ -92,7 +90,7 @@ def foot_diameter(case: Case, *, within: float) -> Outcome | None:
     if wanted is None and recess is None:
         return None
     if candidate is None:
-        return Outcome("diameter", Grade.DROP_IN, _NOT_CANDIDATE, wanted or recess)
+        return Outcome("diameter", Grade.DROP_IN, NOT_CANDIDATE, wanted or recess)
     if recess is not None and over(candidate, recess):
         return Outcome("diameter", Grade.REWORK, "larger than the recess", recess, candidate)
     if wanted is None or same_number(wanted, candidate):
@@ -106,7 +104,7 @@ def rotation(case: Case) -> Outcome:
     """MO2: equal; the leads of a plain two-wire motor may be crossed."""
     shown = case.wanted.word("rotation"), case.candidate.word("rotation")
     if shown[0] is None or shown[1] is None:
-        return Outcome("rotation", Grade.UNKNOWN, _NOT_WANTED if shown[0] is None else _NOT_CANDIDATE, *shown)
+        return Outcome("rotation", Grade.UNKNOWN, NOT_WANTED if shown[0] is None else NOT_CANDIDATE, *shown)
     if same_word(shown[0], shown[1]):
         return Outcome("rotation", Grade.EXACT, "", *shown)
     wires = [spec.number("wires") or 2 for spec in (case.wanted, case.candidate)]
@@ -138,7 +136,7 @@ def motor_body(case: Case) -> Outcome:
             return Outcome(name, Grade.REWORK, "different", wanted, candidate)
     omitted = [name for name in names if case.wanted.number(name) is not None and case.candidate.number(name) is None]
     if omitted:
-        return Outcome(omitted[0], Grade.DROP_IN, _NOT_CANDIDATE, case.wanted.number(omitted[0]))
+        return Outcome(omitted[0], Grade.DROP_IN, NOT_CANDIDATE, case.wanted.number(omitted[0]))
     return Outcome(stated[0][0], Grade.EXACT, "", *stated[0][1:])
 
 
@@ -156,7 +154,7 @@ def mains_input(case: Case, *, percent: float, lowest: float, highest: float) ->
     if wanted is None:
         return Outcome("input_voltage", Grade.DROP_IN, "check: the mains is not stated", *shown) if any(shown) else None
     if candidate is None:
-        return Outcome("input_voltage", Grade.UNKNOWN, _NOT_CANDIDATE, *shown)
+        return Outcome("input_voltage", Grade.UNKNOWN, NOT_CANDIDATE, *shown)
     low, high = candidate[0] * (1 - percent / 100), candidate[1] * (1 + percent / 100)
     covers = not over(low, wanted[0]) and not over(wanted[1], high)
     grade = Grade.DROP_IN if covers else Grade.REFUSE

@@ -41,6 +41,8 @@ SUITES = (
     "catalog/test_fit_told.py",
     "catalog/test_fit_whole.py",
     "catalog/test_fit_said.py",
+    "catalog/test_fit_good.py",
+    "catalog/test_rule_words.py",
     "catalog/test_unread.py",
     "outside/test_outside_fit.py",
 )

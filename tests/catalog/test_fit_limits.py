@@ -323,6 +323,7 @@ QUIET = [
             ("SK4", {}, {"magnetic": True}),
             ("ST1", {"family": "K"}, {"family": "L"}),
             ("ST2", {"tip": "elliptical"}, {"tip": "conical"}),
+            ("BH1", {"cell": "AA"}, {"cell": "AAA"}),
         )
     ),
 ]

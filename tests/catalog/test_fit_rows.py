@@ -197,6 +197,7 @@ LED = {"what": "led", "colour": "red", "diameter": 5.0, "voltage": 2.0, "current
 ROLLER = {"what": "roller", "diameter": 13.0, "bore": 2.0, "width": 9.0}
 STICK = {"what": "stick-module", "family": "K", "height": 12.0, "footprint": "K", "resistance": 10e3}
 STYLUS = {"what": "stylus", "family": "K", "tip": "conical"}
+HOLDER = {"what": "battery-holder", "cell": "AA", "cells": 2.0}
 NETWORK = {"circuit": "bussed", "pins": 9.0}
 # rule, kind, change to the wanted part, change to the candidate, role, result of the rule
 ROWS = [
@@ -820,6 +821,9 @@ ROWS = [
     ("ST1", "listed", STYLUS, {**STYLUS, "family": "L"}, None, X),
     ("ST2", "listed", STYLUS, {**STYLUS, "tip": "elliptical"}, None, D),
     ("ST2", "listed", {**STYLUS, "tip": "elliptical"}, STYLUS, None, C),
+    ("BH1", "listed", HOLDER, HOLDER, None, E),
+    ("BH1", "listed", HOLDER, {**HOLDER, "cells": 4.0}, None, X),
+    ("BH1", "listed", HOLDER, {**HOLDER, "cell": "AAA"}, None, X),
     ("AE2", "electrolytic", {}, {"kind": "ceramic", "dielectric": "X7R", "capacitance": 110e-6}, "timing", X),
     ("AE2", "electrolytic", {}, {"kind": "ceramic", "dielectric": "X7R", "capacitance": None}, "timing", U),
     ("FI3", "film", {"dielectric": "PET"}, {"dielectric": "PP"}, "snubber", D),

@@ -21,6 +21,7 @@ RELAY = {
     "what": "relay", "coil_voltage": 12.0, "coil_current": "DC", "contact_current": 5.0, "poles": 1.0, "throws": 2.0,
     "footprint": "K1",
 }  # fmt: skip
+LED = {"what": "led", "colour": "red", "diameter": 5.0, "voltage": 2.0}
 LAMP = {"what": "lamp", "voltage": 6.0, "current": 0.1}
 ROLLER = {"what": "roller", "diameter": 10.0, "bore": 2.0, "width": 8.0}
 STICK = {"what": "stick-module", "family": "K", "height": 20.0, "footprint": "K1", "resistance": 1e4}
@@ -42,7 +43,7 @@ def told(kind, wanted, candidate, rule, role=None, other=None, **more):
 
 @pytest.mark.parametrize(
     ("stated", "left_out"),
-    [(stated, name) for stated in (RELAY, LAMP, ROLLER, STICK, STYLUS) for name in stated if name != "what"],
+    [(stated, name) for stated in (RELAY, LAMP, LED, ROLLER, STICK, STYLUS) for name in stated if name != "what"],
 )
 def test_another_number_serves_only_if_all_that_must_match_is_stated(stated, left_out):
     whole, lacking = part("listed", stated, "K-1"), {**stated, left_out: None}

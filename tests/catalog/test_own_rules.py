@@ -90,6 +90,41 @@ def test_a_reason_says_whose_rule_it_is_since_when_and_what_the_row_says():
     assert [reason.rule for reason in same].count("AE1") == 0
 
 
+FORM = "Form the leads so that the wider can stands clear of its neighbours"
+ANOTHER = "A capacitor of another value is fitted"
+
+
+@pytest.mark.parametrize(
+    ("rule", "change", "do", "tell"),
+    [
+        (own(attributes=("diameter",), test=AtMost(R), instead_of="AE9"), {"diameter": 14.0}, (FORM,), ()),
+        (own(attributes=("diameter",), test=AtMost(R), instead_of="AE9", do="Mine"), {"diameter": 14.0}, ("Mine",), ()),
+        (own(attributes=("capacitance",), test=Equal(C), instead_of="AE1"), {"capacitance": 5e-4}, (), (ANOTHER,)),
+        (
+            own(attributes=("capacitance",), test=Equal(C), instead_of="AE1", tell="Mine"),
+            {"capacitance": 5e-4},
+            (),
+            ("Mine",),
+        ),
+    ],
+)
+def test_what_to_do_and_to_tell_is_the_persons_own_word_where_there_is_one(rule, change, do, tell):
+    wide = {**CAN, "diameter": 10.0}
+    wanted, candidate = (spec("electrolytic", **stated) for stated in (wide, {**wide, **change}))
+    verdict = fit(wanted, candidate, rules=[checked(rule)])
+    assert (verdict.do, verdict.tell) == (do, tell)
+
+
+def test_a_named_test_that_an_own_rule_asks_of_another_attribute_stands_beside_its_row():
+    row = next(one for one in rows_of(FAMILIES["belt"]) if one.id == "BE1")
+    wide = msgspec.structs.replace(row.test, windows=(Window(0.5, 2, D),))
+    wanted, candidate = (spec("belt", circumference=size, section="square", thickness=1.2) for size in (100.0, 80.0))
+    for name, grade in (("circumference", D), ("inside_diameter", X)):
+        mine = checked(own(kind="belt", attributes=(name,), instead_of="BE1", test=wide))
+        reasons = fit(wanted, candidate, rules=[mine]).reasons
+        assert max((one.result for one in reasons), key=lambda one: one.rank) is grade, reasons
+
+
 def test_a_pair_says_whose_word_it_is():
     pairs = [Pair("K-1", "K-2", R, "pins crossed", "Ann", "2026-11-27T10:00:00"), Pair("K-2", "K-3")]
     parts = [spec("listed", part_number=name) for name in ("K-1", "K-2", "K-3")]
@@ -203,9 +238,12 @@ def test_a_named_test_keeps_its_figures():
     foot = own(kind="foot", attributes=("diameter",), instead_of="RF2", test=Special("foot_diameter"))
     with pytest.raises(Refused, match="figures"):
         checked(foot)
-    belt = own(kind="belt", attributes=("circumference",), instead_of="BE1", test=Special("belt_length"))
-    with pytest.raises(Refused, match="figures"):
-        checked(belt)
+    length = next(row.test for row in rows_of(FAMILIES["belt"]) if row.id == "BE1")
+    belt = own(kind="belt", attributes=("circumference",), instead_of="BE1", test=length)
+    assert checked(belt) == belt
+    for lacking in (Special("belt_length"), Special("belt_length", (), length.figures)):
+        with pytest.raises(Refused, match="figures"):
+            checked(msgspec.structs.replace(belt, test=lacking))
 
 
 def test_texts_of_a_rule_are_cleaned():

@@ -86,12 +86,44 @@ def test_a_guard_that_is_denied_is_not_passed_over(guard):
     "words",
     [
         *("puffed", "a bit puffy", "bloated", "swelling", "dented", "pierced", "bridged", "dried out", "recalled"),
-        *("open circuit", "short", "short circuit", "charred", "burst"),
+        *("open circuit", "short", "short circuit", "charred", "burst", "defekt", "defective", "broken", "worn"),
+        *(
+            "for parts",
+            "for parts only",
+            "parts only",
+            "spares or repair",
+            "spares/repair",
+            "non-working",
+            "inoperative",
+        ),
+        *("Bastlerware", "für Bastler", "zum Basteln", "läuft nicht", "ohne Funktion", "en panne", "pour pièces"),
+        *("ne fonctionne pas", "endommagé", "guasto", "guasta", "da riparare", "non funzionante", "difettoso"),
+        *("averiado", "para piezas", "no funciona", "com defeito", "avariado", "werkt niet", "voor onderdelen"),
+        *("uszkodzony", "na części", "неисправен", "неисправна", "не рабочий", "нерабочая", "сломан", "на запчасти"),
     ],
 )
 def test_what_no_bench_would_fit_again_is_broken(words):
     assert grades((), (words,))[0] is X
     assert broken(("short leads",)) == ""
+    assert broken((words.upper(),))
+
+
+@pytest.mark.parametrize("more", ["for the radio", "as spares", "parts: two", "Ersatzteil", "stuk", "pièce", "robust"])
+def test_what_only_sounds_like_it_is_not_broken(more):
+    assert broken((more,)) == ""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("untested", "not tested", "as is", "sold as-is", "ungetestet", "ungeprüft", "nicht getestet", "non testé"),
+        *("non testata", "sin probar", "não testado", "niet getest", "nietestowane", "не проверено", "непроверен"),
+    ],
+)
+def test_what_nobody_has_tried_may_be_good_or_not(words):
+    assert grades((), (words,)) == [U]
+    assert grades((words,), ()) == [D]
+    assert broken((words,)) == ""
 
 
 def test_figures_on_both_sides_may_be_another_part_and_a_number_by_its_shape_is_none():
@@ -114,6 +146,10 @@ def test_a_count_matters_for_cells_only():
     assert grades((), ("red",), "battery") == [D]
     assert grades((), ("red 2x",)) == [D]
     assert grades((), ("red 2x",), "battery") == [U]
+    assert grades((), ("red 5 pcs",), "battery") == [U]
+    assert grades(("red",), ("2x red",)) == grades(("red",), ("10 pcs red",)) == grades(("red",), ("red x 2",)) == []
+    assert grades((), ("5 x 20",)) == grades((), ("5x20",)) == grades((), ("2x 5",)) == [D]
+    assert grades((), ("5 x 20",), "battery") == grades((), ("x20b",), "battery") == [D]
 
 
 def test_words_are_told_on_the_side_that_has_them():

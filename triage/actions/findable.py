@@ -16,7 +16,7 @@ from catalog import find_store, store
 from catalog.database import reading
 from catalog.search import Entry, Hit, search_form
 from catalog.text import clean_line
-from triage.actions.judging import judge_by, read_description
+from triage.actions.judging import judge_by
 from triage.actions.own_words import own_words
 from triage.actions.pieces import not_good
 from triage.bench_file import BenchFile
@@ -24,7 +24,6 @@ from triage.bench_file import BenchFile
 if TYPE_CHECKING:
     from catalog.finder import Index, Match
     from catalog.rules import Pair
-    from catalog.unread import Rest
 
 QUERY_LIMIT = 200
 _HELD, _LOCK, _MAKING = "findable", "findable lock", "findable making"
@@ -91,19 +90,21 @@ def find_parts(
     bench: BenchFile, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False
 ) -> list[Hit]:
     """Parts and offers in force for what was typed, best first; empty when cancelled."""
-    from catalog.fit_texts import by_number  # noqa: PLC0415 - the rule tables are loaded when something is judged
-    from catalog.unread import Rest  # noqa: PLC0415 - as above
+    from triage.actions.as_written import as_written, query_side  # noqa: PLC0415 - loads the rule tables
 
     held = findable(bench)
     text = clean_line(query, QUERY_LIMIT)
-    seen = by_number(read_description(text), text, held.pairs)
+    seen, side = query_side(text, None, held.pairs)
     matches = held.index.find(
-        text, limit, reader=lambda _: seen, judge=held.judge, told_apart=held.told_apart, cancelled=cancelled
+        text,
+        limit,
+        reader=lambda _: seen,
+        judge=held.judge,
+        told_apart=held.told_apart,
+        written=as_written(bench, side, held.judge),
+        cancelled=cancelled,
     )
-    hits = _hits(bench, matches)
-    if seen.status == "ok" and seen.spec is not None:  # else nothing better than unknown is promised in any case
-        hits = _as_written(hits, Rest(text, tuple(seen.left_over)), seen.spec.kind)
-    return _good_first(hits)
+    return _hits(bench, matches)
 
 
 def find_alike(bench: BenchFile, query: str, limit: int = 50) -> list[Hit]:
@@ -174,40 +175,6 @@ def _hits(bench: BenchFile, matches: Sequence[Match]) -> list[Hit]:
         return Hit(entry, match.grade, match.why, match.score, match.same_number, said)
 
     return [hit(match) for match in matches if match.key in entries]
-
-
-def _good_first(hits: Sequence[Hit]) -> list[Hit]:
-    """What fits but is not good comes behind all that fits and is."""
-
-    def place(hit: Hit) -> int:
-        fits = hit.grade not in {None, "refuse"}
-        return 0 if hit.same_number else 3 if not fits else 2 if hit.bad else 1
-
-    return sorted(hits, key=place)
-
-
-def _as_written(hits: Sequence[Hit], wanted: Rest, kind: str) -> list[Hit]:
-    """The hits, best first, with what the texts say beyond what was understood; that makes no grade better.
-
-    The index judges specs only. What it refuses or cannot judge stays in its place behind.
-    """
-    from catalog.makes import GRADES, grade_rank  # noqa: PLC0415 - as above
-    from catalog.unread import rest_of, unread  # noqa: PLC0415 - as above
-
-    found: list[tuple[bool, int, float, Hit]] = []
-    for hit in hits:
-        entry, grade, rank = hit.entry, hit.grade, len(GRADES)
-        if grade is None or grade not in GRADES:
-            found.append((not hit.same_number, rank, 0.0, hit))
-            continue
-        left = unread(wanted, rest_of(entry.description, entry.left_over, entry.kind), kind)
-        worst = max(left, key=lambda one: one.grade.rank, default=None)
-        rank = grade_rank(grade)
-        if worst is not None and worst.grade.rank > rank:
-            hit = msgspec.structs.replace(hit, grade=worst.grade.value, why=f"text: {worst.why}")  # noqa: PLW2901
-            rank = worst.grade.rank + (worst.grade.value not in GRADES)
-        found.append((not hit.same_number, rank, -hit.score, hit))
-    return [hit for *_, hit in sorted(found, key=lambda one: one[:3])]
 
 
 def _entries(bench: BenchFile, keys: Iterable[int]) -> dict[int, Entry]:

@@ -9,14 +9,15 @@ import msgspec
 
 from catalog import find_store, store
 from catalog.fit import Fit
+from catalog.fit_texts import fit_sides
 from catalog.money import digits, show
 from catalog.reading import Reading
 from catalog.search import Entry, Hit
 from catalog.text import clean_line
-from catalog.unread import Rest, rest_of, unread, with_unread
+from triage.actions.as_written import entry_side, query_side
 from triage.actions.findable import QUERY_LIMIT, Making, by_words, entry_of, find_parts, making
 from triage.actions.judging import fit_texts, judge_by, read_description
-from triage.actions.own_words import OwnWords
+from triage.actions.own_words import OwnWords, own_words, with_also
 from triage.actions.pieces import not_good
 from triage.actions.promises import Promise, promises
 from triage.bench_file import BenchFile
@@ -140,12 +141,10 @@ def why_it_fits(
     query = clean_line(text, QUERY_LIMIT)
     if not query:
         return None
-    wanted = read_description(query, kind)
-    if wanted.status == "ok" and wanted.spec is not None and entry.spec is not None:
-        sides = Rest(query, wanted.left_over), rest_of(entry.description, entry.left_over, entry.kind)
-        return with_unread(judge_by(bench, also=also)(wanted.spec, entry.spec), unread(*sides, wanted.spec.kind))
-    said = entry.description if entry.spec is not None else entry.part_number
-    return fit_texts(bench, query, said or entry.description or entry.part_number, also=also)
+    if entry.spec is None:
+        return fit_texts(bench, query, entry.part_number or entry.description, also=also)
+    _, wanted = query_side(query, kind, with_also(own_words(bench), also).pairs)
+    return fit_sides(wanted, entry_side(entry, entry.spec), judge_by(bench, also=also))
 
 
 def _prices(bench: BenchFile) -> dict[int, str]:
