@@ -93,7 +93,7 @@ class Recourse:
         )
         if self._cancel is not None and self._cancel():  # a small case is solved before the solver asks once
             raise Stopped("stopped before every case was reckoned")
-        found = plan(LotProblem(units=units, order=order), cancel=self._cancel)
+        found = plan(LotProblem(units=units, order=order), cancel=self._cancel, grades=False)
         if found.status is PlanStatus.STOPPED:
             raise Stopped("stopped before every case was reckoned")
         return found
