@@ -57,7 +57,7 @@ def plan(
     found = _plan(problem, before, cancel, time_limit, on_incumbent)
     if found.status is PlanStatus.INFEASIBLE:
         return msgspec.structs.replace(found, conflicts=explain(problem, cancel=cancel))
-    return found
+    return _better_fitting(problem, found, cancel) if found.found else found
 
 
 def _plan(
@@ -103,11 +103,21 @@ def _plan(
         bound += found[-1].total if found[-1].status is PlanStatus.OPTIMAL else solution.bound
     packs = {offer: count for each in found for offer, count in each.packs.items()}
     served = smaller.apart(entry for each in found for entry in each.served)
-    packs, served = better_fits(problem, packs, served)
     total = sum(each.total for each in found)
     if all(each.status is PlanStatus.OPTIMAL for each in found):
         return reprice(problem, packs, served)
     return reprice(problem, packs, served, status=PlanStatus.STOPPED, gap=max(0.0, total - bound))
+
+
+def _better_fitting(
+    problem: PurchaseProblem, found: PurchasePlan, cancel: Callable[[], bool] | None, *, same_days: bool = False
+) -> PurchasePlan:
+    """A plan that costs the same where pieces fit better."""
+    packs, served = better_fits(problem, found.packs, found.served, same_days=same_days, cancel=cancel)
+    better = reprice(problem, packs, served, status=found.status, gap=found.gap)
+    if better.total > found.total:
+        raise Mismatch(f"better grades were to cost nothing, but {found.total} became {better.total}")
+    return better
 
 
 class _Together:
@@ -203,7 +213,7 @@ def _least_money(
         raise Stopped("stopped before the front was complete")
     found = reprice(problem, cheapest.packs, cheapest.served)
     if not found.waiting:
-        return found
+        return _better_fitting(problem, found, cancel, same_days=True)
     model = Model()
     rows = PurchaseRows(model, problem)
     money: Terms = rows.spent + rows.rework + rows.spares
@@ -214,7 +224,7 @@ def _least_money(
         raise Stopped("stopped before the front was complete")
     found = _counted(rows, solution)
     _agree(solution, found.waiting)
-    return found
+    return _better_fitting(problem, found, cancel, same_days=True)
 
 
 def _counted(rows: PurchaseRows, solution: Solution) -> PurchasePlan:

@@ -1,6 +1,7 @@
-"""Of parts at hand that cost the plan the same, the better fitting one: grades settle what cents leave open.
+"""Of plans that cost the same, the one whose pieces fit better: grades settle what cents leave open.
 
-Only pieces of one own supplier change places, free, piece by piece and equal in extra work and penalty: no total moves.
+The same rows once more: the cost may not rise, and what counts is by how many grades the pieces fall short of the best
+that their need could have. Only what those needs can touch is open where the order is large; the rest stays.
 """
 
 from __future__ import annotations
@@ -8,83 +9,154 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from catalog.purchase_data import Served
-from catalog.purchase_rows import usable
+import msgspec
+
+from catalog.model import Model
+from catalog.purchase_rows import PurchaseRows, usable
+from catalog.reprice import reprice
 from catalog.rules import Grade
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping
+    from collections.abc import Callable, Collection, Iterable, Mapping
 
-    from catalog.purchase_data import Accept, Offer, PurchaseProblem
+    from catalog.purchase_data import Need, PurchaseProblem, Served
+
+    Short = dict[tuple[str, str], int]
+    """{(need, offer): by how many grades a piece falls short of the best the need could have}"""
+
+ALL_OPEN = 400
+"""Columns up to which everything may change places."""
 
 
 def better_fits(
-    problem: PurchaseProblem, packs: Mapping[str, int], served: Iterable[Served], *, fixed: Collection[str] = ()
+    problem: PurchaseProblem,
+    packs: Mapping[str, int],
+    served: Iterable[Served],
+    *,
+    fixed: Collection[str] = (),
+    same_days: bool = False,
+    cancel: Callable[[], bool] | None = None,
 ) -> tuple[dict[str, int], tuple[Served, ...]]:
-    """The same plan with better grades where what lies unused at hand fits better at the same cost.
+    """A plan of the same cost with the best grades; the same one where it has them already.
+
+    Spares stay as many as they are.
 
     Args:
         problem: the order.
         packs: {offer: packs} of the plan.
         served: its pieces by need and offer.
         fixed: offers that stay as they are, such as a donor's, whose pieces are counted elsewhere too.
+        same_days: no unit may be ready later, and no need take more extra work, than in the plan; days are not weighed
+            against money.
+        cancel: polled; true leaves the plan as it is.
     """
-    packs, pieces = dict(packs), _counted(served)
-    free = {name: offer for name, offer in _free(problem).items() if name not in fixed}
-    ways = {
-        need.id: {offer.id: accept for offer, accept in usable(problem, need) if offer.id in free}
-        for need in problem.needs
-        if any(name == need.id and offer in free for name, offer in pieces)
-    }
-    moved = True
-    while moved:  # what one need gives back may be the better one for another
-        moved = False
-        for need, offer in list(pieces):
-            own = ways.get(need, {})
-            if offer not in own:
-                continue
-            for other in _better(free[offer], own, free):
-                room = (free[other].stock_packs or 0) - packs.get(other, 0)
-                count = min(room, pieces[need, offer])
-                if count > 0:
-                    for place, change in ((offer, -count), (other, count)):
-                        pieces[need, place] += change
-                        packs[place] = packs.get(place, 0) + change
-                    moved = True
-    found = tuple(Served(need, offer, count) for (need, offer), count in pieces.items() if count)
-    return {offer: count for offer, count in packs.items() if count}, found
+    as_it_was = dict(packs), tuple(served)
+    short = _short(problem)
+    missed = {entry.need for entry in as_it_was[1] if entry.offer not in fixed and short[entry.need, entry.offer]}
+    if not missed:
+        return as_it_was
+    held = [entry for entry in as_it_was[1] if entry.offer in fixed]
+    rest = [entry for entry in as_it_was[1] if entry.offer not in fixed]
+    left = {offer: count for offer, count in packs.items() if offer not in fixed}
+    found = _solved(_without(problem, fixed, rest, same_days=same_days), left, rest, missed, cancel)
+    if found is None:
+        return as_it_was
+    return {**{o: n for o, n in packs.items() if o in fixed}, **found[0]}, (*held, *found[1])
 
 
-def _counted(served: Iterable[Served]) -> defaultdict[tuple[str, str], int]:
-    pieces: defaultdict[tuple[str, str], int] = defaultdict(int)
+def _short(problem: PurchaseProblem) -> Short:
+    found: Short = {}
+    for need in problem.needs:
+        ranks = {offer.id: Grade(accept.grade).rank for offer, accept in usable(problem, need)}
+        best = min(ranks.values(), default=0)
+        found.update({(need.id, offer): rank - best for offer, rank in ranks.items()})
+    return found
+
+
+def _without(
+    problem: PurchaseProblem, fixed: Collection[str], rest: Iterable[Served], *, same_days: bool
+) -> PurchaseProblem:
+    """The needs as far as they are met from other than `fixed`, and, if asked, no day of a unit later."""
+    pieces: dict[str, int] = defaultdict(int)
+    offers: dict[str, set[str]] = defaultdict(set)
+    for entry in rest:
+        pieces[entry.need] += entry.pieces
+        offers[entry.need].add(entry.offer)
+    lead = {supplier.id: supplier.lead_days for supplier in problem.suppliers}
+    day = {offer.id: lead[offer.supplier] for offer in problem.offers}
+    waits_for = {need.id: ("", need.id) if need.spare else ("unit", need.unit) for need in problem.needs}
+    ready: dict[tuple[str, str], int] = defaultdict(int)
+    for entry in rest:
+        ready[waits_for[entry.need]] = max(ready[waits_for[entry.need]], day[entry.offer])
+
+    def smaller(need: Need) -> Need:
+        count = pieces[need.id]
+        ways = {offer.id: accept.rework_minutes for offer, accept in usable(problem, need)} if same_days else {}
+        least = min((ways[offer] for offer in offers[need.id] if offer in ways), default=0)
+        late = {offer for offer, minutes in ways.items() if day[offer] > ready[waits_for[need.id]] or minutes > least}
+        barred = need.not_from | (late - offers[need.id])
+        return msgspec.structs.replace(need, pieces=count, worths=need.worths[:count], not_from=barred)
+
+    units = problem.units
+    if same_days:
+        units = tuple(msgspec.structs.replace(unit, wait_per_day=0) for unit in units)
+    return msgspec.structs.replace(
+        problem,
+        offers=tuple(offer for offer in problem.offers if offer.id not in fixed),
+        needs=tuple(smaller(need) for need in problem.needs if pieces[need.id]),
+        units=units,
+    )
+
+
+def _solved(
+    problem: PurchaseProblem,
+    packs: Mapping[str, int],
+    served: list[Served],
+    missed: Collection[str],
+    cancel: Callable[[], bool] | None,
+) -> tuple[dict[str, int], tuple[Served, ...]] | None:
+    """The plan with the best grades at no higher cost; None where there is none better."""
+    from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
+
+    model, short = Model(), _short(problem)
+    rows = PurchaseRows(model, problem)
+    cost = reprice(problem, packs, served).total
+    model.row(rows.spent + rows.rework + rows.spares + rows.waiting, high=cost, name="the same cost")
+    for need in problem.needs:
+        if need.spare:
+            mine = [(column, 1.0) for (name, _), column in rows.served.items() if name == need.id]
+            model.row(mine, need.pieces, need.pieces, name=f"{need.id}: as many spares")
+    if len(model.columns) > ALL_OPEN:
+        _close(rows, packs, served, _touched(problem, missed))
+    rows.minimise([(column, float(short[pair])) for pair, column in rows.served.items()])
+    for column in rows.served.values():
+        model.columns[column] = msgspec.structs.replace(model.columns[column], whole=True)
+    solution = solver.solve(model, cancel=cancel)
+    now = sum(short[entry.need, entry.offer] * entry.pieces for entry in served)
+    if not solution.found or solution.objective > now - 0.5:
+        return None
+    return rows.read(solution.values)
+
+
+def _touched(problem: PurchaseProblem, missed: Collection[str]) -> set[str]:
+    """The needs that share an offer with one that could fit better, those included."""
+    ways = {need.id: {offer.id for offer, _ in usable(problem, need)} for need in problem.needs}
+    reached = set[str]().union(*(ways[name] for name in missed))
+    return {name for name, offers in ways.items() if offers & reached}
+
+
+def _close(rows: PurchaseRows, packs: Mapping[str, int], served: list[Served], touched: Collection[str]) -> None:
+    """Hold all pieces and packs that no touched need can use."""
+    columns = rows.model.columns
+    pieces: dict[tuple[str, str], int] = defaultdict(int)
     for entry in served:
         pieces[entry.need, entry.offer] += entry.pieces
-    return pieces
-
-
-def _free(problem: PurchaseProblem) -> dict[str, Offer]:
-    """Offers of the person's own stock, single pieces that cost nothing and that nothing else holds fast."""
-    own = {supplier.id for supplier in problem.suppliers if supplier.own}
-    return {
-        offer.id: offer
-        for offer in problem.offers
-        if offer.supplier in own
-        and offer.id not in problem.keep
-        and offer.pack_size == 1
-        and offer.min_packs <= 1
-        and offer.stock_packs is not None
-        and all(step.amount == 0 for step in offer.steps)
-    }
-
-
-def _better(offer: Offer, ways: Mapping[str, Accept], free: Mapping[str, Offer]) -> list[str]:
-    """Offers of the same supplier that fit better at the same extra work and penalty, best first."""
-    mine = ways[offer.id]
-    found = [
-        (Grade(accept.grade).rank, name)
-        for name, accept in ways.items()
-        if Grade(accept.grade).rank < Grade(mine.grade).rank
-        and (accept.rework_minutes, accept.penalty) == (mine.rework_minutes, mine.penalty)
-        and free[name].supplier == offer.supplier
-    ]
-    return [name for _, name in sorted(found)]
+    open_offers = {offer for need, offer in rows.served if need in touched}
+    for (need, offer), column in rows.served.items():
+        if need not in touched:
+            count = float(pieces[need, offer])
+            columns[column] = msgspec.structs.replace(columns[column], low=count, high=count)
+    for offer, ranges in rows.packs.items():
+        if offer not in open_offers and packs.get(offer, 0) == 0:
+            for column in ranges:
+                columns[column] = msgspec.structs.replace(columns[column], high=0.0)

@@ -23,6 +23,7 @@ from triage.lot_rows import LotRows, allowed, order_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from catalog.purchase_data import Served
     from catalog.solver import Incumbent, Solution
 
     Cancel = Callable[[], bool] | None
@@ -37,6 +38,7 @@ def plan(
     cancel: Cancel = None,
     time_limit: float | None = None,
     on_incumbent: Callable[[Incumbent], None] | None = None,
+    grades: bool = True,
 ) -> LotPlan:
     """The decisions with the largest sum of branch values and pieces sold, less the order and the waiting for it.
 
@@ -45,6 +47,7 @@ def plan(
         cancel: polled while solving; true stops with the best plan so far (status `stopped`).
         time_limit: seconds for the search, or None.
         on_incumbent: told each better plan and bound, as costs: what the lot brings is minus the objective.
+        grades: whether of equally good plans the one whose pieces fit better is looked for.
 
     Raises:
         ValueError: a pin, a need or an id names nothing, or something twice.
@@ -64,7 +67,12 @@ def plan(
         return LotPlan(status=PlanStatus.INFEASIBLE, conflicts=_conflicts(problem, cancel))
     if not solution.found:
         return LotPlan(status=PlanStatus.STOPPED, gap=math.inf)
-    found = _counted(rows, solution)
+    packs, served = rows.order.read(solution.values)
+    if grades:
+        packs, served = better_fits(
+            rows.order.problem, packs, served, fixed=_givers(problem), same_days=True, cancel=cancel
+        )
+    found = _counted(rows, solution, packs, served)
     _agree(solution, found.total, gap)
     return found
 
@@ -164,20 +172,15 @@ def _whole(problem: LotProblem) -> bool:
     return all(float(amount).is_integer() for amount in amounts)
 
 
-def _counted(rows: LotRows, solution: Solution) -> LotPlan:
+def _givers(problem: LotProblem) -> set[str]:
+    """The offers that are pieces of donors."""
+    branches = (branch for unit in problem.units for branch in unit.branches)
+    return {each.offer for branch in branches for each in branch.yields if each.offer}
+
+
+def _counted(rows: LotRows, solution: Solution, packs: dict[str, int], served: tuple[Served, ...]) -> LotPlan:
     """The plan behind the solver's values, worked out again from its decisions."""
     values = solution.values
-    packs, served = better_fits(
-        rows.order.problem,
-        *rows.order.read(values),
-        fixed={
-            each.offer
-            for unit in rows.problem.units
-            for branch in unit.branches
-            for each in branch.yields
-            if each.offer
-        },
-    )
     taken = {unit: branch for (unit, branch), column in rows.taken.items() if values[column] > 0.5}
     found = count(
         rows.problem,
@@ -219,7 +222,7 @@ def _conflicts(problem: LotProblem, cancel: Cancel) -> tuple[LotConflict, ...]:
         return (LotConflict(tuple(kept), detail),)
     sure = {need for unit in units if len(ways := allowed(problem, unit)) == 1 for need in ways[0].needs}
     order = order_of(problem)
-    donors = {each.offer for unit in problem.units for branch in unit.branches for each in branch.yields if each.offer}
+    donors = _givers(problem)
     reasons = explain(
         msgspec.structs.replace(
             order,

@@ -8,19 +8,23 @@ that day; what comes sooner counts as there on it.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import msgspec
 
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped
 from catalog.purchase_data import Accept, Need, Offer, PlanStatus, PurchasePlan, PurchaseProblem, Supplier
-from triage.lot_data import LotPlan, LotProblem, LotUnit
+from triage.lot_data import LotBranch, LotPlan, LotProblem, LotUnit
 from triage.lotplan import plan
 from triage.scenarios import Turnout
-from triage.two_stage_data import TwoStageProblem
+from triage.two_stage_data import Finding, TwoStageProblem
 
 Cancel = Callable[[], bool] | None
+_Lines = frozenset[tuple[str, int]]
+"""Offers and packs of today's order."""
+_Shape = tuple[LotBranch, ...]
 
 _SENT = "ordered today  "
 """Two spaces: no id of a problem begins so."""
@@ -37,15 +41,32 @@ class Ending(msgspec.Struct, frozen=True):
     """Those of them for which something was bought, today or later."""
 
 
+class _Solved(msgspec.Struct, frozen=True):
+    """A case that was solved, for others that differ from it in values only."""
+
+    values: tuple[tuple[float, ...], ...]
+    """What each branch of each unit brings."""
+    taken: tuple[int, ...]
+    """The place of each unit's branch."""
+    plan: LotPlan
+
+
 class Recourse:
-    """The second stage of one problem, every case solved once."""
+    """The second stage of one problem, every case solved once.
+
+    Cases in which the units may do the same with the same parts differ only in what that brings. Where, from a case
+    that was solved to another, no branch of a unit gained more than the one that was taken, the same plan is best
+    again: it gained as much as any plan can have.
+    """
 
     def __init__(self, problem: TwoStageProblem, cancel: Cancel = None) -> None:
         """Nothing is solved yet."""
         self._problem = problem
         self._cancel = cancel
-        self._known: dict[tuple[frozenset[tuple[str, int]], Turnout], Ending] = {}
+        self._known: dict[tuple[_Lines, Turnout], Ending] = {}
         self._foreseen: dict[Turnout, float] = {}
+        self._solved: dict[tuple[_Lines | None, tuple[_Shape, ...]], list[_Solved]] = defaultdict(list)
+        self._shapes: list[list[_Shape]] = [[_shape(finding) for finding in unit.findings] for unit in problem.units]
 
     def ending(self, first: PurchasePlan, turnout: Turnout) -> Ending:
         """How the case ends after today's order `first`.
@@ -53,10 +74,10 @@ class Recourse:
         Raises:
             Stopped: cancelled.
         """
-        key = frozenset((line.offer, line.packs) for line in first.lines), turnout
-        if key not in self._known:
-            self._known[key] = self._solved(first, turnout)
-        return self._known[key]
+        lines = frozenset((line.offer, line.packs) for line in first.lines)
+        if (lines, turnout) not in self._known:
+            self._known[lines, turnout] = self._ended(first, lines, turnout)
+        return self._known[lines, turnout]
 
     def foreseen(self, turnout: Turnout) -> float:
         """What the case would bring if it were known today: one order, sent today.
@@ -65,18 +86,20 @@ class Recourse:
             Stopped: cancelled.
         """
         if turnout not in self._foreseen:
-            order = on_the_day(self._problem.order, self._problem.look_days, sent=True)
-            found = self._plan(order, turnout)
-            left = leftover_of(found.purchase, self._problem.leftover)
-            self._foreseen[turnout] = found.total + left if found.found else -math.inf
+            problem = self._problem
+            found, more = self._best(None, turnout, lambda: on_the_day(problem.order, problem.look_days, sent=True))
+            left = leftover_of(found.purchase, problem.leftover)
+            self._foreseen[turnout] = found.total + more + left if found.found else -math.inf
         return self._foreseen[turnout]
 
-    def _solved(self, first: PurchasePlan, turnout: Turnout) -> Ending:
+    def _ended(self, first: PurchasePlan, lines: _Lines, turnout: Turnout) -> Ending:
         problem = self._problem
-        found = self._plan(with_bought(problem.order, first, problem.look_days, problem.leftover), turnout)
+        found, more = self._best(
+            lines, turnout, lambda: with_bought(problem.order, first, problem.look_days, problem.leftover)
+        )
         if not found.found:
             return Ending(-math.inf, frozenset(), frozenset())
-        value = found.total + leftover_of(found.purchase, problem.leftover)
+        value = found.total + more + leftover_of(found.purchase, problem.leftover)
         value += sum(_each(line.amount, line.pieces, problem.leftover) * line.pieces for line in first.lines)
         own = {line.offer for line in found.purchase.own} - {_SENT + line.offer for line in first.lines}
         served = found.purchase.served
@@ -86,17 +109,54 @@ class Recourse:
             bought=frozenset(entry.need for entry in served if entry.offer not in own),
         )
 
-    def _plan(self, order: PurchaseProblem, turnout: Turnout) -> LotPlan:
+    def _best(
+        self, lines: _Lines | None, turnout: Turnout, order: Callable[[], PurchaseProblem]
+    ) -> tuple[LotPlan, float]:
+        """The best plan of a case, and what it brings beyond its own total, which may be that of another case."""
+        findings = [unit.findings[place] for unit, place in zip(self._problem.units, turnout, strict=True)]
+        values = tuple(tuple(branch.value for branch in finding.branches) for finding in findings)
+        alike = self._solved[lines, tuple(shapes[at] for shapes, at in zip(self._shapes, turnout, strict=True))]
+        for known in alike:
+            more = _gained(known, values)
+            if more is not None:
+                return known.plan, more
         units = tuple(
-            LotUnit(id=unit.id, branches=unit.findings[place].branches)
-            for unit, place in zip(self._problem.units, turnout, strict=True)
+            LotUnit(id=unit.id, branches=finding.branches)
+            for unit, finding in zip(self._problem.units, findings, strict=True)
         )
+        found = self._planned(LotProblem(units=units, order=order()))
+        taken = tuple(
+            [branch.id for branch in unit.branches].index(found.decisions[unit.id]) if found.found else 0
+            for unit in units
+        )
+        alike.append(_Solved(values, taken, found))
+        return found, 0.0
+
+    def _planned(self, case: LotProblem) -> LotPlan:
         if self._cancel is not None and self._cancel():  # a small case is solved before the solver asks once
             raise Stopped("stopped before every case was reckoned")
-        found = plan(LotProblem(units=units, order=order), cancel=self._cancel)
+        found = plan(case, cancel=self._cancel, grades=False)
         if found.status is PlanStatus.STOPPED:
             raise Stopped("stopped before every case was reckoned")
         return found
+
+
+def _shape(finding: Finding) -> _Shape:
+    """What the unit may do, without what it brings."""
+    return tuple(msgspec.structs.replace(branch, value=0.0) for branch in finding.branches)
+
+
+def _gained(known: _Solved, values: Sequence[Sequence[float]]) -> float | None:
+    """What the plan of a solved case brings more with these values, if it is best with them too; else None."""
+    if not known.plan.found:
+        return 0.0  # what branches bring does not make a plan possible
+    total = 0.0
+    for before, now, taken in zip(known.values, values, known.taken, strict=True):
+        gains = [after - then for after, then in zip(now, before, strict=True)]
+        if gains[taken] < max(gains):
+            return None
+        total += gains[taken]
+    return total
 
 
 def paid_for(first: PurchasePlan) -> int:

@@ -284,10 +284,13 @@ class PlanView(msgspec.Struct, frozen=True):
 
     @property
     def days(self) -> tuple[DayPoint, ...]:
-        """The days one can walk: the front, and the plan's own order where it is not on it."""
+        """The days one can walk, one point each: the front, and the plan's own order where it is not on it.
+
+        The plan's own order takes the place of a front point of its day: with waiting it is the cheaper of the two.
+        """
         if self.own is None:
             return self.front
-        rest = (msgspec.structs.replace(point, cheapest=False) for point in self.front)
+        rest = (msgspec.structs.replace(point, cheapest=False) for point in self.front if point.day != self.own.day)
         return tuple(sorted((*rest, self.own), key=lambda point: (point.day, -point.cost)))
 
     def ordering(self, ordered: Ordered) -> PlanView:
