@@ -54,6 +54,7 @@ def count(
         problem.order, needs=tuple(need for need in problem.order.needs if need.spare or need.id in wanted)
     )
     purchase = reprice(order, packs, served, status=status)
+    done = _done(problem, purchase, done)
     taken = {
         (unit, branch.id, place): each for unit, branch in branches.items() for place, each in enumerate(branch.yields)
     }
@@ -85,6 +86,13 @@ def count(
     )
 
 
+def _done(problem: LotProblem, purchase: PurchasePlan, done: Mapping[str, int]) -> dict[str, int]:
+    """The days; what waits for parts when the bench has no day left is done as they come, if it takes no minutes."""
+    last = max(problem.bench.stages, default=0) if problem.bench is not None else 0
+    ready = purchase.ready_days
+    return {unit: max(day, ready.get(unit, 0)) if day == last else day for unit, day in done.items()}
+
+
 def _lost(
     problem: LotProblem,
     branches: Mapping[str, LotBranch],
@@ -99,7 +107,7 @@ def _lost(
         return {}
     ready, work = purchase.ready_days, _work(branches, order, purchase)
     for unit in losing:
-        if unit not in done or done[unit] not in bench.stages or done[unit] < ready.get(unit, 0):
+        if unit not in done or done[unit] not in {*bench.stages, ready.get(unit, 0)} or done[unit] < ready.get(unit, 0):
             raise RuleBroken(f"{unit} is done on day {done.get(unit)}, its parts come on day {ready.get(unit, 0)}")
     for first in {0, *(ready.get(unit, 0) for unit in losing)}:
         for last in set(done.values()):

@@ -58,6 +58,12 @@ class FinishRows:
                 if day > end and (waits := self._rows.waits.get(key, {}).get(day)) is not None:
                     model.row([(done, 1), (waits, 1), (take, -1)], high=0)
             columns[end], after, next_end = done, done, end
+        # what takes no minutes may still be done when its parts come with no bench day left: their days are no loss
+        before = self._ends[-1]
+        for day in days:
+            if day > before and (waits := self._rows.waits.get(key, {}).get(day)) is not None:
+                self._rows.losses.append((waits, branch.day_loss * (day - before)))
+                before = day
         self.done[key] = dict(sorted(columns.items()))
 
     def _add_limit(self, bench: Bench, losing: Mapping[Key, LotBranch], day: int, end: int) -> None:
