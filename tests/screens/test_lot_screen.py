@@ -339,7 +339,7 @@ async def test_hours_by_day_and_what_more_time_would_bring(start, settled, press
         assert today.startswith("at the bench today: ")
         assert today in seen(pilot.app)
         await press(pilot, "m")
-        assert f"{today}; the plan reckons with what is left" in " ".join(seen(pilot.app).replace("│", " ").split())
+        assert f"{today}; the plan goes by that" in " ".join(seen(pilot.app).replace("│", " ").split())
         await press(pilot, "escape")
         view = msgspec.structs.replace(lot_view(bench), hour_worth=120.0, day_worth=0.0)
         assert "an hour more brings 1.20, a day 0.00" in told(view, "EUR", 78).plain

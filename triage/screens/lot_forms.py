@@ -188,7 +188,7 @@ def ask_details(place: Place, lot: Lot) -> None:
         place.act(lambda bench: _change_details(bench, lot, typed), form.accepted, otherwise=form.refused)
 
     today = bench_time(place.shell.bench, lot).today
-    about = "" if today is None else f"{today}; the plan reckons with what is left"
+    about = "" if today is None else f"{today}; the plan goes by that"
     place.app.push_screen(Form(f"Lot “{lot.name}”", _details_lines(lot), send, about=about))
 
 
