@@ -13,6 +13,7 @@ from catalog.unread import Rest
 E, D, R, C, U, X = tuple(Grade)
 CAN = {"capacitance": 100e-6, "voltage_dc": 25.0, "leakage": 1e-6}
 FILM = {"capacitance": 100e-9, "voltage_dc": 250.0}
+ALTERNATING = {"capacitance": 100e-9, "voltage_ac": 160.0}
 FUSE = {"current": 1.0, "speed": "T", "voltage_ac": 250.0, "body": "5x20", "breaking": "L"}
 GLASS = {**FUSE, "breaking": None, "material": "glass"}
 STYLUS = {"what": "stylus", "family": "K", "tip": "conical"}
@@ -37,6 +38,7 @@ def told(kind, wanted, candidate, rule, role=None):
         ("fuse", FUSE, {**FUSE, "breaking": "H"}, ("FU4", "breaking", FURTHER)),
         ("listed", STYLUS, {**STYLUS, "tip": "elliptical"}, ("ST2", "tip", FURTHER)),
         ("film", FILM, {**FILM, "voltage_dc": 400.0}, ("FI2", "voltage_dc", HIGHER)),
+        ("film", ALTERNATING, {**ALTERNATING, "voltage_ac": 250.0}, ("FI2", "voltage_ac", HIGHER)),
         ("fuse", FUSE, {**FUSE, "voltage_ac": 440.0}, ("FU3", "voltage_ac", HIGHER)),
     ],
 )
