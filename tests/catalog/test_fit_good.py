@@ -2,14 +2,18 @@
 
 import pytest
 
+from catalog.describe import read
 from catalog.fit import fit
+from catalog.fit_texts import Side, fit_sides, fit_texts
 from catalog.own_rules import grade_instead
 from catalog.rules import FURTHER, HIGHER, LOWER, Grade
 from catalog.spec import PartSpec, Value
+from catalog.unread import Rest
 
 E, D, R, C, U, X = tuple(Grade)
 CAN = {"capacitance": 100e-6, "voltage_dc": 25.0, "leakage": 1e-6}
 FILM = {"capacitance": 100e-9, "voltage_dc": 250.0}
+ALTERNATING = {"capacitance": 100e-9, "voltage_ac": 160.0}
 FUSE = {"current": 1.0, "speed": "T", "voltage_ac": 250.0, "body": "5x20", "breaking": "L"}
 GLASS = {**FUSE, "breaking": None, "material": "glass"}
 STYLUS = {"what": "stylus", "family": "K", "tip": "conical"}
@@ -34,6 +38,7 @@ def told(kind, wanted, candidate, rule, role=None):
         ("fuse", FUSE, {**FUSE, "breaking": "H"}, ("FU4", "breaking", FURTHER)),
         ("listed", STYLUS, {**STYLUS, "tip": "elliptical"}, ("ST2", "tip", FURTHER)),
         ("film", FILM, {**FILM, "voltage_dc": 400.0}, ("FI2", "voltage_dc", HIGHER)),
+        ("film", ALTERNATING, {**ALTERNATING, "voltage_ac": 250.0}, ("FI2", "voltage_ac", HIGHER)),
         ("fuse", FUSE, {**FUSE, "voltage_ac": 440.0}, ("FU3", "voltage_ac", HIGHER)),
     ],
 )
@@ -104,3 +109,19 @@ def test_as_much_of_the_other_sign_is_not_as_much():
     of_volts = {"kind": "transistor", "wanted": npn, "rule": "TR2"}
     assert told(candidate={**npn, "voltage": -40.0}, **of_volts)[0][:2] == ("voltage", X)
     assert told(candidate={**npn, "voltage": -60.0}, **of_volts)[0][:2] == ("voltage", D)
+
+
+def test_of_several_ways_one_that_is_not_refused_is_enough_for_a_doubt():
+    ways = {amperes: part("fuse", {**FUSE, "current": amperes}) for amperes in (1.0, 2.0, 3.0, 4.0)}
+    wanted = Side(Rest("fuse"), (ways[1.0],))
+
+    def against(*amperes):
+        return fit_sides(wanted, Side(Rest("other"), tuple(ways[one] for one in amperes), sure=False), fit).grade
+
+    assert [against(2.0, 3.0, 4.0), against(2.0, 1.0, 3.0), against(2.0, 3.0, 1.0), against(1.0, 2.0)] == [X, U, U, U]
+
+
+@pytest.mark.parametrize("texts", [("qwertz", "fuse T1A red"), ("fuse T1A red", "qwertz")])
+def test_beside_a_text_that_cannot_be_read_only_what_is_broken_is_told(texts):
+    assert {reason.rule for reason in fit_texts(*texts, read=read).reasons} == {"G1"}
+    assert fit_texts("qwertz", "fuse T1A blown", read=read).grade is X
