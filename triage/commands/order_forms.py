@@ -8,9 +8,11 @@ from triage.commands.output import json_line, show, table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import date
 
     from msgspec import Struct
 
+    from triage.actions.ordering import Order, OrderLine
     from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Riding, Side
     from triage.actions.plan_why import LineWhy
     from triage.wants import WantedPart
@@ -256,6 +258,10 @@ def print_plan(view: PlanView) -> None:
     )
     _print_worths(view)
     _print_units(view, currency)
+    for number, words in view.pins:
+        show(f"your word {number}: {words}")
+    if view.pins_cost is not None:
+        show(f"your word on the order costs {shown(view.pins_cost, currency)} against the best plan without it")
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
     for entry in view.to_describe:
@@ -327,6 +333,8 @@ def print_order(view: PlanView) -> None:
     when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
     more = f", fees and tax {written(view.charges, currency)}" if view.charges else ""
     show(f"goods {goods}, postage {shipping}{more}, together {total} {currency}{when}")
+    for note in view.notes:
+        show(note)
 
 
 def _source(line: PlannedLine) -> str:
@@ -335,29 +343,32 @@ def _source(line: PlannedLine) -> str:
     return line.supplier or (line.place if line.donor else f"drawer {line.place}".strip())
 
 
-def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:
+def tell_orders(orders: Iterable[tuple[Order, Sequence[OrderLine]]], today: date, *, as_json: bool) -> None:
     """Print placed orders with their lines."""
     from catalog.money import show as written  # noqa: PLC0415
+    from triage.actions.goods_in import days_late  # noqa: PLC0415
 
-    forms = [_placed_form(one, lines) for one, lines in orders]
+    forms = [{**_placed_form(one, lines), "days_late": days_late(one, lines, today)} for one, lines in orders]
     if as_json:
         json_line({"orders": forms})
         return
     for one in forms:
         state = f"taken back {one['cancelled'][:10]}" if one["cancelled"] else f"due {one['due']}"
+        late = one["days_late"]
+        state += f", {late} day{'s' if late > 1 else ''} late" if late else ""
         paid = written(one["goods_cents"] + one["shipping_cents"], one["currency"], with_code=True)
         show(f"order {one['order']} with {one['supplier']}, {one['at'][:10]}, {paid}, {state}")
         table(
-            ("line", "sku", "packs", "here", "units", "description"),
+            ("line", "sku", "packs", "here", "failed", "units", "description"),
             [
                 (
-                    *(line[name] for name in ("line", "sku", "packs", "received_packs")),
+                    *(line[name] for name in ("line", "sku", "packs", "received_packs", "failed_packs")),
                     numbers(line["units"]),
                     line["description"] or line["part_number"],
                 )
                 for line in one["lines"]
             ],
-            right=("line", "packs", "here"),
+            right=("line", "packs", "here", "failed"),
         )
 
 
