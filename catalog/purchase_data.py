@@ -66,6 +66,9 @@ class OrderUnit(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     wait_per_day: int = 0
     deadline_day: int | None = None
+    ready_day: int = 0
+    """Day before which it cannot go on whatever is ordered, as parts ordered before come then: until then nothing that
+    is ordered makes it wait."""
 
 
 class Accept(msgspec.Struct, frozen=True, kw_only=True):
@@ -245,7 +248,7 @@ class PurchasePlan(msgspec.Struct, frozen=True, kw_only=True):
     """What the substitutes used take off success and sale price."""
     waiting: int = 0
     ready_days: dict[str, int] = {}
-    """{unit: typical day on which its last part is there}; 0 for a unit without needs."""
+    """{unit: typical day on which its last part is there}; for a unit without needs its own `ready_day`."""
     arrival_day: int = 0
     """The last typical arrival day among the suppliers that serve a need."""
     late_day: int = 0

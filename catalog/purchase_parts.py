@@ -60,13 +60,13 @@ class Merged(msgspec.Struct, frozen=True):
 
 def merged(problem: PurchaseProblem) -> Merged:
     """The order with like needs put together; spares stay as they are."""
-    waits = {unit.id: unit.wait_per_day for unit in problem.units}
+    units_of = {unit.id: unit for unit in problem.units}
     alike: dict[Hashable, list[Need]] = defaultdict(list)
     for need in problem.needs:
         ways = frozenset(
             (offer.id, rework_of_piece(problem, accept) + accept.penalty) for offer, accept in usable(problem, need)
         )
-        unit = need.unit if waits[need.unit] else None
+        unit = need.unit if units_of[need.unit].wait_per_day else None
         alike[need.id if need.spare else (unit, ways)].append(need)
     needs: list[Need] = []
     units: dict[str, OrderUnit] = {}
@@ -78,7 +78,7 @@ def merged(problem: PurchaseProblem) -> Merged:
             barred = frozenset(offer.id for offer in problem.offers if offer.id not in can)
             # without a deadline of its own: what is too late for any of them is barred
             unit = first.unit + _TWIN
-            units[unit] = OrderUnit(id=unit, wait_per_day=waits[first.unit])
+            units[unit] = msgspec.structs.replace(units_of[first.unit], id=unit, deadline_day=None)
             members[first.id] = tuple(group)
             pieces = sum(each.pieces for each in group)
             first = msgspec.structs.replace(first, unit=unit, pieces=pieces, not_from=barred)

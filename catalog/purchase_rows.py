@@ -58,7 +58,7 @@ class PurchaseRows:
         """Extra work and penalty of the pieces used."""
         self.waiting: Terms = []
         self.ready: dict[str, Terms] = {}
-        """{unit: its typical day of readiness, as a sum}, of units whose waiting costs something"""
+        """{unit: how much later than its `ready_day` it is ready, as a sum}, of units whose waiting costs something"""
         self.spares: Terms = []
         """What the spares taken are worth, as costs below 0."""
         self._suppliers = {supplier.id: supplier for supplier in problem.suppliers}
@@ -203,8 +203,9 @@ class PurchaseRows:
         for unit in self.problem.units:
             if not unit.wait_per_day:
                 continue
-            days = sorted({self._day(offer) for need in needs[unit.id] for offer, _ in self._usable[need.id]} - {0})
-            before, last = 0, -1
+            leads = {self._day(offer) for need in needs[unit.id] for offer, _ in self._usable[need.id]}
+            days = sorted(day for day in leads if day > unit.ready_day)
+            before, last = unit.ready_day, -1
             self.ready[unit.id] = []
             for day in days:
                 late = self.model.choice(name=f"{unit.id}: not before day {day}")

@@ -193,7 +193,7 @@ def _days(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
     units = {unit.id: unit for unit in problem.units}
     unit_of = {need.id: units[need.unit] for need in problem.needs}
     spares = {need.id for need in problem.needs if need.spare}
-    ready = dict.fromkeys(units, 0)
+    ready = {unit.id: unit.ready_day for unit in problem.units}
     arrival = late = 0
     for entry in served:
         unit, supplier = unit_of[entry.need], sender[entry.offer]
@@ -205,5 +205,5 @@ def _days(problem: PurchaseProblem, served: tuple[Served, ...]) -> tuple[dict[st
             continue
         ready[unit.id] = max(ready[unit.id], supplier.lead_days)
         arrival, late = max(arrival, supplier.lead_days), max(late, supplier.late)
-    waiting = sum(units[unit].wait_per_day * day for unit, day in ready.items())
+    waiting = sum(units[unit].wait_per_day * (day - units[unit].ready_day) for unit, day in ready.items())
     return ready, waiting, arrival, late

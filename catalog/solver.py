@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 THREADS = 1
 """Measured: a second thread did not help on parts orders, and the number may not change within a process."""
 
+FAULTY_RULES = 1 << 16
+"""Presolve rules left out: enumerating the solutions of a row may lose a choice of exactly one among several, so that
+what can be had is said to be infeasible, or the run fails (ERGO-Code/HiGHS issue 3216; seen with 1.16.0)."""
+
 WHOLE_GAP = 0.99
 """Absolute gap that proves an optimum when every attainable objective is a whole number."""
 
@@ -145,6 +149,7 @@ def _prepared(absolute_gap: float, time_limit: float | None) -> Any:
     options: dict[str, Any] = {
         "threads": THREADS,
         "random_seed": 0,
+        "presolve_rule_off": FAULTY_RULES,
         "mip_rel_gap": 0.0,
         "mip_abs_gap": absolute_gap,
     }

@@ -54,12 +54,13 @@ def count(
         problem.order, needs=tuple(need for need in problem.order.needs if need.spare or need.id in wanted)
     )
     purchase = reprice(order, packs, served, status=status)
-    done = _done(problem, purchase, done)
+    ready, work = _ready(branches, purchase), _work(branches, order, purchase)
+    done = _done(problem, ready, done)
     taken = {
         (unit, branch.id, place): each for unit, branch in branches.items() for place, each in enumerate(branch.yields)
     }
     harvested = _harvested(problem, order, purchase, taken, sold)
-    minutes = _minutes(problem, branches, order, purchase) + math.fsum(
+    minutes = _minutes(problem, work, ready) + math.fsum(
         entry.pieces * (taken[key].minutes + (taken[key].sale_minutes if entry.to is None else 0.0))
         for key, entry in harvested
     )
@@ -68,7 +69,7 @@ def count(
     brought = {unit: [branch.value] for unit, branch in branches.items()}
     for key, entry in harvested:
         brought[entry.unit].append(entry.pieces * (taken[key].value if entry.to is None else -taken[key].used_cost))
-    for name, loss in _lost(problem, branches, order, purchase, done).items():
+    for name, loss in _lost(problem, branches, work, ready, done).items():
         brought[name].append(-loss)
     sums = {unit: math.fsum(amounts) for unit, amounts in brought.items()}
     shares = _shares(order, purchase)
@@ -86,18 +87,25 @@ def count(
     )
 
 
-def _done(problem: LotProblem, purchase: PurchasePlan, done: Mapping[str, int]) -> dict[str, int]:
+def _ready(branches: Mapping[str, LotBranch], purchase: PurchasePlan) -> dict[str, int]:
+    """{unit: day on which its work can begin}: with all that it waits for, on its way before or ordered now."""
+    return {
+        unit: max(branch.ready, purchase.ready_days.get(unit, 0) if branch.needs else 0)
+        for unit, branch in branches.items()
+    }
+
+
+def _done(problem: LotProblem, ready: Mapping[str, int], done: Mapping[str, int]) -> dict[str, int]:
     """The days; what waits for parts when the bench has no day left is done as they come, if it takes no minutes."""
     last = max(problem.bench.stages, default=0) if problem.bench is not None else 0
-    ready = purchase.ready_days
     return {unit: max(day, ready.get(unit, 0)) if day == last else day for unit, day in done.items()}
 
 
 def _lost(
     problem: LotProblem,
     branches: Mapping[str, LotBranch],
-    order: PurchaseProblem,
-    purchase: PurchasePlan,
+    work: Mapping[str, float],
+    ready: Mapping[str, int],
     done: Mapping[str, int],
 ) -> dict[str, float]:
     """What the units lose by the days from when their parts are there; refuses days that cannot be kept."""
@@ -105,7 +113,6 @@ def _lost(
     losing = {unit: branch for unit, branch in branches.items() if branch.day_loss > 0.0}
     if bench is None or bench.days is None or not losing:
         return {}
-    ready, work = purchase.ready_days, _work(branches, order, purchase)
     for unit in losing:
         if unit not in done or done[unit] not in {*bench.stages, ready.get(unit, 0)} or done[unit] < ready.get(unit, 0):
             raise RuleBroken(f"{unit} is done on day {done.get(unit)}, its parts come on day {ready.get(unit, 0)}")
@@ -145,12 +152,8 @@ def _harvested(
     return found
 
 
-def _minutes(
-    problem: LotProblem, branches: Mapping[str, LotBranch], order: PurchaseProblem, purchase: PurchasePlan
-) -> float:
-    """Bench minutes of the branches and of the extra work on substitutes; refuses what waits too long for its parts."""
-    work = _work(branches, order, purchase)
-    ready = purchase.ready_days
+def _minutes(problem: LotProblem, work: Mapping[str, float], ready: Mapping[str, int]) -> float:
+    """Bench minutes of all units; refuses what waits too long for its parts."""
     if problem.bench is not None:
         for day in sorted(set(ready.values()) - {0}):
             waiting = math.fsum(minutes for unit, minutes in work.items() if ready.get(unit, 0) >= day)
@@ -198,5 +201,5 @@ def _shares(order: PurchaseProblem, purchase: PurchasePlan) -> dict[str, float]:
         extra = (2 * order.labour_per_hour * accept.rework_minutes + 60) // 120 + accept.penalty
         shares[unit] += extra * entry.pieces
     for each in order.units:
-        shares[each.id] += each.wait_per_day * purchase.ready_days.get(each.id, 0)
+        shares[each.id] += each.wait_per_day * (purchase.ready_days.get(each.id, 0) - each.ready_day)
     return shares

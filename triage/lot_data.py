@@ -44,6 +44,9 @@ class LotBranch(msgspec.Struct, frozen=True, kw_only=True):
     needs: tuple[str, ...] = ()
     """Needs of the order problem that must be met in full. Several branches of a unit may name the same need."""
     yields: tuple[Yield, ...] = ()
+    ready: int = 0
+    """Day on which its work can begin at the soonest, as parts that are on their way come then. Waiting until then is
+    in `value`; of a branch with needs it is the `ready_day` of its unit in the order."""
     day_loss: float = 0.0
     """What it brings less for every day until its work is done, while its parts are here: waiting for them is in the
     order already, at this or more a day. Counts only where the bench has a last day."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import Any
 
 import msgspec
@@ -128,16 +129,33 @@ def wants_of(found: Study, wanted: Sequence[WantedPart], missing: Mapping[int, i
     return wants
 
 
-def order_unit(found: Study, wanted: Sequence[WantedPart], lot: Lot, today: date) -> OrderUnit:
+def ready_days(found: Study, wanted: Sequence[WantedPart], coming: Mapping[int, tuple[int, int]]) -> tuple[int, int]:
+    """Typical and late day on which everything is here that is on its way for the unit's repair; 0 where nothing is."""
+    days = [coming[part.need.id] for part in _of(found, wanted) if part.need is not None and part.need.id in coming]
+    return max((day for day, _ in days), default=0), max((late for _, late in days), default=0)
+
+
+def order_unit(
+    found: Study,
+    wanted: Sequence[WantedPart],
+    lot: Lot,
+    today: date,
+    coming: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+) -> OrderUnit:
     """When the unit must have its parts, and what a day of waiting costs it.
 
+    What is on its way for it anyhow (`coming`: {need: typical and late day}) it waits for whatever is ordered now.
     A unit with parts still to be described waits for those by the class file's guess, whatever the order does.
     """
-    deadline = (date.fromisoformat(lot.deadline) - today).days if lot.deadline else None
+    deadline = max(0, (date.fromisoformat(lot.deadline) - today).days) if lot.deadline else None
+    ready = ready_days(found, wanted, coming)[0]
+    if deadline is not None and found.facts.unit.pile:
+        ready = min(ready, max(0, deadline - 1))  # what the person put on the pile is worked on by the last day
     return OrderUnit(
         id=str(found.facts.unit.number),
         wait_per_day=rounded(found.case.worth.delay_per_day) if _all_described(found, wanted) else 0,
-        deadline_day=None if deadline is None else max(0, deadline),
+        deadline_day=deadline,
+        ready_day=ready,
     )
 
 
@@ -147,6 +165,7 @@ def lot_problem(
     order: PurchaseProblem,
     *,
     donors: Sequence[DonorOffer] = (),
+    coming: Mapping[int, tuple[int, int]] = MappingProxyType({}),
     lot: Lot,
     minutes_spent: float,
     spent_today: float = 0.0,
@@ -156,9 +175,12 @@ def lot_problem(
     units = deciding(studies)
     bench = _bench(lot, minutes_spent, spent_today, today)
     fall = lot.price_fall / 7 if bench is not None and bench.days is not None else 0.0
-    waits = {unit.id: unit.wait_per_day for unit in order.units}
+    waiting = {unit.id: unit for unit in order.units}
     return LotProblem(
-        units=tuple(_lot_unit(found, wanted, donors, fall, waits) for found in units),
+        units=tuple(
+            _lot_unit(found, wanted, donors, fall, waiting, late=ready_days(found, wanted, coming)[1])
+            for found in units
+        ),
         order=order,
         bench=bench,
         pins={str(found.facts.unit.number): found.pile for found in units if found.facts.unit.pile},
@@ -194,16 +216,22 @@ def _lot_unit(
     wanted: Sequence[WantedPart],
     donors: Sequence[DonorOffer],
     fall: float,
-    waits: Mapping[str, int],
+    waiting: Mapping[str, OrderUnit],
+    *,
+    late: int,
 ) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
     branches: list[LotBranch] = []
     number = str(found.facts.unit.number)
+    ordered = waiting.get(number, OrderUnit(id=number))
     for item in found.decision.sums:
-        value, needs = item.value, tuple[str, ...]()
+        value, needs, day = item.value, tuple[str, ...](), 0
         if item.kind == "fix":
-            value = _fix_value(found) + _already_counted(found, mine)
+            if comes_too_late(found, ordered, late):
+                continue
+            day = ordered.ready_day
+            value = _fix_value(found) + _already_counted(found, mine) - ordered.wait_per_day * day
             needs = tuple(need_name(part.need) for part in mine if part.need is not None and to_source(part))
         branches.append(
             LotBranch(
@@ -212,7 +240,8 @@ def _lot_unit(
                 value=value,
                 minutes=item.minutes,
                 needs=needs,
-                day_loss=min(_price(found, item.kind) * fall, waits.get(number, 0) if needs else math.inf),
+                ready=day,
+                day_loss=min(_price(found, item.kind) * fall, ordered.wait_per_day if needs or day else math.inf),
                 yields=_yields(found, donors) if item.kind == "part_out" else (),
             )
         )
@@ -220,6 +249,11 @@ def _lot_unit(
     if pile not in {branch.id for branch in branches}:
         branches.append(LotBranch(id=pile, kind=pile, value=HELD if pile == "hold" else 0.0))  # type: ignore[arg-type]
     return LotUnit(id=number, branches=tuple(branches))
+
+
+def comes_too_late(found: Study, unit: OrderUnit, late: int) -> bool:
+    """Whether what is on its way for it may miss its last day; a unit on the pile by hand is not given up for that."""
+    return unit.deadline_day is not None and late > unit.deadline_day and not found.facts.unit.pile
 
 
 def _price(found: Study, kind: BranchKind) -> float:

@@ -130,13 +130,15 @@ class LotRows:
             self.model.row([*pieces, (take, -each.pieces)], high=0, name=f"{key[0]}: {each.part} taken out")
 
     def _add_finish(self, bench: Bench, losing: Mapping[tuple[str, str], LotBranch], days: Sequence[int]) -> None:
-        """Days by which work is done; the days until its parts came are charged by the order already."""
+        """Days by which work is done; the days until its parts came are charged already."""
         self.finish = FinishRows(self, bench, losing, days)
         for unit, loss in {unit: branch.day_loss for (unit, _), branch in losing.items() if branch.needs}.items():
             self.losses += [(late, -loss * span) for late, span in self.order.ready.get(unit, ())]
+        self.losses += [(self.taken[key], -branch.day_loss * branch.ready) for key, branch in losing.items()]
 
     def _arrivals(self) -> list[int]:
-        return sorted({lead for leads in self._leads.values() for lead in leads.values() if lead > 0})
+        known = {branch.ready for unit in self.problem.units for branch in allowed(self.problem, unit)}
+        return sorted((known | {lead for leads in self._leads.values() for lead in leads.values()}) - {0})
 
     def _add_releases(self, bench: Bench, days: Sequence[int]) -> None:
         """Work that waits for parts, by arrival day."""
@@ -145,7 +147,7 @@ class LotRows:
             self._chain(unit, branch, days, late)
             for unit in self.problem.units
             for branch in allowed(self.problem, unit)
-            if branch.needs
+            if branch.needs or branch.ready
         ]
         for need, by_day in late.items():
             leads, pieces = self._leads[need].items(), self._needs[need].pieces
@@ -165,7 +167,7 @@ class LotRows:
         for unit in self.problem.units:
             for branch in allowed(self.problem, unit):
                 day = max((lead for need in branch.needs for lead in self._leads[need].values()), default=0)
-                last.append((day, branch.minutes + self._most_extra_work(branch)))
+                last.append((max(day, branch.ready), branch.minutes + self._most_extra_work(branch)))
         return [day for day in self._arrivals() if sum(work for own, work in last if own >= day) > bench.left(day)]
 
     def _chain(
@@ -173,17 +175,19 @@ class LotRows:
     ) -> dict[int, Terms]:
         """Yes-or-no columns: does the branch wait until this day or later? Returns its work for each of `days`.
 
-        Days between which nothing more arrives for the branch share a column.
+        Days between which nothing more arrives for the branch share a column; until what is on its way is here it waits
+        for certain.
         """
-        leads = {lead for need in branch.needs for lead in self._leads[need].values()}
+        leads = {lead for need in branch.needs for lead in self._leads[need].values() if lead > branch.ready}
         before, arriving = self.taken[unit.id, branch.id], -1
-        latest: Terms = []
+        latest: Terms = [(before, branch.minutes), *self.extra_work(branch, before)] if branch.ready else []
         work: dict[int, Terms] = {}
         for day in days:
             following = min((lead for lead in leads if lead >= day), default=None)
             if following is None:
-                break
-            if following != arriving:
+                if day > branch.ready:
+                    break
+            elif following != arriving and day > branch.ready:
                 waits = self.model.choice(name=f"{unit.id}: {branch.id} not before day {following}")
                 self.model.row([(waits, 1), (before, -1)], high=0)
                 before, arriving, latest = waits, following, [(waits, branch.minutes), *self.extra_work(branch, waits)]

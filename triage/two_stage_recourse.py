@@ -183,9 +183,11 @@ def on_the_day(order: PurchaseProblem, look_days: int, *, sent: bool) -> Purchas
         _nearer(supplier, look_days) if sent or supplier.own else supplier for supplier in order.suppliers
     )
     units = tuple(
-        unit
-        if unit.deadline_day is None
-        else msgspec.structs.replace(unit, deadline_day=max(0, unit.deadline_day - look_days))
+        msgspec.structs.replace(
+            unit,
+            deadline_day=None if unit.deadline_day is None else max(0, unit.deadline_day - look_days),
+            ready_day=max(0, unit.ready_day - look_days),
+        )
         for unit in order.units
     )
     return msgspec.structs.replace(order, suppliers=suppliers, units=units)

@@ -80,7 +80,7 @@ def _alone(order: PurchaseProblem, need: Need) -> float:
     if order.cash_limit is not None:
         return math.inf
     suppliers = {supplier.id: supplier for supplier in order.suppliers}
-    wait = next(unit.wait_per_day for unit in order.units if unit.id == need.unit)
+    waiting = next(unit for unit in order.units if unit.id == need.unit)
     least = math.inf
     for offer, accept in usable(order, need):
         supplier = suppliers[offer.supplier]
@@ -90,5 +90,6 @@ def _alone(order: PurchaseProblem, need: Need) -> float:
         amount = line_amount(offer.steps, offer.discount, packs * offer.pack_size)
         if amount >= supplier.min_order:
             work = (2 * order.labour_per_hour * accept.rework_minutes + 60) // 120 + accept.penalty
-            least = min(least, amount + supplier.shipping + work * need.pieces + wait * supplier.lead_days)
+            wait = waiting.wait_per_day * max(0, supplier.lead_days - waiting.ready_day)
+            least = min(least, amount + supplier.shipping + work * need.pieces + wait)
     return least

@@ -123,7 +123,7 @@ def _everything(problem):
         ready = {}
         for need, way in zip(problem.needs, combination, strict=True):
             ready[need.unit] = max(ready.get(need.unit, 0), way[2])
-        waiting = sum(unit.wait_per_day * ready.get(unit.id, 0) for unit in problem.units)
+        waiting = sum(unit.wait_per_day * max(0, ready.get(unit.id, 0) - unit.ready_day) for unit in problem.units)
         rework = sum(way[1] for way in combination)
         taken.setdefault(use, set()).add((rework, waiting, max(ready.values(), default=0)))
     found = set()
@@ -159,6 +159,7 @@ FEATURES = (
     "import charge",
     "deadline",
     "waiting",
+    "on the way",
     "extra work",
     "penalty",
     "own",
@@ -253,6 +254,7 @@ def problems(draw, on=frozenset(FEATURES)):
             id=f"u{index}",
             wait_per_day=draw(number(0, 3)) if "waiting" in on else 0,
             deadline_day=draw(st.none() | number(1, 8)) if "deadline" in on else None,
+            ready_day=draw(number(0, 5)) if "on the way" in on else 0,
         )
         for index in range(2)
     )

@@ -92,6 +92,8 @@ def test_an_order_is_placed_received_and_stands(described):
     assert described("lot", "show", "--json").form["units"][0]["waits_for"]
     assert described("order", "--json").form["lines"] == []
     assert described("order", "--place").code == 3
+    assert "days late" in described("--today", "2026-12-24", "order", "--placed").out
+    assert "late" not in described("order", "--placed").out
     assert described("receive", line["line"], 1, "--json").form["received_packs"] == 1
     assert described("receive", line["line"]).code == 3
     assert described("order", "--placed", "--json").form["orders"][0]["lines"][0]["received_packs"] == 1
@@ -105,6 +107,9 @@ def test_what_came_of_a_line_can_be_bad_too(described):
     form = described("receive", line, "--wrong", "knob", "--json").form
     assert (form["received_packs"], form["failed_packs"]) == (0, 1)
     assert "knob" in described("parts", "list").out
+    late = described("--today", "2026-12-24", "order", "--placed")
+    assert "days late" not in late.out
+    assert late.out.splitlines()[2].split()[:5] == [str(line), "NB-1", "1", "0", "1"]
     assert [one["sku"] for one in described("order", "--json").form["lines"]] == ["NB-1"]
     assert described("receive", line, "--never").code == 3
     assert described("lot", "ready", "--json").form == {"ready": []}
@@ -204,7 +209,7 @@ def test_what_cannot_be_written_is_said(lot, words):
     assert "nowhere" in ran.complaint
 
 
-def test_a_line_is_explained_and_a_supplier_is_closed(described):
+def test_a_line_is_explained_and_a_supplier_is_closed(described, write):
     (line,) = described("order", "--json").form["lines"]
     why = described("order", "--why", line["sku"], "--json").form
     assert (why["supplier"], why["sku"]) == (line["supplier"], line["sku"])
@@ -218,6 +223,9 @@ def test_a_line_is_explained_and_a_supplier_is_closed(described):
     assert [(one["kind"], one["packs"]) for one in said["pins"]] == [("keep", line["packs"] + 1)]
     assert described("order", "--json").form["lines"][0]["packs"] == line["packs"] + 1
     assert f"keep {line['packs'] + 1} of" in described("pin").out
+    told = described("plan").out
+    assert f"keep {line['packs'] + 1} of" in told
+    assert "your word on the order costs " in told
     assert described("pin", "lift", said["pins"][0]["pin"]).code == 0
     assert described("pin", "lift", 9).code == 3
     assert described("pin", "not").code == 2
@@ -226,6 +234,11 @@ def test_a_line_is_explained_and_a_supplier_is_closed(described):
         "USD": {"worth": "0.92", "on": "2026-11-20"}
     }
     assert described("settings", "rates=USD").code == 3
+    described("prices", "import", write("supplier,currency,lead_days\nFar Shore,USD,1\n"))
+    described("prices", "import", write("supplier,sku,part_number,price\nFar Shore,F1,STK-10,1.00\n"))
+    told = described("order").out
+    assert "0.92" in told
+    assert "1 USD is 0.92 EUR, as of 2026-11-20" in told
 
 
 def test_what_to_order_today_and_what_after_the_looks(described):

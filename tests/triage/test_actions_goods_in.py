@@ -7,7 +7,7 @@ import pytest
 from catalog import store as catalog_store
 from catalog.text import Refused
 from triage import store
-from triage.actions import goods_in, looks, lots, needs, ordering, parts, planning, prices, units
+from triage.actions import goods_in, looks, lots, needs, ordering, parts, planning, prices, settings, units
 from triage.actions.history import do_again, take_back
 from triage.bench_file import BenchFile
 
@@ -137,6 +137,27 @@ def test_an_order_is_late_from_the_day_after_it_was_due(bench):
     goods_in.receive(bench, line_of(bench).id)
     ((order, lines),) = ordering.list_orders(bench)
     assert goods_in.days_late(order, lines, due + timedelta(days=9)) == 0
+
+
+def test_the_last_parcel_counts_whatever_was_in_it_and_what_never_came_tells_no_day(path):
+    with opened(path, TODAY + timedelta(days=1)) as bench:
+        goods_in.receive(bench, line_of(bench).id, 1)
+    with opened(path, TODAY + timedelta(days=8)) as bench:
+        goods_in.went_wrong(bench, line_of(bench).id, "dud", 1)
+        waits = goods_in.waits_of(bench)["North Bench"]
+        assert (waits.used, waits.orders) == ((3, 8), 1)
+        take_back(bench)
+        goods_in.went_wrong(bench, line_of(bench).id, "never", 1)
+        waits = goods_in.waits_of(bench)["North Bench"]
+        assert (waits.used, waits.orders) == ((3, 5), 0)
+
+
+def test_an_order_sent_after_the_cut_off_is_reckoned_from_the_next_day(path):
+    with opened(path, TODAY + timedelta(days=8)) as bench:
+        goods_in.receive(bench, line_of(bench).id)
+        assert goods_in.waits_of(bench)["North Bench"].used[1] == 8
+        settings.change_person(bench, cut_off=0)
+        assert goods_in.waits_of(bench)["North Bench"].used[1] == 7
 
 
 def test_a_supplier_that_takes_longer_is_reckoned_with_as_it_is(path):

@@ -7,8 +7,9 @@ import pytest
 
 from catalog.text import Refused
 from triage import store
-from triage.actions import goods_in, history, looks, lots, needs, ordering, planning, prices, settings, units
+from triage.actions import goods_in, history, looks, lots, needs, ordering, pins, planning, prices, settings, units
 from triage.bench_file import BenchFile
+from triage.demo import make_demo
 
 TODAY = date(2026, 12, 1)
 SUPPLIERS = """supplier,currency,lead_days,lead_days_late,shipping
@@ -140,3 +141,61 @@ def test_a_plan_with_goods_that_somebody_else_took_meanwhile_is_refused(bench):
     ordering.place_order(bench)
     with pytest.raises(Refused, match="another one than was shown"):
         ordering.place_order(bench, as_shown=plan)
+
+
+def by_unit(plan):
+    return {unit.number: unit for unit in plan.units}
+
+
+def only_the_module(bench):
+    """Unit 1 wants its module and nothing else."""
+    for part in needs.wanted_parts(bench):
+        if part.unit == 1 and part.need is None:
+            needs.drop_need(bench, needs.describe_need(bench, 1, part.part, "SM-4K", kind="listed").id)
+
+
+def test_work_waits_for_what_is_on_its_way_as_it_would_for_what_is_ordered_now(bench):
+    only_the_module(bench)
+    pins.pin_order(bench, 1, "not", "Quick Corner")
+    lots.change_lot(bench, 1, deadline="2026-12-24", week="Mon-Sun 1", price_fall=0.07)
+    before = by_unit(planning.plan_lot(bench))[1]
+    (order,) = ordering.place_order(bench).orders
+    after = by_unit(planning.plan_lot(bench))[1]
+    assert before.done == after.done >= "2026-12-13"
+    assert after.value == pytest.approx(before.value + order.goods + order.shipping)  # paid; the wait is still to come
+
+
+def test_nothing_is_hurried_for_a_unit_that_waits_anyhow(bench, tmp_path):
+    only_the_module(bench)
+    ordering.place_order(bench)
+    needs.describe_need(bench, 1, "button_pads", "BP-12", kind="listed")
+    (tmp_path / "list.csv").write_text(
+        "supplier,sku,part_number,description,pack,from,price\n"
+        "Quick Corner,Q2,BP-12,button pads,1,1,1.00\nSlow Boat,S2,BP-12,button pads,1,1,3.50\n"
+    )
+    prices.import_any(bench, tmp_path / "list.csv")
+    plan = planning.plan_lot(bench)
+    assert [(line.sku, line.units) for line in plan.order] == [("S2", (1,))]
+    assert plan.waiting == 0
+
+
+def test_what_was_put_on_the_pile_by_hand_stays_there_though_its_part_may_come_too_late(bench):
+    only_the_module(bench)
+    ordering.place_order(bench)
+    lots.change_lot(bench, 1, deadline="2026-12-05", week="Mon-Sun 4", price_fall=0.07)
+    unit = by_unit(planning.plan_lot(bench))[1]
+    assert (unit.pile, unit.done) == ("fix", "2026-12-04")
+
+
+def test_a_unit_whose_parts_on_their_way_may_miss_the_last_day_is_not_fixed(tmp_path):
+    make_demo(tmp_path / "demo.db", TODAY)
+    with BenchFile(tmp_path / "demo.db", today=TODAY) as bench:
+        ordering.place_order(bench)
+        (order,) = [one for one, _ in ordering.list_orders(bench) if one.supplier == "Slow Kettle Overseas"]
+        assert order.due == "2026-12-13"  # or, late, on the 27th
+        lots.change_lot(bench, 1, deadline="2026-12-27")
+        assert by_unit(planning.plan_lot(bench, with_front=False))[6].pile == "fix"
+        lots.change_lot(bench, 1, deadline="2026-12-26")
+        unit = by_unit(planning.plan_lot(bench, with_front=False))[6]
+    assert unit.pile != "fix"
+    assert unit.turned_down == "its parts on their way may not be here before 2026-12-27"

@@ -436,6 +436,8 @@ def _best(problem):
             if cost is None:
                 continue
             spent, work, ready = cost
+            for unit, branch in zip(problem.units, taken, strict=True):
+                ready = {**ready, unit.id: max(ready.get(unit.id, 0), branch.ready)}
             used = {offer.id: sum(share[i] for share in shares) for i, offer in enumerate(offers)}
             given = [(each, used.get(each.offer, 0)) for each in giving.values()]
             for sales in itertools.product(*(range(each.pieces - pieces + 1) for each, pieces in given)):
@@ -484,7 +486,7 @@ def _ordered(problem, needs, offers, shares):
         spent += packs * offer.pack_size * offer.steps[0].amount
         sending |= {offer.supplier} if packs and offer.steps[0].amount else set()
     spent += sum(suppliers[name].shipping for name in sending)
-    spent += sum(unit.wait_per_day * ready.get(unit.id, 0) for unit in order.units)
+    spent += sum(unit.wait_per_day * max(0, ready.get(unit.id, 0) - unit.ready_day) for unit in order.units)
     return spent, work, ready
 
 
@@ -509,7 +511,9 @@ def _least_loss(bench, minutes, apart, ready, losses):
         return 0.0
     there = bench.by_day or (bench.minutes / bench.days,) * bench.days
     least = math.inf
-    for days in itertools.product(bench.stages, repeat=len(losses)):
+    last = bench.stages[-1]
+    ways = [bench.stages if ready.get(unit, 0) <= last else (ready[unit],) for unit in losses]
+    for days in itertools.product(*ways):
         by = dict(zip(losses, days, strict=True))
         loss = sum(losses[unit] * (by[unit] - ready.get(unit, 0)) for unit in losses)
         if any(by[unit] < ready.get(unit, 0) for unit in losses) or loss >= least:
@@ -524,6 +528,7 @@ def _least_loss(bench, minutes, apart, ready, losses):
                     left[unit] -= worked
                     spare -= worked
             kept = kept and all(left[unit] <= 1e-9 for unit in by if by[unit] == day)
+        kept = kept and all(left[unit] <= 1e-9 for unit in by if by[unit] > last)
         if kept:
             least = loss
     return least
@@ -591,6 +596,10 @@ def _lots(draw):
         for unit in waits:
             loss = draw(st.sampled_from([0.0, 0.5, 1.0, 2.0]))
             units[unit.id] = tuple(replace(b, day_loss=min(loss, unit.wait_per_day)) for b in units[unit.id])
+    on_the_way = {unit.id: draw(st.sampled_from([0, 0, 1, 3, 5])) for unit in waits}
+    for name, day in on_the_way.items():
+        units[name] = tuple(replace(b, ready=day) if b.id in {"fix", "half"} else b for b in units[name])
+    waits = [replace(unit, ready_day=on_the_way[unit.id]) for unit in waits]
     if draw(st.booleans()):
         worths = tuple(sorted((draw(number(0, 9)) for _ in range(draw(number(1, 2)))), reverse=True))
         accepts = (Accept(product=draw(st.sampled_from("pq")), penalty=draw(number(0, 1))),)

@@ -182,3 +182,52 @@ def test_minutes_by_day_and_a_price_that_falls_until_it_is_fixed():
     for wrong in ({"deadline_days": 2}, {"minutes_per_day": 5}):
         with pytest.raises(Refused, match="minutes_by_day: "):
             answer({**case, **wrong})
+
+
+def _donor(name, as_is, fixed, needs, yields, **more):
+    return {
+        "id": name,
+        "as_is_cents": as_is,
+        "fixed_cents": fixed,
+        "needs": [{"part": part, "pieces": pieces} for part, pieces in needs],
+        "yields": [dict(zip(("part", "pieces", "minutes_each", "resale_cents"), each, strict=True)) for each in yields],
+        **more,
+    }
+
+
+@pytest.mark.parametrize(
+    ("units", "bench", "total"),
+    [
+        (
+            [
+                _donor("a", 2400, 6200, [("z", 2), ("b", 1)], [("z", 2, 5, 100), ("z", 2, 0, 0)], day_loss_cents=10),
+                _donor("b", 0, 4500, [("z", 1)], [("b", 2, 10, 100)], day_loss_cents=10),
+            ],
+            {"minutes_by_day": [0, 20, 60, 60]},
+            4700,
+        ),
+        (
+            [
+                _donor("a", 1500, 8400, [("z", 1)], [("b", 2, 0, 0)], teardown_minutes=20, day_loss_cents=80),
+                _donor("b", 2400, 4500, [], [("z", 2, 0, 0)], teardown_minutes=20),
+                _donor("c", 0, 6200, [("b", 1), ("z", 2)], [("z", 2, 10, 100)], fix_minutes=25, day_loss_cents=80),
+            ],
+            {"minutes_per_day": 20, "deadline_days": 3},
+            13000,
+        ),
+    ],
+)
+def test_small_lots_that_a_faulty_presolve_rule_lost(units, bench, total):
+    got = answer({"suppliers": [], "offers": [], "units": units, **bench})
+    assert (got["status"], got["total_cents"]) == ("optimal", total)
+
+
+def test_a_repair_without_minutes_may_wait_for_what_comes_on_the_last_day():
+    unit = {"id": "a", "as_is_cents": 0, "fixed_cents": 2000, "needs": [{"part": "p", "pieces": 1}]}
+    case = {
+        "parts": [{"id": "p", "buy_cents": 100, "lead_days": 2}],
+        "units": [{**unit, "day_loss_cents": 10}],
+        "minutes_by_day": [20, 20],
+    }
+    got = answer(case)
+    assert (got["decision"], got["total_cents"], got["done"]) == ({"a": "fix"}, 2000 - 100 - 2 * 10, {"a": 2})

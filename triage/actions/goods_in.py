@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 
 import msgspec
@@ -130,20 +130,29 @@ def ready_to_finish(bench: BenchFile, lot_id: int | None = None) -> tuple[Ready,
 
 
 def waits_of(bench: BenchFile) -> dict[str, Waits]:
-    """{supplier: how long it takes}: as it states, moved by the orders that came whole."""
+    """{supplier: how long it takes}: as it states, moved by the orders that came whole.
+
+    The last parcel counts, also where something dead or wrong was in it. What never came leaves its order out: how long
+    it would have taken nobody knows, and the rest was not the whole of it.
+    """
     seen: dict[str, list[int]] = {}
     lines: dict[int, list[OrderLine]] = {}
     for line in store.order_lines(bench.database):
         lines.setdefault(line.order_id, []).append(line)
     came: dict[int, str] = {}
+    outcomes: dict[int, set[str]] = {}
     for arrival in store.arrivals(bench.database):
-        if arrival.outcome == "came":
-            came[arrival.line] = max(came.get(arrival.line, ""), arrival.at)
+        outcomes.setdefault(arrival.line, set()).add(arrival.outcome)
+        came[arrival.line] = max(came.get(arrival.line, ""), arrival.at)
     for order in store.orders(bench.database):
         mine = lines.get(order.id, [])
         last = max((came[line.id] for line in mine if line.id in came), default="")
-        if last and not order.cancelled and not any(line.open_packs for line in mine):
-            start = starts(day_of(order.at), holidays=bench.person.holidays)
+        seen_of_it = set[str]().union(*(outcomes.get(line.id, ()) for line in mine))
+        whole = "came" in seen_of_it and "never" not in seen_of_it and not any(line.open_packs for line in mine)
+        if whole and not order.cancelled:
+            start = starts(
+                day_of(order.at), after_cut_off=_hour(order.at) >= bench.person.cut_off, holidays=bench.person.holidays
+            )
             seen.setdefault(order.supplier, []).append(max(0, (day_of(last) - start).days))
     found = {}
     for supplier in catalog_store.suppliers(bench.database):
@@ -193,6 +202,10 @@ def _for_whom(bench: BenchFile, line: OrderLine) -> set[int]:
 
 def _name(line: OrderLine) -> str:
     return line.description or line.part_number
+
+
+def _hour(at: str) -> int:
+    return datetime.fromisoformat(at).astimezone().hour
 
 
 def _into_drawer(bench: BenchFile, recorder: Recorder, line: OrderLine, currency: str, pieces: int) -> int:

@@ -20,6 +20,7 @@ from triage import store
 from triage.actions.promises import settle
 from triage.bench_file import BenchFile
 from triage.lot import Need
+from triage.store import Order
 from triage.study import Study
 from triage.wants import PROMISED, wanted_of
 
@@ -46,7 +47,6 @@ def free_on_the_way(
     An order that is overdue is expected tomorrow at the earliest.
     """
     orders = {order.id: order for order in store.orders(bench.database) if not order.cancelled}
-    spread = {one.name: max(0, one.lead_days_late - one.lead_days) for one in suppliers}
     promised: dict[int, int] = {}
     for item in store.set_asides(bench.database):
         if item.coming and item.line is not None and item.need not in idle:
@@ -57,7 +57,7 @@ def free_on_the_way(
         left = line.open_packs * line.pack - promised.get(line.id, 0)
         if order is None or left <= 0:
             continue
-        day = max(1, (date.fromisoformat(order.due[:10]) - today).days)
+        day, late = _expected(order, suppliers, today)
         what = described(line.description, line.part_number, line.kind, read)
         found.append(
             Coming(
@@ -71,10 +71,30 @@ def free_on_the_way(
                 spec=what.spec,
                 pieces=left,
                 day=day,
-                late=day + spread.get(order.supplier, 0),
+                late=late,
             )
         )
     return tuple(found)
+
+
+def promised_on_the_way(bench: BenchFile, suppliers: Sequence[Supplier], today: date) -> dict[int, tuple[int, int]]:
+    """{need: typical and late day on which the last piece that it is promised of what is still to come is here}."""
+    orders = {order.id: order for order in store.orders(bench.database) if not order.cancelled}
+    lines = {line.id: orders[line.order_id] for line in store.order_lines(bench.database) if line.order_id in orders}
+    found: dict[int, tuple[int, int]] = {}
+    for item in store.set_asides(bench.database):
+        if item.coming and item.line in lines:
+            day, late = _expected(lines[item.line], suppliers, today)
+            before = found.get(item.need, (0, 0))
+            found[item.need] = max(before[0], day), max(before[1], late)
+    return found
+
+
+def _expected(order: Order, suppliers: Iterable[Supplier], today: date) -> tuple[int, int]:
+    """Typical and late day of what is still to come of an order; one that is overdue comes tomorrow at the earliest."""
+    spread = next((one.lead_days_late - one.lead_days for one in suppliers if one.name == order.supplier), 0)
+    day = max(1, (date.fromisoformat(order.due[:10]) - today).days)
+    return day, day + max(0, spread)
 
 
 def take_over(

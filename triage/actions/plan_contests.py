@@ -77,7 +77,8 @@ def verdict(contest: Contested, currency: str) -> tuple[str, ...]:
         return (f"Only {there} can be had in time and within the limits; {gone} cannot.",)
     if mixed(contest):
         gain = min(side.total for side in (contest.now, contest.wait) if side is not None) - contest.plan_total
-        return (f"The plan takes some of both, {show(gain, currency)} better than either alone.",)
+        better = f"{show(gain, currency)} better than either alone" if gain else "which costs no more than either alone"
+        return (f"The plan takes some of both, {better}.",)
     waits = contest.ahead > 0
     better, other = ("Waiting", "the substitute") if waits else ("The substitute", "waiting")
     told = [f"{better} is {show(abs(contest.ahead), currency)} better, postage and packs of the whole order included."]

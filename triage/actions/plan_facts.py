@@ -22,7 +22,7 @@ from triage import store
 from triage.actions.bench_time import BenchTime, bench_time
 from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.later import Wish, later_list
-from triage.actions.on_the_way import free_on_the_way, idle_needs
+from triage.actions.on_the_way import free_on_the_way, idle_needs, promised_on_the_way
 from triage.actions.own_words import own_words
 from triage.actions.pieces import lifted_good
 from triage.actions.pins import kept_for_nothing, offer_pins
@@ -85,6 +85,8 @@ class PlanFacts(msgspec.Struct, frozen=True):
     """The spares wanted."""
     idle: frozenset[int]
     """Needs whose promised pieces may go elsewhere: their units do not want them as things stand."""
+    coming: dict[int, tuple[int, int]]
+    """{need: typical and late day on which the last of what it is promised on its way is here}"""
     donors: dict[str, DonorOffer]
     """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
@@ -144,12 +146,14 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         wishes, spares = later_list(bench), tuple(store.spares(bench.database))
         idle = idle_needs(studies, needs)
+        suppliers = suppliers_as_they_are(bench)
+        promised_days = promised_on_the_way(bench, suppliers, bench.today)
+        coming = {need: days for need, days in promised_days.items() if need not in idle}
         units_deciding = deciding(studies)
         sourced = [*units_deciding, *unsure]
         donors = donor_offers(units_deciding, [part for part in wanted if to_source(part)], by_unit)
         offers = catalog_store.offers(bench.database)
         own = own_words(bench)
-        suppliers = suppliers_as_they_are(bench)
         sourcing = source(
             [
                 *(want for found in sourced for want in wants_of(found, wanted, missing)),
@@ -161,7 +165,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
             donors=[each.donor for each in donors],
             suppliers=suppliers,
             offers=offers,
-            units=[order_unit(found, wanted, lot, bench.today) for found in sourced],
+            units=[order_unit(found, wanted, lot, bench.today, coming) for found in sourced],
             coming=free_on_the_way(bench, suppliers, idle, bench.today),
             reserved=reserved(bench, idle),
             good=lifted_good(bench),
@@ -183,6 +187,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         wanted,
         sourcing.problem,
         donors=donors,
+        coming=coming,
         lot=lot,
         minutes_spent=time.spent,
         spent_today=time.spent_today,
@@ -200,6 +205,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         wishes=wishes,
         spares=spares,
         idle=idle,
+        coming=coming,
         donors={each.donor.id: each for each in donors},
         offers={offer.id: offer for offer in offers},
         suppliers={supplier.id: supplier for supplier in suppliers},

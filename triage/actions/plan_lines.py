@@ -94,12 +94,13 @@ def _taken_from_own(line: PlannedLine) -> PlannedLine:
 
 
 def _price(offer: catalog_store.Offer, line: OrderLine, currency: str, theirs: str) -> str:
-    """The unit price that was reached, as the supplier states it; the mean where each step has its own price."""
+    """The unit price that was reached, as the supplier states it; the mean where several steps have their own price."""
     places = digits(currency)
-    if offer.discount == "incremental" and len(offer.steps) > 1:
+    abroad = theirs != currency
+    if offer.discount == "incremental" and sum(item.start <= line.pieces for item in offer.steps) > 1:
         mean = Decimal(line.amount).scaleb(-places) / line.pieces
-        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}"
-    code = f" {theirs}" if theirs != currency else ""
+        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}" + (f" {currency}" if abroad else "")
+    code = f" {theirs}" if abroad else ""
     places = digits(theirs)
     step = max((item for item in offer.steps if item.start <= line.pieces), key=lambda item: item.start)
     if step.per == 1:

@@ -8,9 +8,11 @@ from triage.commands.output import json_line, show, table, today_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import date
 
     from msgspec import Struct
 
+    from triage.actions.ordering import Order, OrderLine
     from triage.actions.plan_view import Contested, DayPoint, PlannedLine, PlanView, Riding, Side
     from triage.actions.plan_why import LineWhy
     from triage.wants import WantedPart
@@ -255,10 +257,12 @@ def print_plan(view: PlanView) -> None:
         ],
         right=("unit", "value"),
     )
-    if view.today is not None:
-        show(str(view.today))
     _print_worths(view)
     _print_units(view, currency)
+    for number, words in view.pins:
+        show(f"your word {number}: {words}")
+    if view.pins_cost is not None:
+        show(f"your word on the order costs {shown(view.pins_cost, currency)} against the best plan without it")
     if view.to_look:
         show(f"a look still pays on {numbers(view.to_look)}; nothing is ordered for them yet")
     for entry in view.to_describe:
@@ -292,9 +296,11 @@ def _print_units(view: PlanView, currency: str) -> None:
 
 
 def _print_worths(view: PlanView) -> None:
-    """What one more hour and one more day would bring, where they are limited."""
+    """How much of today is left, and what one more hour and one more day would bring, where they are limited."""
     from catalog.money import shown  # noqa: PLC0415
 
+    if view.today is not None:
+        show(str(view.today))
     hour = None if view.minute_worth is None else view.minute_worth * 60
     for word, amount in (("bench hour", hour), ("day", view.day_worth)):
         if amount is not None:
@@ -330,6 +336,8 @@ def print_order(view: PlanView) -> None:
     when = f"; here {view.arrival}, at the latest {view.arrival_late}" if view.arrival else ""
     more = f", fees and tax {written(view.charges, currency)}" if view.charges else ""
     show(f"goods {goods}, postage {shipping}{more}, together {total} {currency}{when}")
+    for note in view.notes:
+        show(note)
 
 
 def _source(line: PlannedLine) -> str:
@@ -338,29 +346,32 @@ def _source(line: PlannedLine) -> str:
     return line.supplier or (line.place if line.donor else f"drawer {line.place}".strip())
 
 
-def tell_orders(orders: Iterable[tuple[Struct, Iterable[Struct]]], *, as_json: bool) -> None:
+def tell_orders(orders: Iterable[tuple[Order, Sequence[OrderLine]]], today: date, *, as_json: bool) -> None:
     """Print placed orders with their lines."""
     from catalog.money import show as written  # noqa: PLC0415
+    from triage.actions.goods_in import days_late  # noqa: PLC0415
 
-    forms = [_placed_form(one, lines) for one, lines in orders]
+    forms = [{**_placed_form(one, lines), "days_late": days_late(one, lines, today)} for one, lines in orders]
     if as_json:
         json_line({"orders": forms})
         return
     for one in forms:
         state = f"taken back {one['cancelled'][:10]}" if one["cancelled"] else f"due {one['due']}"
+        late = one["days_late"]
+        state += f", {late} day{'s' if late > 1 else ''} late" if late else ""
         paid = written(one["goods_cents"] + one["shipping_cents"], one["currency"], with_code=True)
         show(f"order {one['order']} with {one['supplier']}, {one['at'][:10]}, {paid}, {state}")
         table(
-            ("line", "sku", "packs", "here", "units", "description"),
+            ("line", "sku", "packs", "here", "failed", "units", "description"),
             [
                 (
-                    *(line[name] for name in ("line", "sku", "packs", "received_packs")),
+                    *(line[name] for name in ("line", "sku", "packs", "received_packs", "failed_packs")),
                     numbers(line["units"]),
                     line["description"] or line["part_number"],
                 )
                 for line in one["lines"]
             ],
-            right=("line", "packs", "here"),
+            right=("line", "packs", "here", "failed"),
         )
 
 

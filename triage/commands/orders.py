@@ -163,7 +163,7 @@ def order(
             taken = ordering.cancel_order(bench, cancel)
             say(f"order {taken.id} with {taken.supplier} taken back")
         if placed or cancel is not None:
-            tell_orders(ordering.list_orders(bench, lot_id), as_json=as_json)
+            tell_orders(ordering.list_orders(bench, lot_id), bench.today, as_json=as_json)
             return
         view = planning.plan_lot(bench, lot_id, with_front=False)
         _need_a_plan(view)
@@ -176,6 +176,7 @@ def order(
             say(f"placed: {placed_with}" if placed_with else "the drawer's parts are set aside")
             tell_orders(
                 [(one, [line for line in sent.lines if line.order_id == one.id]) for one in sent.orders],
+                bench.today,
                 as_json=as_json,
             )
             return
