@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from catalog.charges import NO_CHARGES, goods_ranges
 from catalog.pricing import PriceStep, line_amount
 from catalog.purchase import Stopped, plan
 from catalog.purchase_data import PlanStatus
@@ -22,12 +23,16 @@ from catalog.rules import Grade
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
 
-    from catalog.purchase_data import OrderLine, PurchasePlan, PurchaseProblem, Served
+    from catalog.purchase_data import OrderLine, PurchasePlan, PurchaseProblem, Served, Supplier
 
     Cancel = Callable[[], bool] | None
 
 MOST_CROSSINGS = 12
 """Plans looked at on the way to the price; each is cheaper than the one before, so few are met."""
+
+
+MOST_BELOW = 8
+"""Lower prices at which it is looked again where charges follow what the goods come to."""
 
 
 class Instead(msgspec.Struct, frozen=True):
@@ -53,9 +58,11 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     fewer: int | None
     """What the line would come to with as few packs as are used; None where it has no more."""
     moves_at: Fraction | None
-    """Price of one piece, at its present step, above which another order is better; None where no price moves it."""
+    """Price of one piece, at its present step, above which another order is better; None where no price moves it.
+
+    To the minor unit where charges follow what the goods come to."""
     moves_to: Instead | None
-    """That other order."""
+    """That other order; None also where it is no order at the present price."""
     shares: dict[str, int]
     """{unit: its share of the supplier's postage and charges, by the goods it uses}; they add up."""
 
@@ -150,47 +157,110 @@ def _fewer(problem: PurchaseProblem, line: OrderLine) -> int | None:
 
 
 def _moves(ask: _Asking, line: OrderLine, without: Instead | None) -> tuple[Fraction | None, Instead | None]:
-    """The price of a piece at which the best order changes, going up from the present one.
+    """The price of a piece at which the best order changes, going up from the present one."""
+    offer = next(each for each in ask.problem.offers if each.id == line.offer)
+    if line.supplier not in {cost.supplier for cost in ask.best.suppliers} or not line.amount:
+        return None, None
+    supplier = next(each for each in ask.problem.suppliers if each.id == line.supplier)
+    reached = [step for step in offer.steps if step.from_pieces <= line.pieces][-1]
+    straight = supplier.free_from is None and not supplier.min_order and supplier.charges == NO_CHARGES
+    found = _crossing(ask, line, without) if straight else _last_whole(ask, line, supplier)
+    return (None, None) if found is None else (reached.each + found[0], ask.instead(found[1]))
+
+
+def _out_of_reach(ask: _Asking) -> int:
+    """A rise of a piece that no order bears if it can help it."""
+    return 1000 + 20 * abs(ask.best.total)
+
+
+def _crossing(ask: _Asking, line: OrderLine, without: Instead | None) -> tuple[Fraction, PurchasePlan | None] | None:
+    """The rise at which the best order changes where the supplier asks the same whatever the goods come to.
 
     Every order is a line over the price: its cost at the present price, rising with the pieces it buys. From the order
     without the line the crossing is found; if an order is cheaper there than both, the crossing with that one lies
     lower, and so on. The rounding of order lines moves a crossing by less than a minor unit of the order.
     """
-    offer = next(each for each in ask.problem.offers if each.id == line.offer)
-    if without is None or line.supplier not in {cost.supplier for cost in ask.best.suppliers} or not line.amount:
-        return None, None
-    reached = [step for step in offer.steps if step.from_pieces <= line.pieces][-1]
-    best, other = ask.best, without.plan
-    rise = Fraction(other.total - best.total, line.pieces)
+    best = ask.best
+    size = next(each.pack_size for each in ask.problem.offers if each.id == line.offer)
+    other = without.plan if without is not None else ask.plan(_at(ask.problem, line.offer, _out_of_reach(ask)))
+    found: tuple[Fraction, PurchasePlan] | None = None
     for _ in range(MOST_CROSSINGS):
+        now = None if other is None else _counted(ask.problem, other)
+        pieces = 0 if other is None else other.packs.get(line.offer, 0) * size
+        if now is None or pieces >= line.pieces:
+            break
+        rise = Fraction(now.total - best.total, line.pieces - pieces)
+        if found is not None and rise >= found[0]:
+            break
+        found = rise, now
         dearer = _at(ask.problem, line.offer, rise)
-        there = ask.plan(dearer)
-        try:
-            stays = reprice(dearer, best.packs, best.served).total
-        except RuleBroken:  # over the cash limit
-            stays = None
-        if there is None or (stays is not None and there.total >= stays - 1):
+        other, stays = ask.plan(dearer), _counted(dearer, best)
+        if other is None or (stays is not None and other.total >= stays.total - 1):
             break
-        pieces = there.packs.get(line.offer, 0) * offer.pack_size
-        now = _counted_now(ask.problem, there)
-        if pieces >= line.pieces or now is None:
-            break
-        crossing = Fraction(now.total - best.total, line.pieces - pieces)
-        if crossing >= rise:
-            break
-        rise, other = crossing, now
-    return reached.each + rise, ask.instead(other)
+    return found
 
 
-def _counted_now(problem: PurchaseProblem, found: PurchasePlan) -> PurchasePlan | None:
-    """A plan found at another price, at the present one."""
+def _last_whole(ask: _Asking, line: OrderLine, supplier: Supplier) -> tuple[Fraction, PurchasePlan | None] | None:
+    """The last whole rise with which the best order stays best, where charges follow what the goods come to.
+
+    An order's cost is no line then: a rate makes it steeper, and a dearer piece may carry the goods over a limit. So
+    the rise is looked for below each limit in turn. Of another order that such a limit makes dearer again the few
+    prices at which it is better may be missed where they lie between those that are looked at.
+    """
+    goods = next(cost.goods for cost in ask.best.suppliers if cost.supplier == line.supplier)
+    limits = [-(-(each.low - goods) // line.pieces) - 1 for each in goods_ranges(supplier)]
+    low = 0
+    for top in (*(each for each in limits if each > 0), _out_of_reach(ask)):
+        other, high = _better_at(ask, line, top), top
+        if other is None:
+            low = top
+            continue
+        for _ in range(MOST_CROSSINGS):
+            high = _first_beaten(ask, line, other, low, high)
+            tried = ((rise, _better_at(ask, line, rise)) for rise in _below(low, high))
+            high_and_other = next(((rise, there) for rise, there in tried if there is not None), None)
+            if high_and_other is None:
+                break
+            high, other = high_and_other
+        return Fraction(high - 1), _counted(ask.problem, other)
+    return None
+
+
+def _below(low: int, high: int) -> list[int]:
+    """Rises between the two to look at, the highest first: all of them, or some evenly apart."""
+    step = -(-(high - low - 1) // MOST_BELOW) or 1
+    return list(range(high - 1, low, -step))
+
+
+def _better_at(ask: _Asking, line: OrderLine, rise: int) -> PurchasePlan | None:
+    """An order cheaper than the best one of now, once a piece is dearer by so much."""
+    dearer = _at(ask.problem, line.offer, rise)
+    there, stays = ask.plan(dearer), _counted(dearer, ask.best)
+    return there if there is not None and (stays is None or there.total < stays.total) else None
+
+
+def _first_beaten(ask: _Asking, line: OrderLine, other: PurchasePlan, low: int, high: int) -> int:
+    """A rise above `low`, `high` at most, at which `other` beats the best order and one less at which it does not."""
+    while high - low > 1:
+        middle = (low + high) // 2
+        dearer = _at(ask.problem, line.offer, middle)
+        stays, there = _counted(dearer, ask.best), _counted(dearer, other)
+        if there is not None and (stays is None or there.total < stays.total):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def _counted(problem: PurchaseProblem, found: PurchasePlan) -> PurchasePlan | None:
+    """A plan found at other prices, at those of `problem`; None where it breaks a rule there."""
     try:
         return reprice(problem, found.packs, found.served)
     except RuleBroken:
         return None
 
 
-def _at(problem: PurchaseProblem, offer: str, rise: Fraction) -> PurchaseProblem:
+def _at(problem: PurchaseProblem, offer: str, rise: Fraction | int) -> PurchaseProblem:
     """The problem with every step of an offer dearer by so much a piece."""
 
     def step(each: PriceStep) -> PriceStep:

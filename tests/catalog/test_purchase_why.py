@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from catalog.charges import Charges, Step
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped, plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
 from catalog.purchase_why import why
+from catalog.reprice import reprice
 
 
 def _offer(name, supplier, product, *prices, **more):
@@ -161,3 +163,70 @@ def test_below_the_price_the_line_stays_and_above_it_does_not(data):
         assert best.total + rise / 2 * line.pieces - below.total <= 1
     above = at(found.moves_at + Fraction(2, line.pieces) + 1)
     assert above.packs.get(offer, 0) < line.packs
+
+
+CHARGED = {
+    "tax": {"charges": Charges(tax=1900)},
+    "import charge": {"charges": Charges(import_above=60, import_rate=2000, import_fee=7)},
+    "fee below": {"charges": Charges(fee=25, fee_below=70)},
+    "free from": {"shipping": 40, "free_from": 75},
+    "by value": {"charges": Charges(by_value=(Step(0, 5), Step(70, 30), Step(90, 0)))},
+    "smallest order": {"min_order": 40},
+    "several": {
+        "shipping": 20,
+        "free_from": 110,
+        "min_order": 30,
+        "charges": Charges(tax=700, import_above=80, import_fee=9),
+    },
+}
+
+
+def _dearer(problem, offer, rise):
+    return msgspec.structs.replace(
+        problem,
+        offers=tuple(
+            msgspec.structs.replace(each, steps=tuple(PriceStep(s.from_pieces, s.amount + rise) for s in each.steps))
+            if each.id == offer
+            else each
+            for each in problem.offers
+        ),
+    )
+
+
+def _last_that_stays(problem, best, offer, price, most=160):
+    """The last price of all, one minor unit after the other, up to which nothing beats what is bought now."""
+    for rise in range(1, most):
+        dearer = _dearer(problem, offer, rise)
+        if plan(dearer).total < reprice(dearer, best.packs, best.served).total:
+            return price + rise - 1
+    return None
+
+
+@pytest.mark.parametrize("name", CHARGED)
+@pytest.mark.parametrize("elsewhere", [26, 34, 61])
+def test_where_charges_follow_the_goods_the_price_is_the_last_one_that_stays(name, elsewhere):
+    problem = PurchaseProblem(
+        suppliers=(Supplier(id="A", **CHARGED[name]), Supplier(id="B", shipping=15)),
+        offers=(_offer("a", "A", "p", (1, 16)), _offer("b", "B", "p", (1, elsewhere)), _offer("q", "A", "q", (1, 3))),
+        units=(OrderUnit(id="1"),),
+        needs=(
+            Need(id="n", unit="1", pieces=4, accepts=(Accept(product="p"),)),
+            Need(id="m", unit="1", pieces=1, accepts=(Accept(product="q"),)),
+        ),
+    )
+    best = plan(problem)
+    assert best.packs.get("a")
+    assert why(problem, best, "a").moves_at == _last_that_stays(problem, best, "a", 16)
+
+
+def test_a_line_that_cannot_be_left_moves_where_less_of_it_is_enough():
+    # two of five can be had elsewhere at 12, the rest nowhere
+    problem = PurchaseProblem(
+        suppliers=(Supplier(id="A"), Supplier(id="B")),
+        offers=(_offer("a", "A", "p", (1, 10)), _offer("few", "B", "p", (1, 12), stock_packs=2)),
+        units=(OrderUnit(id="1"),),
+        needs=(Need(id="n", unit="1", pieces=5, accepts=(Accept(product="p"),)),),
+    )
+    found = why(problem, plan(problem), "a")
+    assert (found.without, found.moves_at) == (None, 12)
+    assert found.moves_to.plan.packs == {"a": 3, "few": 2}

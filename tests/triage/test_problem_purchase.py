@@ -250,7 +250,8 @@ def test_why_is_told_of_every_line_where_it_is_asked_for():
     (line,) = answer(CHARGED | {"why": True})["why"]
     assert (line["offer"], line["without_cents"], line["closed_cents"]) == ("a", 341, 341)
     assert line["postage_cents"] == {"u": 619}
-    assert line["moves_at_cents"] == pytest.approx(275 + 341 / 4)
+    # at 3.81: 1524 + 200, tax 129, import charge 172 + 30; 2055 and not yet above B's 2060; at 3.82 it is 2061
+    assert line["moves_at_cents"] == 381
 
 
 def test_what_cannot_all_be_kept_is_named():

@@ -135,9 +135,11 @@ def _sentences(facts: PlanFacts, found: Why) -> Iterator[str]:
         yield f"With nothing at all from {origin.supplier} there is no order."
     else:
         yield f"With nothing at all from {origin.supplier}: {_more(found.closed, currency)}{_by(facts, found.closed)}."
-    if found.moves_at is not None and found.moves_to is not None:
-        same = found.without is not None and found.moves_to.plan.packs == found.without.plan.packs
-        there = "the order without this line" if same else f"another order ({_moved(facts, found.moves_to)})"
+    if found.moves_at is not None:
+        to = found.moves_to
+        same = found.without is not None and to is not None and to.plan.packs == found.without.plan.packs
+        another = f"another order ({_moved(facts, to)})" if to is not None else "another order"
+        there = "the order without this line" if same else another
         yield f"Above {_fine(found.moves_at, currency)} a piece {there} is better."
     elif found.without is None:
         yield "No price moves it."
