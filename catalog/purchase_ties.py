@@ -127,7 +127,7 @@ def _solved(
             mine = [(column, 1.0) for (name, _), column in rows.served.items() if name == need.id]
             model.row(mine, need.pieces, need.pieces, name=f"{need.id}: as many spares")
     if len(model.columns) > ALL_OPEN:
-        _close(rows, packs, served, _touched(problem, missed))
+        _close(rows, packs, served, _touched(served, missed, short))
     rows.minimise([(column, float(short[pair])) for pair, column in rows.served.items()])
     for column in rows.served.values():
         model.columns[column] = msgspec.structs.replace(model.columns[column], whole=True)
@@ -138,11 +138,13 @@ def _solved(
     return rows.read(solution.values)
 
 
-def _touched(problem: PurchaseProblem, missed: Collection[str]) -> set[str]:
-    """The needs that share an offer with one that could fit better, those included."""
-    ways = {need.id: {offer.id for offer, _ in usable(problem, need)} for need in problem.needs}
-    reached = set[str]().union(*(ways[name] for name in missed))
-    return {name for name, offers in ways.items() if offers & reached}
+def _touched(served: Iterable[Served], missed: Collection[str], short: Short) -> set[str]:
+    """The needs that could fit better, and those that now have what would fit those better."""
+    worst: dict[str, int] = defaultdict(int)
+    for entry in served:
+        worst[entry.need] = max(worst[entry.need], short[entry.need, entry.offer])
+    better = {offer for (need, offer), rank in short.items() if need in missed and rank < worst[need]}
+    return {*missed, *(entry.need for entry in served if entry.offer in better)}
 
 
 def _close(rows: PurchaseRows, packs: Mapping[str, int], served: list[Served], touched: Collection[str]) -> None:
@@ -157,6 +159,6 @@ def _close(rows: PurchaseRows, packs: Mapping[str, int], served: list[Served], t
             count = float(pieces[need, offer])
             columns[column] = msgspec.structs.replace(columns[column], low=count, high=count)
     for offer, ranges in rows.packs.items():
-        if offer not in open_offers and packs.get(offer, 0) == 0:
-            for column in ranges:
-                columns[column] = msgspec.structs.replace(columns[column], high=0.0)
+        if offer not in open_offers:
+            count = packs.get(offer, 0)
+            rows.model.row([(column, 1.0) for column in ranges], count, count, name=f"{offer}: as it was")

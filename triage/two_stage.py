@@ -153,7 +153,7 @@ class _Search:
         if key not in self._means:
             if self._progress is not None:
                 self._progress(len(self._means), MOST_TRIED)
-            values = [self.recourse.ending(order, turnout).value for turnout in self._cases.turnouts]
+            values = [ending.value for ending in self.recourse.endings(order, self._cases.turnouts)]
             self._means[key], _ = mean_and_error(values, self._cases)
         return self._means[key]
 
@@ -217,7 +217,7 @@ def _for_needs(order: PurchaseProblem, wanted: set[str], odds: dict[str, NeedOdd
 def _judged(search: _Search, chosen: Counts, fresh: Cases, rest: float, *, searched: int) -> TwoStagePlan:
     """The chosen order on fresh cases, beside the rules and beside knowing everything today."""
     first = search.order(chosen) or PurchasePlan(status=PlanStatus.INFEASIBLE)
-    endings = [search.recourse.ending(first, turnout) for turnout in fresh.turnouts]
+    endings = search.recourse.endings(first, fresh.turnouts)
     values = [ending.value for ending in endings]
     comparisons = []
     for rule in RULES:
@@ -225,12 +225,12 @@ def _judged(search: _Search, chosen: Counts, fresh: Cases, rest: float, *, searc
         order = search.order(counts)
         if order is None:
             continue
-        others = [search.recourse.ending(order, turnout).value for turnout in fresh.turnouts]
+        others = [ending.value for ending in search.recourse.endings(order, fresh.turnouts)]
         ahead, error = mean_and_error([_less(a, b) for a, b in zip(values, others, strict=True)], fresh)
         comparisons.append(
             Comparison(rule=rule, money=paid_for(order), needs=_needs(search, counts), ahead=ahead, error=error)
         )
-    known = [search.recourse.foreseen(turnout) for turnout in fresh.turnouts]
+    known = search.recourse.foreseen(fresh.turnouts)
     foresight, off = mean_and_error([_less(a, b) for a, b in zip(known, values, strict=True)], fresh)
     now = _needs(search, chosen)
     return TwoStagePlan(

@@ -12,7 +12,7 @@ not pays for its minutes what one more was worth in that plan.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 import msgspec
 import numpy as np
@@ -105,8 +105,9 @@ def undescribed(studies: Sequence[Study], wanted: Sequence[WantedPart]) -> tuple
     for each in doubtful(studies):
         known = _sourced(each, wanted).keys() | _promised(each, wanted)
         chances: dict[str, float] = {}
+        repairable = _repairable(each)
         for cures, chance in _turnouts(each).items():
-            if _repairable(each, cures):
+            if repairable(cures):
                 for part in needed_parts(each.device_class, cures):
                     chances[part] = chances.get(part, 0.0) + chance
         found += [
@@ -153,8 +154,9 @@ def _doubtful_unit(found: Study, wanted: Sequence[WantedPart], minute_worth: flo
     others.append(LotBranch(id="left lying", kind="hold", value=HELD))
     together: dict[LotBranch | None, float] = {}
     fixes: dict[tuple[object, ...], LotBranch] = {}
+    repairable = _repairable(found)
     for cures, chance in _turnouts(found).items():
-        fix = _fix(found, cures, ready, promised, dearer) if _repairable(found, cures) else None
+        fix = _fix(found, cures, ready, promised, dearer) if repairable(cures) else None
         if fix is not None:  # equal branches are one finding
             fix = fixes.setdefault((fix.value, fix.needs), fix)
         together[fix] = together.get(fix, 0.0) + chance
@@ -168,11 +170,16 @@ def _doubtful_unit(found: Study, wanted: Sequence[WantedPart], minute_worth: flo
     )
 
 
-def _repairable(found: Study, cures: Sequence[str]) -> bool:
-    """Whether a repair of just these faults is open; one that reads bad with nothing there is not sold as working."""
-    if found.case.unfixable or (not cures and found.case.reads_bad):
-        return False
-    return set(cures) <= set(found.case.curable())
+def _repairable(found: Study) -> Callable[[Sequence[str]], bool]:
+    """Whether a repair of just some faults is open; one that reads bad with nothing there is not sold as working."""
+    curable = frozenset() if found.case.unfixable else frozenset(found.case.curable())
+
+    def repairable(cures: Sequence[str]) -> bool:
+        if found.case.unfixable or (not cures and found.case.reads_bad):
+            return False
+        return curable.issuperset(cures)
+
+    return repairable
 
 
 def _fix(

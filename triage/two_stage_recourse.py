@@ -68,29 +68,42 @@ class Recourse:
         self._solved: dict[tuple[_Lines | None, tuple[_Shape, ...]], list[_Solved]] = defaultdict(list)
         self._shapes: list[list[_Shape]] = [[_shape(finding) for finding in unit.findings] for unit in problem.units]
 
-    def ending(self, first: PurchasePlan, turnout: Turnout) -> Ending:
-        """How the case ends after today's order `first`.
+    def endings(self, first: PurchasePlan, turnouts: Sequence[Turnout]) -> list[Ending]:
+        """How the cases end after today's order `first`.
 
         Raises:
             Stopped: cancelled.
         """
         lines = frozenset((line.offer, line.packs) for line in first.lines)
-        if (lines, turnout) not in self._known:
-            self._known[lines, turnout] = self._ended(first, lines, turnout)
-        return self._known[lines, turnout]
+        for turnout in sorted(set(turnouts), key=self._gain_of_parts):
+            if (lines, turnout) not in self._known:
+                self._known[lines, turnout] = self._ended(first, lines, turnout)
+        return [self._known[lines, turnout] for turnout in turnouts]
 
-    def foreseen(self, turnout: Turnout) -> float:
-        """What the case would bring if it were known today: one order, sent today.
+    def foreseen(self, turnouts: Sequence[Turnout]) -> list[float]:
+        """What the cases would bring if they were known today: one order, sent today.
 
         Raises:
             Stopped: cancelled.
         """
+        for turnout in sorted(set(turnouts), key=self._gain_of_parts):
+            self._foresee(turnout)
+        return [self._foreseen[turnout] for turnout in turnouts]
+
+    def _gain_of_parts(self, turnout: Turnout) -> float:
+        """What parts bring in a case. Where a repair pays that brings little, it pays where it brings more."""
+        findings = (unit.findings[place] for unit, place in zip(self._problem.units, turnout, strict=True))
+        best = [
+            [max((b.value for b in f.branches if bool(b.needs) is n), default=0.0) for n in (0, 1)] for f in findings
+        ]
+        return math.fsum(repaired - plain for plain, repaired in best)
+
+    def _foresee(self, turnout: Turnout) -> None:
         if turnout not in self._foreseen:
             problem = self._problem
             found, more = self._best(None, turnout, lambda: on_the_day(problem.order, problem.look_days, sent=True))
             left = leftover_of(found.purchase, problem.leftover)
             self._foreseen[turnout] = found.total + more + left if found.found else -math.inf
-        return self._foreseen[turnout]
 
     def _ended(self, first: PurchasePlan, lines: _Lines, turnout: Turnout) -> Ending:
         problem = self._problem
@@ -114,14 +127,14 @@ class Recourse:
     ) -> tuple[LotPlan, float]:
         """The best plan of a case, and what it brings beyond its own total, which may be that of another case."""
         findings = [unit.findings[place] for unit, place in zip(self._problem.units, turnout, strict=True)]
-        values = tuple(tuple(branch.value for branch in finding.branches) for finding in findings)
+        values = tuple(tuple(branch.value for branch in _sorted(finding)) for finding in findings)
         alike = self._solved[lines, tuple(shapes[at] for shapes, at in zip(self._shapes, turnout, strict=True))]
         for known in alike:
             more = _gained(known, values)
             if more is not None:
                 return known.plan, more
         units = tuple(
-            LotUnit(id=unit.id, branches=finding.branches)
+            LotUnit(id=unit.id, branches=tuple(_sorted(finding)))
             for unit, finding in zip(self._problem.units, findings, strict=True)
         )
         found = self._planned(LotProblem(units=units, order=order()))
@@ -141,9 +154,14 @@ class Recourse:
         return found
 
 
+def _sorted(finding: Finding) -> list[LotBranch]:
+    """The branches in an order that what they bring does not move."""
+    return sorted(finding.branches, key=lambda branch: branch.id)
+
+
 def _shape(finding: Finding) -> _Shape:
     """What the unit may do, without what it brings."""
-    return tuple(msgspec.structs.replace(branch, value=0.0) for branch in finding.branches)
+    return tuple(msgspec.structs.replace(branch, value=0.0) for branch in _sorted(finding))
 
 
 def _gained(known: _Solved, values: Sequence[Sequence[float]]) -> float | None:

@@ -106,6 +106,21 @@ def test_the_front_shows_what_waiting_saves(bench):
     assert sum(point.cheapest for point in points) == 1
 
 
+def test_a_day_has_one_point_and_of_two_the_cheaper_with_waiting_stays(bench):
+    """The plan's own order may be dearer in money than the front's of its day, and cheaper with waiting."""
+    for number in (1, 2):
+        needs.describe_need(bench, number, "belt", BELT)
+    plan = planning.plan_lot(bench)
+    first, last = plan.front
+    own = msgspec.structs.replace(last, cost=last.cost + 50, total=min(first.total, last.total) - 1, cheapest=True)
+    days = msgspec.structs.replace(plan, own=own).days
+    assert days == (msgspec.structs.replace(first, cheapest=False), own)
+    between = msgspec.structs.replace(own, day=first.day + 1)
+    assert [point.day for point in msgspec.structs.replace(plan, own=between).days] == [
+        first.day, first.day + 1, last.day
+    ]  # fmt: skip
+
+
 def test_what_lies_in_the_drawer_is_not_ordered(bench):
     parts.add_part(bench, BELT, quantity=1, place="drawer 3")
     for number in (1, 2):

@@ -67,6 +67,7 @@ def test_a_likely_belt_rides_in_todays_parcel(bench):
     assert view.money == 320 + 300
     told = verdict(view)
     assert told[0] == "Order 1 line today for 6.20."
+    assert "Left out: bench hours, and the days that work takes." in told[-1]
     decided = next(one for one in view.comparisons if one.rule == "decided")
     assert decided.needs < {one for rule in view.comparisons for one in rule.needs}
     assert decided.ahead > decided.error

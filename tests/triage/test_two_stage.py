@@ -12,6 +12,7 @@ import pytest
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
+from triage import lotplan, two_stage_recourse
 from triage.lot_data import LotBranch, Yield
 from triage.newsvendor import best_quantity, critical_ratio, wanted_distribution
 from triage.scenarios import all_cases, drawn_cases, how_many, mean_and_error
@@ -180,6 +181,47 @@ def test_a_sample_says_how_far_off_it_may_be(seed):
         )
         assert abs(one.ahead - truly) <= 2.0 * one.error + 1e-6  # twice the 95 % interval: four standard errors
     assert order_now(problem, exact=0, searched=60, judged=400, seed=5) == sampled
+
+
+def _many_findings(seed):
+    """Two units whose repairs bring much, little or less than nothing, in many ways that want the same parts."""
+    rng = random.Random(seed)
+    units = {}
+    for unit in ("1", "2"):
+        chances = [rng.random() for _ in range(8)]
+        units[unit] = [
+            _finding(chance / sum(chances), _fix(rng.randrange(0, 2600), f"belt of {unit}"), _as_is(rng.randrange(900)))
+            for chance in chances
+        ]
+    return _problem(
+        units,
+        [Supplier(id="S", shipping=300, lead_days=2), Supplier(id="T", shipping=100, lead_days=6)],
+        {"S belt": ("S", "belt", rng.randrange(200, 900)), "T belt": ("T", "belt", rng.randrange(200, 900))},
+        {f"belt of {unit}": (unit, 1, ["belt"]) for unit in units},
+        waits={unit: rng.randrange(0, 60) for unit in units},
+    )
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_cases_that_share_a_plan_come_to_what_each_comes_to_by_itself(seed, monkeypatch):
+    problem = _many_findings(seed)
+    solved = []
+    monkeypatch.setattr(
+        two_stage_recourse, "plan", lambda case, **more: solved.append(case) or lotplan.plan(case, **more)
+    )
+    shared = order_now(problem)
+    few = len(solved)
+    monkeypatch.setattr(two_stage_recourse, "_gained", lambda known, values: None)
+    alone = order_now(problem)
+    assert len(solved) > 2 * few
+    assert shared.value == pytest.approx(alone.value, abs=1e-6)
+    assert shared.foresight == pytest.approx(alone.foresight, abs=1e-6)
+    assert [(one.rule, one.money) for one in shared.comparisons] == [(one.rule, one.money) for one in alone.comparisons]
+    assert [one.ahead for one in shared.comparisons] == pytest.approx(
+        [one.ahead for one in alone.comparisons], abs=1e-6
+    )
+    assert shared.first.packs == alone.first.packs
+    assert [one.chance for one in shared.needs] == pytest.approx([one.chance for one in alone.needs])
 
 
 # --- one part, and several alike -------------------------------------------------------------------------------------

@@ -29,6 +29,12 @@ LONGEST = 365
 RARE = 0.005
 """Chance below which buying a part is not spoken of."""
 
+COUNTED = (
+    "Waiting for parts costs its day cost and the fall in price, from the day the looks are done; what comes sooner"
+    " counts as here then. Left out: bench hours, and the days that work takes."
+)
+"""What the sums hold of time, and what not."""
+
 RULE_WORDS: dict[Rule, str] = {
     "wait": "ordering nothing before the looks",
     "decided": "ordering only for what is decided",
@@ -193,7 +199,7 @@ def verdict(view: TimingView) -> tuple[str, ...]:
     if view.foresight > 0.5:
         most = _amount(view.foresight, view.foresight_error, currency)
         told.append(f"Knowing today how all turn out would be worth {most} more.")
-    return tuple(told)
+    return (*told, COUNTED) if view.needs else tuple(told)
 
 
 def _what_to_do(view: TimingView) -> str:
