@@ -46,8 +46,8 @@ def better_fits(
         packs: {offer: packs} of the plan.
         served: its pieces by need and offer.
         fixed: offers that stay as they are, such as a donor's, whose pieces are counted elsewhere too.
-        same_days: no unit may be ready later, and no need take more extra work, than in the plan; days are not weighed
-            against money.
+        same_days: no unit may be ready later, or take more extra work, than in the plan; days are not weighed against
+            money.
         cancel: polled; true leaves the plan as it is.
     """
     as_it_was = dict(packs), tuple(served)
@@ -58,7 +58,8 @@ def better_fits(
     held = [entry for entry in as_it_was[1] if entry.offer in fixed]
     rest = [entry for entry in as_it_was[1] if entry.offer not in fixed]
     left = {offer: count for offer, count in packs.items() if offer not in fixed}
-    found = _solved(_without(problem, fixed, rest, same_days=same_days), left, rest, missed, cancel)
+    case = _without(problem, fixed, rest, same_days=same_days)
+    found = _solved(case, left, rest, missed, cancel, same_work=same_days)
     if found is None:
         return as_it_was
     return {**{o: n for o, n in packs.items() if o in fixed}, **found[0]}, (*held, *found[1])
@@ -78,10 +79,8 @@ def _without(
 ) -> PurchaseProblem:
     """The needs as far as they are met from other than `fixed`, and, if asked, no day of a unit later."""
     pieces: dict[str, int] = defaultdict(int)
-    offers: dict[str, set[str]] = defaultdict(set)
     for entry in rest:
         pieces[entry.need] += entry.pieces
-        offers[entry.need].add(entry.offer)
     lead = {supplier.id: supplier.lead_days for supplier in problem.suppliers}
     day = {offer.id: lead[offer.supplier] for offer in problem.offers}
     waits_for = {need.id: ("", need.id) if need.spare else ("unit", need.unit) for need in problem.needs}
@@ -91,11 +90,9 @@ def _without(
 
     def smaller(need: Need) -> Need:
         count = pieces[need.id]
-        ways = {offer.id: accept.rework_minutes for offer, accept in usable(problem, need)} if same_days else {}
-        least = min((ways[offer] for offer in offers[need.id] if offer in ways), default=0)
-        late = {offer for offer, minutes in ways.items() if day[offer] > ready[waits_for[need.id]] or minutes > least}
-        barred = need.not_from | (late - offers[need.id])
-        return msgspec.structs.replace(need, pieces=count, worths=need.worths[:count], not_from=barred)
+        ways = usable(problem, need) if same_days else ()
+        late = {offer.id for offer, _ in ways if day[offer.id] > ready[waits_for[need.id]]}
+        return msgspec.structs.replace(need, pieces=count, worths=need.worths[:count], not_from=need.not_from | late)
 
     units = problem.units
     if same_days:
@@ -114,6 +111,8 @@ def _solved(
     served: list[Served],
     missed: Collection[str],
     cancel: Callable[[], bool] | None,
+    *,
+    same_work: bool,
 ) -> tuple[dict[str, int], tuple[Served, ...]] | None:
     """The plan with the best grades at no higher cost; None where there is none better."""
     from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
@@ -126,6 +125,8 @@ def _solved(
         if need.spare:
             mine = [(column, 1.0) for (name, _), column in rows.served.items() if name == need.id]
             model.row(mine, need.pieces, need.pieces, name=f"{need.id}: as many spares")
+    if same_work:
+        _limit_work(rows, served)
     if len(model.columns) > ALL_OPEN:
         _close(rows, packs, served, _touched(served, missed, short))
     rows.minimise([(column, float(short[pair])) for pair, column in rows.served.items()])
@@ -136,6 +137,20 @@ def _solved(
     if not solution.found or solution.objective > now - 0.5:
         return None
     return rows.read(solution.values)
+
+
+def _limit_work(rows: PurchaseRows, served: Iterable[Served]) -> None:
+    """No unit takes more minutes of extra work than now: they may be all that the bench has."""
+    now = {(entry.need, entry.offer): entry.pieces for entry in served}
+    minutes: dict[str, list[tuple[int, float]]] = defaultdict(list)
+    spent: dict[str, int] = defaultdict(int)
+    for need in rows.problem.needs:
+        for offer, accept in usable(rows.problem, need):
+            if accept.rework_minutes and not need.spare:
+                minutes[need.unit].append((rows.served[need.id, offer.id], accept.rework_minutes))
+                spent[need.unit] += accept.rework_minutes * now.get((need.id, offer.id), 0)
+    for unit, terms in minutes.items():
+        rows.model.row(terms, high=spent[unit], name=f"{unit}: extra work as it is")
 
 
 def _touched(served: Iterable[Served], missed: Collection[str], short: Short) -> set[str]:

@@ -120,6 +120,16 @@ def test_a_unit_does_not_wait_longer_for_a_better_grade_where_days_are_to_stay()
     assert better_fits(case, *plan_before) == ({"y": 1}, (Served("a", "y", 1),))
 
 
+def test_a_unit_takes_no_more_extra_work_for_a_better_grade_where_its_minutes_are_to_stay():
+    ways = [way("x", "compromise"), way("y", "rework", minutes=10)]
+    case = problem([own("x", 2), own("y", 2)], ("a", 2, ways), labour_per_hour=0)
+    mixed = ({"x": 1, "y": 1}, (Served("a", "x", 1), Served("a", "y", 1)))
+    assert better_fits(case, *mixed, same_days=True) == mixed
+    assert better_fits(case, *mixed)[1] == (Served("a", "y", 2),)
+    two = (Served("a", "x", 2),)
+    assert better_fits(case, {"x": 2}, two, same_days=True)[1] == two
+
+
 # --- against every plan there is ---------------------------------------------------------------------------------
 
 GRADES = ("exact", "drop-in", "rework", "compromise")

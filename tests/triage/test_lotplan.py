@@ -547,9 +547,25 @@ def _time_for(bench, minutes, apart, ready):
     )
 
 
+def test_a_better_grade_is_not_bought_with_bench_minutes_that_are_not_there():
+    """One compromise and one piece to rework cost what two to rework do; the bench has time for one of them."""
+    ways = Accept(product="p", grade="compromise"), Accept(product="q", grade="rework", rework_minutes=10)
+    problem = _lot(
+        {"1": (_fix(500.0, "n", minutes=20), _as_is())},
+        [Supplier(id="S", lead_days=1)],
+        [_offer("a", "S", "p", 10, stock_packs=1), _offer("b", "S", "q", 10)],
+        [_need("n", "1", 2, *ways)],
+        bench=Bench(minutes=30),
+    )
+    found = plan(problem)
+    assert (found.total, found.minutes) == (480.0, 30.0)
+    with_time = plan(replace(problem, bench=Bench(minutes=40)))
+    assert with_time.total == 480.0
+
+
 @st.composite
 def _lots(draw):
-    number = st.integers
+    number, grade = st.integers, st.sampled_from(["exact", "rework", "compromise"])
     units, needs, offers = {}, [], []
     names = ["a", "b", "c"][: draw(number(1, 3))]
     suppliers = [
@@ -562,10 +578,11 @@ def _lots(draw):
     for name in names:
         own = []
         for place in range(draw(number(0, 2))):
-            accepts = [Accept(product=draw(st.sampled_from("pq")))]
+            accepts = [Accept(product=draw(st.sampled_from("pq")), grade=draw(grade))]
             if draw(st.booleans()):
                 other = "q" if accepts[0].product == "p" else "p"
-                accepts.append(Accept(product=other, rework_minutes=draw(number(0, 2)), penalty=draw(number(0, 2))))
+                minutes, penalty = draw(number(0, 2)), draw(number(0, 2))
+                accepts.append(Accept(product=other, grade=draw(grade), rework_minutes=minutes, penalty=penalty))
             needs.append(Need(id=f"{name}{place}", unit=name, pieces=draw(number(1, 2)), accepts=tuple(accepts)))
             own.append(needs[-1].id)
         value = st.sampled_from([0.0, 4.0, 7.5, 12.0, 20.0])
@@ -615,7 +632,7 @@ def _lots(draw):
         )
         waits.append(OrderUnit(id="spares"))
     pins = {names[0]: draw(st.sampled_from(units[names[0]])).id} if draw(st.booleans()) else {}
-    return _lot(units, suppliers, offers, needs, waits, bench, pins, labour_per_hour=60)
+    return _lot(units, suppliers, offers, needs, waits, bench, pins, labour_per_hour=draw(st.sampled_from([0, 60])))
 
 
 @settings(deadline=None, max_examples=120)
