@@ -39,8 +39,8 @@ _REMEMBERED = 16
 
 _NOT_GOOD = len(GRADES)
 """What a rank grows by where the pieces fit and are not good: they come behind all that fit and are."""
-_UNREAD, _REFUSED, _OTHER_KIND, _REFUSED_AS_WRITTEN = range(2 * len(GRADES), 2 * len(GRADES) + 4)
-"""Ranks after those: cannot be judged, unfit, another kind of part, fit by its spec and not by its text."""
+_UNREAD, _REFUSED, _REFUSED_AS_WRITTEN, _OTHER_KIND = range(2 * len(GRADES), 2 * len(GRADES) + 4)
+"""Ranks after those: cannot be judged, unfit, fit by its spec and not by its text, another kind of part."""
 _RANKS = 4
 """Which of the keys of an order the ranks are."""
 

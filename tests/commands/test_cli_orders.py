@@ -18,7 +18,7 @@ def test_parts_go_in_and_out_and_are_found(lot, tmp_path):
     assert "box 1" in lot("find", "4.7u 25v").out
     assert hits[0]["bad"] is None
     lot("parts", "add", "fuse", "T1A", "250V", "5x20", "blown", "--quantity", "2", "--json")
-    good, blown = lot("find", "fuse T1A 250V 5x20", "--json", "--limit", "2").form["hits"]
+    good, *_, blown = lot("find", "fuse T1A 250V 5x20", "--json", "--limit", "3").form["hits"]
     assert (good["grade"], good["bad"], blown["grade"], blown["bad"]) == ("exact", None, "refuse", "blown")
     assert "bad, refuse" in lot("find", "fuse T1A 250V 5x20").out
     lot("undo", "--json")
