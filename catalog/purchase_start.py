@@ -128,8 +128,7 @@ class _Search:
         self.weights = [0] * len(problem.suppliers)
         self.on_unit: list[dict[int, int]] = [defaultdict(int) for _ in problem.units]
         """{lead days: items}"""
-        self.soonest = [unit.ready_day for unit in problem.units]
-        self.ready = list(self.soonest)
+        self.ready = [unit.ready_day for unit in problem.units]
         self.closed: set[int] = set()
         self._charges: dict[tuple[int, float, int], float] = {}
         for at, line in enumerate(self.lines):
@@ -216,13 +215,13 @@ class _Search:
         days[self.lead[at]] += sign
         if not days[self.lead[at]]:
             del days[self.lead[at]]
-        self.ready[each.unit] = max(self.soonest[each.unit], max(days, default=0))
+        self.ready[each.unit] = max(self.problem.units[each.unit].ready_day, max(days, default=0))
         self.at[item] = at if sign > 0 else -1
 
     def whole(self) -> float:
         """The order as it stands."""
         extra = sum(each.extra[at] * each.pieces for each, at in zip(self.items, self.at, strict=True))
-        waiting = sum(cost * (day - own) for cost, day, own in zip(self.wait, self.ready, self.soonest, strict=True))
+        waiting = sum(w * (r - u.ready_day) for w, r, u in zip(self.wait, self.ready, self.problem.units, strict=True))
         asked = sum(self.asked(at, goods, self.weights[at]) for at, goods in enumerate(self.goods))
         return extra + waiting + asked + sum(self.goods)
 
