@@ -295,13 +295,17 @@ class Index:
         wanted, judge = asked.judgement.wanted, asked.judge
         if not wanted or judge is None:
             return found
-        numbers = {number_form(one) for one in (*map(identity, wanted), *asked.told_apart)}
+        asked_for = {number_form(identity(one)) for one in wanted}
+        numbers = asked_for | {number_form(one) for one in asked.told_apart}
         for place in {place for number in numbers for place in held.numbered(number)}:
             make = int(held.makes[place])
             number = PartSpec("listed", part_number=held.numbers[place])
             spec = number if make == NO_MAKE else self._makes.spec(make, held.stated(place))
             ways = [said(judge(one, spec), sure=len(wanted) == 1) for one in wanted]
-            found[place] = min(ways, key=lambda told: grade_rank(told[0]))
+            best = min(ways, key=lambda told: grade_rank(told[0]))
+            if best[0] == "unknown" and spec.kind == "listed" and number_form(held.numbers[place]) not in asked_for:
+                continue  # what is known of this number is about another part than the one wanted
+            found[place] = best
         return found
 
     def _best(self, found: Sequence[_Scored], asked: _Query) -> list[Match]:

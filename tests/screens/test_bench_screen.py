@@ -1,6 +1,7 @@
 import re
 from pathlib import Path
 
+import msgspec
 import pytest
 from textual import events
 from textual.widgets import Input
@@ -14,7 +15,7 @@ from triage.actions.unit_view import unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
 from triage.screens.bench_ask import below_title, prompt_of
-from triage.screens.bench_draw import bar, reach, suspects
+from triage.screens.bench_draw import bar, branches, reach, suspects
 from triage.screens.bench_forms import RepairForm
 from triage.screens.dialogs import Choose, Form, Page
 from triage.screens.parts import PartsScreen
@@ -61,6 +62,15 @@ def take_look(settled, press):
         await press(pilot, "enter")
 
     return taken
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_what_was_typed_of_it_stands_below_what_was_done(start, settled, seen, bench, lot, size):
+    number = add_units(bench, "1 radio crackles when i turn the volume", lot_id=lot.id).units[0].number
+    change_unit(bench, number, note="two screws missing")
+    async with start("bench").run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "came as “1 radio crackles when i turn the volume”; two screws missing" in seen(pilot.app)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -444,7 +454,7 @@ async def test_space_ticks_and_enter_keeps_what_is_ticked(start, settled, press,
         await press(pilot, "r")
         form = pilot.app.screen
         assert isinstance(form, RepairForm)
-        await press(pilot, "shift+tab", "space")
+        await press(pilot, "space")  # nothing is proposed: the faults have the keys
         ticked = form.ticked
         assert ticked
         await press(pilot, "enter")
@@ -491,3 +501,14 @@ def test_a_sum_without_spread_names_no_range(bench, radio):
     as_is = next(item for item in view.branches if item.kind == "as_is")
     assert as_is.low == as_is.high
     assert reach(as_is, "EUR") == "no spread"
+
+
+def test_a_sure_loss_says_so_alone_where_no_room_is_for_both(bench, radio):
+    view = unit_view(bench, radio)
+    lost = msgspec.structs.replace(next(item for item in view.branches if item.low == item.high), loss_chance=1.0)
+    view = msgspec.structs.replace(view, branches=(lost,))
+    narrow, wide = (branches(view, "EUR", width).plain for width in (38, 60))
+    assert narrow.endswith(" loss 100 %")
+    assert "no spread" not in narrow
+    assert max(map(len, narrow.splitlines())) <= 38
+    assert wide.endswith(" no spread, loss 100 %")

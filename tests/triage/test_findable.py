@@ -147,6 +147,15 @@ def test_a_pair_of_ones_own_counts_at_once(bench):
     assert same_as_anew(bench)
 
 
+def test_a_pair_is_no_hit_for_another_kind_of_part(bench):
+    for text, number in (("stick module", "SM-4K"), ("stick module", "SM-4KX"), ("resistor 4.7 kohm 0.25 W", "")):
+        parts.add_part(bench, text, part_number=number, kind="listed" if number else "")
+    own_words.add_pair(bench, "SM-4K", "SM-4KX", note="other colour")
+    assert [hit.entry.description for hit in find_parts(bench, "resistor 4.7 kohm")] == ["resistor 4.7 kohm 0.25 W"]
+    fitting = {hit.entry.part_number: hit.grade for hit in find_parts(bench, "SM-4K")}
+    assert (fitting["SM-4K"], fitting["SM-4KX"]) == ("exact", "drop-in")
+
+
 def test_how_far_the_index_is_can_be_asked_meanwhile(bench, write, monkeypatch, parts_list):
     monkeypatch.setattr(segments, "_TURN", 1)
     parts.import_parts(bench, write(parts_list))

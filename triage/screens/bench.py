@@ -29,7 +29,7 @@ from triage.screens.bench_ask import Prompt, below_title, kept, prompt_of
 from triage.screens.bench_keys import KEYS
 from triage.screens.bench_questions import GRADES, class_ids, pick_class, reply, say_hour
 from triage.screens.big_text import big
-from triage.screens.plain import plain, styled
+from triage.screens.plain import plain, stacked, styled
 from triage.screens.reading_line import STARTS, ReadingLine
 from triage.screens.unit_actions import UnitActions
 
@@ -185,7 +185,7 @@ class BenchScreen(UnitActions):
         self._show_aside(self._aside)
         self._put("#unit-untested", bench_draw.untested(view))
         self._put("#unit-locked", bench_draw.locked(view) if roomy else Content(""))
-        self._put("#unit-done", bench_draw.done(view.done, 20 if roomy else 3))
+        self._put("#unit-done", stacked([bench_draw.done(view.done, 20 if roomy else 3), bench_draw.came_as(view)]))
         self.query_one("#unit-body").scroll_home(animate=False)
 
     def _aside_worked(self, number: int, aside: Aside) -> None:

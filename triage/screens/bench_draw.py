@@ -103,7 +103,8 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
         spread = f" {reach(item, currency)}, {loss(item.loss_chance)}"
         if len(spread) > width - 21:
             risk = "" if item.loss_chance < 0.005 else f" {loss(item.loss_chance)}"
-            spread = f" {reach(item, currency, short=True)}{risk}"
+            sure = risk and item.high == item.low and len(item.outcomes) < 2  # the risk says it, where both do not fit
+            spread = risk if sure else f" {reach(item, currency, short=True)}{risk}"
         lines.append(
             styled(
                 (" ▸ " if place == 0 else "   ", "bold"),
@@ -237,6 +238,15 @@ def done(lines: Sequence[Done], most: int, *, numbered: bool = False) -> Content
         )
         for place, item in enumerate(shown_lines, 1)
     )
+
+
+def came_as(view: UnitView) -> Content:
+    """What was typed when the unit came in, in the person's own words; empty where nothing was."""
+    typed, note = view.unit.typed, view.unit.note
+    said = [f"“{typed}”"] if typed else []
+    if note and note not in typed:
+        said.append(note)
+    return styled(("· came as ", "dim"), "; ".join(said)) if said else Content("")
 
 
 def sums(view: UnitView, currency: str, assumed: Sequence[str]) -> Content:

@@ -53,6 +53,11 @@ class RepairForm(UsingForm):
         return [Ticks(things, self._proposed)]
 
     @property
+    def start(self) -> str:
+        """Nothing proposed: the faults, so that Space ticks one, as the form says."""
+        return super().start if self._proposed or not self._curable else "#ticks"
+
+    @property
     def ticked(self) -> tuple[str, ...]:
         """The fault ids ticked, in the order shown."""
         return self.query_one("#ticks", Ticks).ticked

@@ -217,9 +217,14 @@ class Form(ModalScreen[None]):
         """Widgets below the lines."""
         return ()
 
+    @property
+    def start(self) -> str:
+        """Selects what has the keys at first: the first line."""
+        return f"#in-{self._first}"
+
     def on_mount(self) -> None:
-        """Start in the first line."""
-        for field in self.query(f"#in-{self._first}").results(Input):  # none while the program is being left
+        """Start there."""
+        for field in self.query(self.start):  # none while the program is being left
             field.focus()
 
     @property
