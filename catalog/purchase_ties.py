@@ -58,7 +58,8 @@ def better_fits(
     held = [entry for entry in as_it_was[1] if entry.offer in fixed]
     rest = [entry for entry in as_it_was[1] if entry.offer not in fixed]
     left = {offer: count for offer, count in packs.items() if offer not in fixed}
-    found = _solved(_without(problem, fixed, rest, same_days=same_days), left, rest, missed, cancel)
+    smaller = _without(problem, fixed, rest, same_days=same_days)
+    found = _solved(smaller, left, rest, missed, same_work=same_days, cancel=cancel)
     if found is None:
         return as_it_was
     return {**{o: n for o, n in packs.items() if o in fixed}, **found[0]}, (*held, *found[1])
@@ -78,10 +79,8 @@ def _without(
 ) -> PurchaseProblem:
     """The needs as far as they are met from other than `fixed`, and, if asked, no day of a unit later."""
     pieces: dict[str, int] = defaultdict(int)
-    offers: dict[str, set[str]] = defaultdict(set)
     for entry in rest:
         pieces[entry.need] += entry.pieces
-        offers[entry.need].add(entry.offer)
     lead = {supplier.id: supplier.lead_days for supplier in problem.suppliers}
     day = {offer.id: lead[offer.supplier] for offer in problem.offers}
     waits_for = {need.id: ("", need.id) if need.spare else ("unit", need.unit) for need in problem.needs}
@@ -91,11 +90,9 @@ def _without(
 
     def smaller(need: Need) -> Need:
         count = pieces[need.id]
-        ways = {offer.id: accept.rework_minutes for offer, accept in usable(problem, need)} if same_days else {}
-        least = min((ways[offer] for offer in offers[need.id] if offer in ways), default=0)
-        late = {offer for offer, minutes in ways.items() if day[offer] > ready[waits_for[need.id]] or minutes > least}
-        barred = need.not_from | (late - offers[need.id])
-        return msgspec.structs.replace(need, pieces=count, worths=need.worths[:count], not_from=barred)
+        latest = ready[waits_for[need.id]]
+        late = {offer.id for offer, _ in usable(problem, need) if day[offer.id] > latest} if same_days else set()
+        return msgspec.structs.replace(need, pieces=count, worths=need.worths[:count], not_from=need.not_from | late)
 
     units = problem.units
     if same_days:
@@ -113,9 +110,11 @@ def _solved(
     packs: Mapping[str, int],
     served: list[Served],
     missed: Collection[str],
+    *,
+    same_work: bool,
     cancel: Callable[[], bool] | None,
 ) -> tuple[dict[str, int], tuple[Served, ...]] | None:
-    """The plan with the best grades at no higher cost; None where there is none better."""
+    """The plan with the best grades at no higher cost, and with no more work if asked; None where none is better."""
     from catalog import solver  # noqa: PLC0415 - loads the solver only when something is solved
 
     model, short = Model(), _short(problem)
@@ -126,6 +125,11 @@ def _solved(
         if need.spare:
             mine = [(column, 1.0) for (name, _), column in rows.served.items() if name == need.id]
             model.row(mine, need.pieces, need.pieces, name=f"{need.id}: as many spares")
+        if same_work:
+            work = {offer.id: accept.rework_minutes for offer, accept in usable(problem, need)}
+            most = sum(work[entry.offer] * entry.pieces for entry in served if entry.need == need.id)
+            terms = [(rows.served[need.id, offer], float(minutes)) for offer, minutes in work.items() if minutes]
+            model.row(terms, high=most, name=f"{need.id}: no more extra work")
     if len(model.columns) > ALL_OPEN:
         _close(rows, packs, served, _touched(problem, missed))
     rows.minimise([(column, float(short[pair])) for pair, column in rows.served.items()])
