@@ -200,7 +200,8 @@ class Index:
             if scored is None or cancelled():
                 return []
             found.append(scored)
-        return self._best(found, asked)
+        best = self._best(found, asked)
+        return [] if cancelled() else best  # stopped within, their grades are not those of their texts
 
     def alike(self, query: str, limit: int = 50, *, cancelled: Callable[[], bool] = lambda: False) -> list[Match]:
         """The texts most alike by `WRatio`, and among equals those that share most words: the text stage alone.

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from catalog import read_common as common
 from catalog.accessories import is_accessory
 from catalog.attribute_words import COLOUR_WORDS
-from catalog.cell_codes import CELL_CODE, EVERYDAY, LOW_CELL
+from catalog.cell_codes import CELL_CODE, EVERYDAY, EVERYDAY_SIZES, LOW_CELL
 from catalog.read_mechanical import LAMP_BASE, fill_listed
 from catalog.reading import Draft
 
@@ -139,9 +139,15 @@ def _battery_holder(draft: Draft) -> None:
     """How many cells of which size it holds; it is none itself."""
     if held := draft.scan.take(_HELD):
         size = (held[2] or held[4] or "").lower()
-        draft.put("cell", EVERYDAY.get(size) or held[0].upper())
+        draft.put("cell", EVERYDAY.get(size) or _size_name(held[0].upper()))
         if count := held[1] or held[3]:
             draft.put("cells", float(count))
+
+
+def _size_name(code: str) -> str:
+    """The everyday name of what a code says of the size; a holder does not care what is in the cell."""
+    bare = re.sub(r"^[A-Z](?=R\d)", "", code)
+    return next((name for name, size in EVERYDAY_SIZES.items() if size == bare), code)
 
 
 _TRAITS: dict[str, Callable[[Draft], None]] = {

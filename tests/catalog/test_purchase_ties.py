@@ -130,6 +130,14 @@ def test_a_unit_takes_no_more_extra_work_for_a_better_grade_where_its_minutes_ar
     assert better_fits(case, {"x": 2}, two, same_days=True)[1] == two
 
 
+def test_a_need_takes_no_more_extra_work_in_all_for_a_better_grade_where_days_are_to_stay():
+    ways = [way("bent", "compromise"), way("filed", "rework", minutes=10), way("apt", "drop-in", minutes=8)]
+    both = {"bent": 1, "filed": 1}, (Served("a", "bent", 1), Served("a", "filed", 1))
+    case = problem([own("bent"), own("filed", 2), own("apt", 1)], ("a", 2, ways))
+    assert better_fits(case, *both, same_days=True)[0] == {"bent": 1, "apt": 1}
+    assert better_fits(case, *both)[0] == {"filed": 1, "apt": 1}
+
+
 # --- against every plan there is ---------------------------------------------------------------------------------
 
 GRADES = ("exact", "drop-in", "rework", "compromise")

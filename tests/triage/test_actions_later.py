@@ -104,6 +104,15 @@ def test_undo_of_the_repair_takes_the_wish_back_and_a_redo_brings_it_again(bench
     assert [wish.need.instead for wish in later.later_list(bench)] == [LONG]
 
 
+def test_what_a_plan_takes_is_chosen_only_while_a_compromise_is_allowed(bench):
+    drawer = planning.plan_lot(bench, with_front=False).drawer
+    assert [line.grade for line in drawer] == ["compromise"]
+    (chosen,) = using.used_for(bench, 1, ("tray_belt",), planned=drawer).chosen
+    assert (chosen.usable.name, chosen.pieces) == (LONG, 1)
+    needs.describe_need(bench, 1, "belt", BELT, compromise_ok=False)
+    assert using.used_for(bench, 1, ("tray_belt",), planned=drawer).chosen == ()
+
+
 def test_the_person_says_that_it_is_proper_or_that_something_else_is_makeshift(bench):
     units.overrule(bench, 2, "as_is", "later")
     ordering.place_order(bench)
@@ -277,6 +286,17 @@ def test_a_proper_part_that_is_fitted_later_ends_what_was_makeshift(bench):
     looks.repair(bench, 1, ("tray_belt",))
     assert later.later_list(bench, everything=True) == ()
     assert "makeshift" not in " ".join(unit_view.unit_view(bench, 1).tell)
+
+
+def test_a_proper_part_that_the_person_names_ends_what_was_makeshift_too(bench):
+    fitted(bench)
+    needs.describe_need(bench, 1, "belt", BELT)
+    screw, belt = parts.add_part(bench, "screw set M2", quantity=9), parts.add_part(bench, BELT, quantity=1)
+    looks.repair(bench, 1, ("tray_belt",), parts=((screw.id, 1),))
+    assert len(later.later_list(bench)) == 1  # the screw is no belt
+    history.take_back(bench)
+    looks.repair(bench, 1, ("tray_belt",), parts=((belt.id, 1),))
+    assert later.later_list(bench, everything=True) == ()
 
 
 def test_another_makeshift_part_takes_the_place_of_the_first(bench):

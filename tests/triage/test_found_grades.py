@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from catalog import first_of
+from catalog import find_store, first_of
 from catalog.rules import Grade
 from triage.actions import own_words, parts, prices
 from triage.actions.findable import find_parts
@@ -119,6 +119,16 @@ def test_what_was_not_looked_at_is_not_promised(bench, monkeypatch):
     for place in range(60):
         parts.add_part(bench, f"elko 470uF 25V like new {place}", place=f"box {place}")
     assert {hit.grade for hit in find_parts(bench, "elko 470uF 25V", 5)} == {"unknown"}
+
+
+def test_a_search_that_is_stopped_while_it_grades_promises_nothing(bench, monkeypatch):
+    for place in range(60):
+        parts.add_part(bench, f"elko 470uF 25V blown {place}", place=f"box {place}")
+    asked = []
+    texts_of = find_store.texts_of
+    monkeypatch.setattr(find_store, "texts_of", lambda *said: asked.append(said) or texts_of(*said))
+    assert find_parts(bench, "elko 470uF 25V", 5, cancelled=lambda: bool(asked)) == []
+    assert len(asked) == 1
 
 
 def test_of_a_grade_the_drawer_comes_before_what_is_sold_and_reads_a_little_more_alike(bench, write):

@@ -299,6 +299,21 @@ def test_extra_work_on_a_substitute_takes_bench_minutes_after_it_came():
     assert plan(replace(lot, bench=Bench(minutes=699, days=10))).decisions["b"] == "as_is"
 
 
+def test_a_better_grade_takes_no_bench_minutes_that_are_not_there():
+    ways = Accept(product="bent", grade="compromise"), Accept(product="filed", grade="rework", rework_minutes=10)
+    shelf = _offer("bent", "drawer", "bent", 10, stock_packs=1), _offer("filed", "drawer", "filed", 5, stock_packs=5)
+    found = plan(
+        _lot(
+            {"1": [_fix(500, "n"), _as_is()]},
+            [Supplier(id="drawer", own=True)],
+            shelf,
+            [_need("n", "1", 2, *ways)],
+            bench=Bench(minutes=12),
+        )
+    )
+    assert (found.decisions, found.minutes, found.total) == ({"1": "fix"}, 10, 485)
+
+
 def test_two_repairs_of_a_unit_may_share_a_need():
     lot = _lot(
         {"a": (_fix(1000, "near", name="small"), _fix(2000, "near", "far", name="whole"), _as_is())},

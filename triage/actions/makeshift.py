@@ -65,13 +65,10 @@ def makeshifts(
         named: (part id, pieces) that the person named instead.
     """
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
-    needs = [need for need in store.needs(bench.database, number=number) if need.part in parts and need.text]
-    latest = {need.part: need for need in needs if not need.wish}
-    used = [stock[part] for part, _ in named if part in stock]
-    by_hand = {need.part: _judged(bench, need, used) for need in latest.values()}
+    needs, by_hand = _by_hand(bench, number, parts, named)
     at_home = {one.part.id for each in by_hand.values() for one in each if one.grade not in _NO_FIT}
     found = []
-    for need in latest.values():
+    for need in needs:
         by_itself = [stock[one.part] for one in gone if one.need == need.id and one.part in stock]
         judged = [*_judged(bench, need, by_itself), *by_hand[need.part]]
         short = [one for one in judged if usual_cut(need.kind, one.grade) > 0.0]
@@ -81,6 +78,17 @@ def makeshifts(
             short = [one for one in mine if one.part.kind == need.kind and one.part.id not in at_home]
         found += [Makeshift(need.part, one.part.name, one.grade, one.tell) for one in short[-1:]]
     return tuple(found)
+
+
+def _by_hand(
+    bench: BenchFile, number: int, parts: Sequence[str], named: Sequence[tuple[int, int]]
+) -> tuple[tuple[Need, ...], dict[str, list[_Judged]]]:
+    """What is described of these class parts, and how what the person named fits each."""
+    stock = {part.id: part for part in catalog_store.parts(bench.database)}
+    needs = [need for need in store.needs(bench.database, number=number) if need.part in parts and need.text]
+    latest = {need.part: need for need in needs if not need.wish}
+    used = [stock[part] for part, _ in named if part in stock]
+    return tuple(latest.values()), {need.part: _judged(bench, need, used) for need in latest.values()}
 
 
 def _judged(bench: BenchFile, need: Need, parts: Sequence[catalog_store.Part]) -> list[_Judged]:
@@ -139,6 +147,8 @@ def wish_for(
     known = {part.id: part for part in device_class.parts} if device_class else {}
     makeshift = tuple(found or (parts if words else ()))
     went_in = {need.part for need in mine for item in gone if item.need == need.id}
+    by_hand = _by_hand(bench, number, parts, named)[1]
+    went_in |= {part for part, judged in by_hand.items() if any(one.grade not in _NO_FIT for one in judged)}
     _over(bench, recorder, [held[part] for part in went_in if part in held and part not in makeshift])
     for part in makeshift:
         if part in held:

@@ -192,7 +192,7 @@ def _still_there(bench: BenchFile, plan: PlanView) -> None:
                 continue
             missing[use.need] = missing.get(use.need, 0) - use.pieces
             need = needs.get(use.need)
-            if need is not None and (need.text != use.words or (use.grade == "compromise" and not need.compromise_ok)):
+            if need is not None and not use.holds_for(need):
                 raise Refused("it was described anew meanwhile; look at the plan anew first", where=f"unit {use.unit}")
     for line in plan.drawer:
         if line.part_id is not None:

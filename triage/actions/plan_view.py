@@ -7,7 +7,7 @@ from typing import Literal
 import msgspec
 
 from triage.bench_week import Today
-from triage.lot import Lot
+from triage.lot import Lot, Need
 from triage.papers import OrderSheet
 from triage.wants import WantedPart
 
@@ -51,6 +51,10 @@ class PlannedUse(msgspec.Struct, frozen=True):
     """What the need was described as."""
     rides: Literal["", "wish", "spare"] = ""
     """Whether it rides along: the proper part for later, or spares."""
+
+    def holds_for(self, need: Need) -> bool:
+        """Whether the need is still described as the plan had it, and allows what the plan takes for it."""
+        return need.text == self.words and (self.grade != "compromise" or need.compromise_ok)
 
 
 class PlannedLine(msgspec.Struct, frozen=True):

@@ -121,14 +121,14 @@ def _chosen(
 ) -> Iterator[Chosen]:
     """What the plan takes for needs that nothing leaves for by itself, as far as it is still free and wanted so."""
     wanted = {
-        need.id: need.text
+        need.id: need
         for need in store.needs(bench.database, number=number)
         if need.part in needed and not need.over and not need.wish and need.id not in served
     }
     stock = {part.id: part for part in catalog_store.parts(bench.database)}
     aside = reserved(bench)
     for line in planned:
-        uses = [use for use in line.uses if use.need in wanted and use.words == wanted[use.need]]
+        uses = [use for use in line.uses if use.need in wanted and use.holds_for(wanted[use.need])]
         part = stock.get(line.part_id or 0)
         free = part.quantity - aside.get(part.id, 0) if part is not None else 0
         if part is not None and uses and free > 0:
