@@ -57,7 +57,7 @@ def plan(
     found = _plan(problem, before, cancel, time_limit, on_incumbent)
     if found.status is PlanStatus.INFEASIBLE:
         return msgspec.structs.replace(found, conflicts=explain(problem, cancel=cancel))
-    return _better_fitting(problem, found, cancel) if found.found else found
+    return _better_fitting(problem, found, cancel) if found.status is PlanStatus.OPTIMAL else found
 
 
 def _plan(
@@ -112,7 +112,7 @@ def _plan(
 def _better_fitting(
     problem: PurchaseProblem, found: PurchasePlan, cancel: Callable[[], bool] | None, *, same_days: bool = False
 ) -> PurchasePlan:
-    """A plan that costs the same where pieces fit better."""
+    """A proven plan that costs the same where pieces fit better; what was stopped has had its time."""
     packs, served = better_fits(problem, found.packs, found.served, same_days=same_days, cancel=cancel)
     better = reprice(problem, packs, served, status=found.status, gap=found.gap)
     if better.total > found.total:

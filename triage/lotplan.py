@@ -47,7 +47,7 @@ def plan(
         cancel: polled while solving; true stops with the best plan so far (status `stopped`).
         time_limit: seconds for the search, or None.
         on_incumbent: told each better plan and bound, as costs: what the lot brings is minus the objective.
-        grades: whether of equally good plans the one whose pieces fit better is looked for.
+        grades: whether of equally good proven plans the one whose pieces fit better is looked for.
 
     Raises:
         ValueError: a pin, a need or an id names nothing, or something twice.
@@ -68,7 +68,7 @@ def plan(
     if not solution.found:
         return LotPlan(status=PlanStatus.STOPPED, gap=math.inf)
     packs, served = rows.order.read(solution.values)
-    if grades:
+    if grades and solution.status is solver.Status.OPTIMAL:
         packs, served = better_fits(
             rows.order.problem, packs, served, fixed=_givers(problem), same_days=True, cancel=cancel
         )
@@ -125,7 +125,7 @@ def price_of_pin(problem: LotProblem, found: LotPlan, unit: str, *, cancel: Canc
 
 def _gain(freer: LotProblem, found: LotPlan, cancel: Cancel) -> float:
     """How much better the best plan of a problem with fewer limits is."""
-    better = plan(freer, cancel=cancel)
+    better = plan(freer, cancel=cancel, grades=False)
     if PlanStatus.STOPPED in {better.status, found.status}:
         raise Stopped("stopped before the difference was proven")
     if not better.found:

@@ -99,7 +99,10 @@ class Study(msgspec.Struct, frozen=True):
 
 
 def study(device_class: DeviceClass, facts: Facts, before: Network | None = None) -> Study:
-    """Work one unit out; pure, about a frame of processor time at most.
+    """Work one unit out; pure.
+
+    It takes some tens of milliseconds, where a unit may be given up several times that (`further.py`), and about a
+    second where its answers tie very many faults.
 
     `before` is the network of an earlier study: where it is the same, what was worked out of it serves again.
     """

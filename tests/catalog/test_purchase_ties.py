@@ -13,6 +13,7 @@ from catalog.pricing import PriceStep
 from catalog.purchase import plan
 from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, PurchaseProblem, Served, Supplier
 from catalog.purchase_ties import better_fits
+from catalog.reprice import reprice
 
 
 def own(name, pieces=1, supplier="the drawer", price=0):
@@ -128,6 +129,15 @@ def test_a_unit_takes_no_more_extra_work_for_a_better_grade_where_its_minutes_ar
     assert better_fits(case, *mixed)[1] == (Served("a", "y", 2),)
     two = (Served("a", "x", 2),)
     assert better_fits(case, {"x": 2}, two, same_days=True)[1] == two
+
+
+@pytest.mark.parametrize("status", [PlanStatus.STOPPED, PlanStatus.OPTIMAL])
+def test_a_plan_that_was_stopped_is_not_searched_once_more(status):
+    case = problem([own("x", 2), own("y", 2)], *TWO)
+    first = reprice(case, {"x": 2}, (Served("a", "x", 2),), status=status)
+    with mock.patch("catalog.purchase._plan", return_value=first):
+        found = plan(case)
+    assert (found.status, set(found.packs)) == (status, {"x"} if status is PlanStatus.STOPPED else {"y"})
 
 
 def test_a_need_takes_no_more_extra_work_in_all_for_a_better_grade_where_days_are_to_stay():

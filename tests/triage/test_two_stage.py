@@ -11,7 +11,8 @@ import pytest
 
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped
-from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PurchaseProblem, Supplier
+from catalog.purchase import plan as purchase_plan
+from catalog.purchase_data import Accept, Need, Offer, OrderUnit, PlanStatus, PurchasePlan, PurchaseProblem, Supplier
 from triage import lotplan, two_stage_recourse
 from triage.lot_data import LotBranch, Yield
 from triage.newsvendor import best_quantity, critical_ratio, wanted_distribution
@@ -312,6 +313,25 @@ def doubtful():
         {"belt": ("1", 1, ["belt"]), "chip": ("2", 1, ["chip"])},
         waits={"1": 5, "2": 200},
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("bought", [{}, {"o": 1}])
+def test_cases_that_differ_in_values_share_a_plan_only_where_it_stays_the_best(bought, monkeypatch):
+    values = ((1000, 0), (1100, 50), (250, 0), (1100, 900), (260, 20))
+    problem = _problem(
+        {"a": [_finding(0.2, _fix(fixed, "n"), _as_is(sold)) for fixed, sold in values]},
+        [Supplier(id="s", lead_days=2, shipping=100)],
+        {"o": ("s", "p", 200)},
+        {"n": ("a", 1, ("p",))},
+    )
+    first = purchase_plan(problem.order) if bought else PurchasePlan(status=PlanStatus.OPTIMAL)
+    solved = []
+    plan = two_stage_recourse.plan
+    monkeypatch.setattr(two_stage_recourse, "plan", lambda *case, **more: solved.append(case) or plan(*case, **more))
+    recourse = two_stage_recourse.Recourse(problem)
+    found = [ending.value for ending in recourse.endings(first, [(place,) for place in range(len(values))])]
+    assert found == [every_way(problem, bought, (place,)) for place in range(len(values))]
+    assert 1 < len(solved) < len(values)
 
 
 def test_it_says_what_to_order_and_what_to_leave(doubtful):

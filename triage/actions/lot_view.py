@@ -109,12 +109,11 @@ def lot_view(
     lot = get_lot(bench, lot_id)
     units = store.units(bench.database, lot.id)
     rows: list[UnitRow] = []
-    untouched, best_gain, best_look, spent = 0.0, 0.0, None, 0.0
+    untouched, best_gain, best_look = 0.0, 0.0, None
     for place, unit in enumerate(units):
         found = study_unit(bench, unit) if unit.device_class in bench.classes else None
         row = _row(bench, unit, found)
         rows.append(row)
-        spent += row.minutes
         if found is not None and found.plain is not None and found.action is not None:
             untouched += found.plain.sum_of("as_is").value
             if found.action.action == "check" and found.action.net_gain > best_gain:
@@ -122,19 +121,20 @@ def lot_view(
         if progress is not None:
             progress(place + 1, len(units))
     hour_worth, day_worth = _worths(bench, lot)
+    time = bench_time(bench, lot)
     return LotView(
         lot=lot,
         rows=tuple(rows),
         piles=_piles(rows),
-        minutes_spent=spent,
-        minutes_left=None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - spent),
+        minutes_spent=time.spent,
+        minutes_left=None if lot.bench_minutes is None else max(0.0, lot.bench_minutes - time.spent),
         days_left=_days(lot.deadline, bench.today),
         untouched=untouched,
         standing=standing(bench, lot.id, rows),
         best_look=best_look,
         hour_worth=hour_worth,
         day_worth=day_worth,
-        today=bench_time(bench, lot).today,
+        today=time.today,
     )
 
 

@@ -164,7 +164,7 @@ def _pins_cost(facts: PlanFacts, plan: LotPlan, cancel: Cancel | None) -> float 
     """What the person's word on the order costs."""
     if not facts.pins:
         return None
-    free = lotplan.plan(msgspec.structs.replace(facts.problem, order=facts.unpinned), cancel=cancel)
+    free = lotplan.plan(msgspec.structs.replace(facts.problem, order=facts.unpinned), cancel=cancel, grades=False)
     return max(0.0, free.total - plan.total) if str(free.status) == str(plan.status) == "optimal" else None
 
 
