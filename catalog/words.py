@@ -109,7 +109,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "foot": "foot, feet, rubber foot, rubber feet, gummifuß, gummifüße, gummifuss, gerätefuß, "
             "pied caoutchouc, pieds",
             "pickup": "pickup, pick up, optical pickup, laser pickup, optical pick up, laser unit, laser head, "
-            "laser assembly, lasereinheit, laufwerklaser, bloc optique, лазерная головка",
+            "laser, lasers, laser assembly, lasereinheit, laufwerklaser, bloc optique, лазерная головка",
             "motor": "silnik, motores, motor, motors, moteur, motore, spindle motor, deck motor, capstan motor, "
             "мотор, двигатель, dc motor",
             "crystal": "kwarc, kristal, kwarts, кварцевый, crystal, crystals, xtal, quarz, quartz, quartz crystal, "

@@ -47,7 +47,7 @@ async def test_a_repair_asks_before_its_form_opens(bench, console, start, press,
         assert asked == [questions[name] for name in HAZARDS]
         assert said(console) == [(name, "no") for name in HAZARDS]
         assert isinstance(pilot.app.screen, RepairForm)
-        await press(pilot, "shift+tab", "space", "enter")
+        await press(pilot, "space", "enter")
         assert not isinstance(pilot.app.screen, Form), seen(pilot.app)
     assert [item.kind for item in store.happenings(bench.database, console)][-1] == "repair"
 

@@ -1,5 +1,6 @@
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import msgspec
 import pytest
@@ -11,13 +12,13 @@ from triage.actions import looks
 from triage.actions.look_view import told_apart
 from triage.actions.lots import new_lot
 from triage.actions.studies import study_of
-from triage.actions.unit_view import unit_view
+from triage.actions.unit_view import Suspect, unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
 from triage.screens.bench_ask import below_title, prompt_of
 from triage.screens.bench_draw import bar, branches, reach, suspects
 from triage.screens.bench_forms import RepairForm
-from triage.screens.dialogs import Choose, Form, Page
+from triage.screens.dialogs import Choice, Choose, Form, Page
 from triage.screens.parts import PartsScreen
 
 SIZES = [(80, 24), (160, 50)]
@@ -391,6 +392,13 @@ def test_bars_tell_their_chance_and_stay_in_their_width(bench, radio):
     assert "none on the list" in lines[-1]
 
 
+def test_a_wide_screen_names_every_suspect_in_full(bench):
+    longest = max((fault.what for one in bench.classes.values() for fault in one.faults), key=len)
+    view = SimpleNamespace(suspects=[Suspect("x", longest, 0.5, 0.5, True)], far_fetched=False, left_out=0.0)
+    view.nothing_listed = 0.1
+    assert longest in suspects(view, 87, 12).plain
+
+
 def test_a_prompt_says_its_keys(bench, radio, clear_hazards):
     view = unit_view(bench, radio)
     assert prompt_of(view, None, (), ()).kind == "hazard"
@@ -512,3 +520,16 @@ def test_a_sure_loss_says_so_alone_where_no_room_is_for_both(bench, radio):
     assert "no spread" not in narrow
     assert max(map(len, narrow.splitlines())) <= 38
     assert wide.endswith(" no spread, loss 100 %")
+
+
+@pytest.mark.parametrize("keys", ["11", "1\r", "12345"])
+async def test_keys_that_follow_a_choice_too_fast_do_nothing_more(start, settled, press, keys):
+    async with start("lot").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        chosen = []
+        pilot.app.push_screen(Choose("Which?", [Choice(name, name) for name in "abcdef"]), chosen.append)
+        await settled(pilot)
+        for typed in keys:
+            pilot.app.post_message(events.Key("enter" if typed == "\r" else typed, typed))
+        await settled(pilot)
+        assert chosen == ["a"]

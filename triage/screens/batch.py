@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from catalog.journal import Event
@@ -20,7 +19,7 @@ from triage.actions.history import take_back
 from triage.actions.telling import judged
 from triage.device_classes.schema import Hazard
 from triage.lot import Happening
-from triage.screens.dialogs import Choice, Choose
+from triage.screens.dialogs import Choice, Choose, Over
 from triage.screens.places import Place
 from triage.screens.plain import Piece, counted, fitted, plain, pressable, stacked, styled
 from triage.screens.reading_line import STARTS, ReadingLine
@@ -30,7 +29,7 @@ _KEYS = (("y", "yes"), ("n", "no"), ("c", "can't tell"), ("s", "not now"))
 _WORDS = {"cant_tell": "can't tell", "not_tested": "not now", "does_not_apply": "does not apply"}
 
 
-class BatchPage(ModalScreen[None]):
+class BatchPage(Over[None]):
     """One look, the units of which it is open and pays, and what was answered."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

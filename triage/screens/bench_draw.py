@@ -76,7 +76,7 @@ def suspects(view: UnitView, width: int, most: int) -> Content:
     """The likeliest faults with bars, then what is not on the list."""
     if not view.suspects:
         return Content("")
-    name = max(12, min(38, width - 6 - 10))
+    name = max(12, min(50, width - 6 - 10))  # the longest fault of the classes has 49
     stroke = max(4, width - name - 8)
     most -= view.far_fetched + (view.left_out >= _SHOWN)
     listed = [_bar_line(item, name, stroke) for item in view.suspects[:most] if item.chance >= 0.005]

@@ -12,11 +12,12 @@ from typing import ClassVar
 import msgspec
 from textual import events, on
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, ScreenResultType
 from textual.widget import Widget
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
@@ -33,7 +34,15 @@ class Choice(msgspec.Struct, frozen=True):
     aside: str = ""
 
 
-class Choose(ModalScreen[str | None]):
+class Over(ModalScreen[ScreenResultType]):
+    """Stands over a place and is left once: a key that was on its way meanwhile does nothing more."""
+
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Leave it, where it still stands in front."""
+        return super().dismiss(result) if self.is_current else AwaitComplete()
+
+
+class Choose(Over[str | None]):
     """One of a few, by digit, arrows or mouse; gives back its id, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -167,7 +176,7 @@ class FormLine(Horizontal):
         yield Input(value, placeholder=self._line.hint, id=f"in-{self._line.id}", compact=True)
 
 
-class Form(ModalScreen[None]):
+class Form(Over[None]):
     """Lines to fill in. Enter sends; what is refused is said here, and nothing typed is lost."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -264,7 +273,7 @@ class Form(ModalScreen[None]):
         self.dismiss(None)
 
 
-class Page(ModalScreen[None]):
+class Page(Over[None]):
     """Something to read: closed by Esc, Enter or q."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -8,9 +8,9 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from triage.screens.dialogs import Over
 from triage.screens.plain import plain, stacked, styled
 
 _NAMES = {
@@ -44,7 +44,7 @@ def bindings_of(owner: type) -> list[Binding]:
     return [item if isinstance(item, Binding) else Binding(*item) for item in stated]
 
 
-class HelpPage(ModalScreen[None]):
+class HelpPage(Over[None]):
     """Shown over a place until any of its keys closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -14,13 +14,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from triage.actions.sheets import Question, answer_of, fields_of, still_missing
 from triage.actions.staging import Stage
-from triage.screens.dialogs import Choice, Choose
+from triage.screens.dialogs import Choice, Choose, Over
 from triage.screens.plain import fitted, plain, stacked, styled
 
 LISTS = {"parts": "your parts", "suppliers": "suppliers", "offers": "prices of a supplier"}
@@ -36,7 +35,7 @@ class Answer(msgspec.Struct, frozen=True):
     supplier: str
 
 
-class Columns(ModalScreen[Answer | None]):
+class Columns(Over[Answer | None]):
     """For each of our fields a column, or none; guessed at first."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -173,7 +172,7 @@ class Columns(ModalScreen[Answer | None]):
         self.query_one(OptionList).action_cursor_up()
 
 
-class Summary(ModalScreen[str | None]):
+class Summary(Over[str | None]):
     """What a list would change. Gives back `keep`, `columns` (look at those again), or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

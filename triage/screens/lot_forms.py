@@ -9,7 +9,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.money import figure, minor, show
@@ -18,7 +17,7 @@ from triage.actions.lots import change_lot, new_lot, share_of
 from triage.actions.units import Added, add_units
 from triage.bench_file import BenchFile
 from triage.lot import Lot
-from triage.screens.dialogs import Choice, Choose, Form, FormLine, Line
+from triage.screens.dialogs import Choice, Choose, Form, FormLine, Line, Over
 from triage.screens.places import Place
 from triage.screens.plain import plain
 from triage.screens.units_field import UnitsField
@@ -90,7 +89,7 @@ def start_lot(bench: BenchFile, text: str, name: str, paid: str) -> tuple[Lot, A
     return lot, add_units(bench, text, lot_id=lot.id) if text.strip() else None
 
 
-class NewLotDialog(ModalScreen[None]):
+class NewLotDialog(Over[None]):
     """The same for a further lot."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -137,7 +136,7 @@ class NewLotDialog(ModalScreen[None]):
         self.dismiss(None)
 
 
-class AddUnitsDialog(ModalScreen[str | None]):
+class AddUnitsDialog(Over[str | None]):
     """More units for a lot; gives back what was typed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

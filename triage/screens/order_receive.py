@@ -10,14 +10,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from catalog.money import show
 from triage.actions.ordering import Order, OrderLine
 from triage.lot import Outcome
 from triage.screens import order_draw
-from triage.screens.dialogs import Choice, Choose
+from triage.screens.dialogs import Choice, Choose, Over
 from triage.screens.places import Place
 from triage.screens.plain import day, plain, styled
 from triage.screens.rows import RowList
@@ -57,7 +56,7 @@ def choose_order(place: Place, orders: order_draw.Orders, then: Callable[[int], 
     place.app.push_screen(Choose("Which order was taken back?", choices, about), chosen)
 
 
-class Receive(ModalScreen[None]):
+class Receive(Over[None]):
     """Stays open until everything is here or it is left."""
 
     CSS_PATH = "parts_order.tcss"

@@ -10,11 +10,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from triage.actions.drawer import NO_PLACE, Counted, DrawerLine, PlaceSum, consequences, count_place, lines_of, places
-from triage.screens.dialogs import Choice, Choose
+from triage.screens.dialogs import Choice, Choose, Over
 from triage.screens.places import Place
 from triage.screens.plain import counted, fitted, plain, stacked, styled
 from triage.screens.rows import RowList
@@ -24,7 +23,7 @@ _WALK = "digits count this line, Enter keeps it and goes on, w is done already, 
 _SURE = "Enter keeps it all as one step, ↑ goes back to the lines, Esc leaves it as it was"
 
 
-class CountPlace(ModalScreen[None]):
+class CountPlace(Over[None]):
     """The lines of one place, each with what is noted and what was counted."""
 
     CSS_PATH = "parts_order.tcss"

@@ -11,7 +11,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from catalog.reading import Reading
@@ -20,6 +19,7 @@ from triage.actions.finding import Found, Search, search
 from triage.actions.wording import settled
 from triage.bench_file import BenchFile
 from triage.screens import parts_draw
+from triage.screens.dialogs import Over
 from triage.screens.plain import fitted, plain, styled
 from triage.screens.room import GaveWay
 from triage.screens.rows import RowList
@@ -69,7 +69,7 @@ class Described(msgspec.Struct, frozen=True):
     pieces: str
 
 
-class Describe(ModalScreen[None]):
+class Describe(Over[None]):
     """Say what a wanted part is. Enter keeps it; what is refused is said here and nothing typed is lost."""
 
     CSS_PATH = "parts_order.tcss"

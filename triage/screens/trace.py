@@ -11,7 +11,6 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from catalog.journal import Event
@@ -24,12 +23,12 @@ from triage.lot import Happening
 from triage.own_paths import OwnPath
 from triage.screens import trace_draw
 from triage.screens.bench_forms import ask_release
-from triage.screens.dialogs import Form, Line
+from triage.screens.dialogs import Form, Line, Over
 from triage.screens.places import Place
 from triage.screens.plain import plain
 
 
-class TracePage(ModalScreen[None]):
+class TracePage(Over[None]):
     """One path of one unit."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
