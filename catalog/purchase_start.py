@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from functools import partial
-from math import inf
+from math import inf, prod
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 MOST_WAYS = 64
 """Most ways to put the needs of one product that are all tried."""
-SHORT = 4
+SHORT = 10
 """How dear it is, in the search, to lack one minor unit to a smallest order: it has to be filled up with surplus."""
 
 
@@ -275,13 +275,11 @@ class _Search:
             yield partial(self._without, sender)
         for sender in range(len(self.problem.suppliers)):
             yield partial(self._with, sender)
+        yield from (partial(self._best_of, [at]) for at, item in enumerate(self.items) if len(item.ways) > 1)
 
     def _anew(self, group: Sequence[int]) -> None:
         """The needs of one product put anew: every way if there are few, else over one or two offers."""
-        ways = 1
-        for index in group:
-            ways *= len(self.items[index].ways)
-        if ways <= MOST_WAYS:
+        if prod(len(self.items[index].ways) for index in group) <= MOST_WAYS:
             self._best_of(group)
             return
         offers = sorted({at for index in group for at in self._open(self.items[index])})

@@ -152,6 +152,8 @@ def _prepared(absolute_gap: float, time_limit: float | None) -> Any:
         "presolve_rule_off": FAULTY_RULES,
         "mip_rel_gap": 0.0,
         "mip_abs_gap": absolute_gap,
+        # measured: of 49 s for eight orders of 200 needs × 12 suppliers it made 71, and no good plan came sooner
+        "mip_heuristic_run_root_reduced_cost": False,
     }
     if time_limit is not None:
         options["time_limit"] = max(0.0, time_limit)
