@@ -246,10 +246,10 @@ def _named_length(draft: Draft, measure: Measure, names: set[str], fits: Callabl
 
 
 def take_sizes(draft: Draft, parts: int = 2) -> tuple[float, ...] | None:
-    """The first unclaimed `a x b` (or `a x b x c`) in millimetres, claimed."""
+    """The first unclaimed `a x b` (or `a x b x c`) in millimetres, claimed; `2 x 1.5 V` is a count and a voltage."""
     more = rf"\s?[xX×*]\s?[LHlh]?\s?({NUMBER})"
     match = draft.scan.take(
-        rf"{BEGIN}(?:[øØD]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?!\w|[.,]\d)"
+        rf"{BEGIN}(?:[øØD]\s?)?({NUMBER})(?:\s?mm)?" + more * (parts - 1) + r"(?:\s?mm)?(?!\w|[.,]\d|\s?V\b)"
     )
     return tuple(first(size) for size in match.groups()) if match else None
 
