@@ -8,12 +8,13 @@ which of its entries to read again.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import msgspec
 from sqlite_utils import Database
 
 from catalog import journal_blocks
+from catalog.search import Words
 from catalog.unread import broken
 
 if TYPE_CHECKING:
@@ -39,17 +40,6 @@ class Changed(msgspec.Struct, frozen=True):
 
     keys: frozenset[int]
     own_words: bool
-
-
-class Words(msgspec.Struct, frozen=True):
-    """What is written of one entry."""
-
-    source: str
-    id: int
-    part_number: str
-    description: str
-    kind: str
-    left_over: str
 
 
 def key_of(source: str, number: int) -> int:
@@ -100,7 +90,8 @@ def rows_of(database: Database, keys: Collection[int]) -> Iterator[Row]:
 def texts_of(database: Database, keys: Collection[int]) -> dict[int, Words]:
     """What is written of those of these entries that there are."""
     found: dict[int, Words] = {}
-    for source, table in (("part", "parts"), ("offer", "offers")):
+    tables: tuple[tuple[Literal["part", "offer"], str], ...] = (("part", "parts"), ("offer", "offers"))
+    for source, table in tables:
         ids = [number for key in keys for whose, number in (of_key(key),) if whose == source]
         for start in range(0, len(ids), _AT_ONCE):
             some = ids[start : start + _AT_ONCE]
@@ -109,7 +100,15 @@ def texts_of(database: Database, keys: Collection[int]) -> dict[int, Words]:
                 f"SELECT id, part_number, description, kind, left_over FROM {table} WHERE id IN ({marks})",  # noqa: S608 - ours
                 some,
             )
-            found |= {key_of(source, row[0]): Words(source, *row) for row in rows}
+            for number, part_number, description, kind, left_over in rows:
+                found[key_of(source, number)] = Words(
+                    source=source,
+                    id=number,
+                    part_number=part_number,
+                    description=description,
+                    kind=kind,
+                    left_over=left_over,
+                )
     return found
 
 

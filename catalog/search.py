@@ -23,16 +23,22 @@ _NO_LETTER = re.compile(r"[^a-z0-9]")
 _VALUE = re.compile(rf"(?<=\d) (?=(?:{_UNITS})\b)")
 
 
-class Entry(msgspec.Struct, frozen=True):
-    """One thing that can be found."""
+class Words(msgspec.Struct, frozen=True, kw_only=True):
+    """What is written of one thing that can be found."""
 
     source: Literal["part", "offer"]
     id: int
     part_number: str
     description: str
     kind: str
-    spec: PartSpec | None
     left_over: str
+    """What of the description was not understood."""
+
+
+class Entry(Words, frozen=True, kw_only=True):
+    """One thing that can be found."""
+
+    spec: PartSpec | None
     quantity: int | None
     """Pieces there are; None = plenty."""
     place: str

@@ -344,7 +344,9 @@ def test_a_look_that_does_not_apply_keeps_nothing_waiting(tmp_path, nothing_haza
         assert len(dark.belief.ignored) == 1  # it still waits for what the relay waited for
         looks.answer(bench, 1, "light", "y")
         looks.answer(bench, 1, "sound", "n")
-        assert study_of(bench, 1).belief.present["volume"] > 1.2 * dark.belief.present["volume"]
+        heard = study_of(bench, 1)
+        assert heard.belief.ignored == dark.belief.ignored  # what was said in the light counts
+        assert heard.belief.present["volume"] > 1.2 * dark.belief.present["volume"]
         looks.answer(bench, 1, "relay_click", "4")  # it has one after all, and that clicks
         waiting = {entry.check for entry in study_of(bench, 1).action.locked if entry.by_gate}
         assert "vol_sweep" not in waiting

@@ -203,6 +203,9 @@ def test_every_wanted_part_but_one_is_described(bench, plan):
     assert {part.unit for part in wanted if part.described and part.unit in fixing} == served
     assert len(served) >= 10
     assert {unit for line in plan.drawer for unit in line.units} >= {8, 12, 16}
+    # ten exact pieces come with the pack that 13 needs anyway: none of its nine is a looser one of the drawer
+    assert [(line.grade, line.pieces) for line in plan.order if 13 in line.units] == [("exact", 10)]
+    assert [use.pieces for line in plan.order for use in line.uses if use.unit == 13] == [9]
 
 
 def test_the_order_has_a_choice_of_days(bench, plan):

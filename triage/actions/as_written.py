@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -22,30 +22,11 @@ if TYPE_CHECKING:
     from catalog.fit import Fit
     from catalog.reading import Reading
     from catalog.rules import Pair
+    from catalog.search import Entry, Words
     from catalog.spec import PartSpec
 
 _READ = 2_000
 """Texts of several readings whose ways are remembered."""
-
-
-class Described(Protocol):
-    """An entry with the text it was read from."""
-
-    @property
-    def part_number(self) -> str:
-        """Its number; empty where it has none."""
-
-    @property
-    def description(self) -> str:
-        """The text."""
-
-    @property
-    def kind(self) -> str:
-        """Its kind; empty where none is known."""
-
-    @property
-    def left_over(self) -> str:
-        """What of the text was not understood."""
 
 
 def query_side(text: str, kind: str | None, pairs: Iterable[Pair]) -> tuple[Reading | Numbered, Side]:
@@ -54,10 +35,10 @@ def query_side(text: str, kind: str | None, pairs: Iterable[Pair]) -> tuple[Read
     return seen, side_of(text, seen)
 
 
-def entry_side(entry: Described, spec: PartSpec | None) -> Side:
-    """The side of a fit that an entry is; `spec` is what is certain of it."""
+def entry_side(entry: Entry) -> Side:
+    """The side of a fit that an entry is."""
     rest = rest_of(entry.description, entry.left_over, entry.kind)
-    return _several(entry) if rest.several else Side(rest, (spec,) if spec else ())
+    return _several(entry) if rest.several else Side(rest, (entry.spec,) if entry.spec else ())
 
 
 def as_written(
@@ -67,7 +48,7 @@ def as_written(
     told: dict[tuple[str, bool], Unread | None] = {}
     figures = any(re.search(r"\d", piece) for piece in wanted.rest.pieces)
 
-    def lowered(words: find_store.Words, before: Said) -> Said:
+    def lowered(words: Words, before: Said) -> Said:
         rest = rest_of(words.description, words.left_over, words.kind)
         if rest.several:
             now = said(fit_sides(wanted, _several(words), judge), sure=True)
@@ -97,7 +78,7 @@ def _worst(left: Sequence[Unread]) -> Unread | None:
     return max(left, key=lambda one: one.grade.rank, default=None)
 
 
-def _several(entry: Described) -> Side:
+def _several(entry: Words) -> Side:
     """The ways to read an entry whose text has more than one; kept is only what they share."""
     side = _read_again(entry.description, entry.kind)
     if not entry.part_number:

@@ -197,31 +197,31 @@ def _entries(bench: BenchFile, keys: Iterable[int]) -> dict[int, Entry]:
 def entry_of(part: store.Part) -> Entry:
     """A part of the drawer as an entry."""
     return Entry(
-        "part",
-        part.id,
-        part.part_number,
-        part.description,
-        part.kind,
-        part.spec,
-        part.left_over,
-        part.quantity,
-        part.place,
-        "",
-        part.search,
+        source="part",
+        id=part.id,
+        part_number=part.part_number,
+        description=part.description,
+        kind=part.kind,
+        left_over=part.left_over,
+        spec=part.spec,
+        quantity=part.quantity,
+        place=part.place,
+        supplier="",
+        search=part.search,
     )
 
 
 def _offered(offer: store.Offer, supplier: str) -> Entry:
     return Entry(
-        "offer",
-        offer.id,
-        offer.part_number,
-        offer.description,
-        offer.kind,
-        offer.spec,
-        offer.left_over,
-        None if offer.stock_packs is None else offer.stock_packs * offer.pack,
-        "",
-        supplier,
-        offer.search,
+        source="offer",
+        id=offer.id,
+        part_number=offer.part_number,
+        description=offer.description,
+        kind=offer.kind,
+        left_over=offer.left_over,
+        spec=offer.spec,
+        quantity=None if offer.stock_packs is None else offer.stock_packs * offer.pack,
+        place="",
+        supplier=supplier,
+        search=offer.search,
     )

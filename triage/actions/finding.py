@@ -144,7 +144,7 @@ def why_it_fits(
     if entry.spec is None:
         return fit_texts(bench, query, entry.part_number or entry.description, also=also)
     _, wanted = query_side(query, kind, with_also(own_words(bench), also).pairs)
-    return fit_sides(wanted, entry_side(entry, entry.spec), judge_by(bench, also=also))
+    return fit_sides(wanted, entry_side(entry), judge_by(bench, also=also))
 
 
 def _prices(bench: BenchFile) -> dict[int, str]:

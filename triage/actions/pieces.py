@@ -3,30 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
+from catalog.search import Words
 from catalog.unread import broken
 from triage import store
 from triage.bench_file import BenchFile
 
 LIKELY_GOOD = 0.5
 """Chance of being good below which a lifted piece counts as bad where it is shown (our choice: likelier bad)."""
-
-
-class Described(Protocol):
-    """An entry, as far as it is asked here."""
-
-    @property
-    def source(self) -> str:
-        """`part` or `offer`."""
-
-    @property
-    def id(self) -> int:
-        """Its number there."""
-
-    @property
-    def left_over(self) -> str:
-        """What of its text was not understood."""
 
 
 def lifted_good(bench: BenchFile) -> dict[int, float]:
@@ -44,7 +28,7 @@ def lifted_good(bench: BenchFile) -> dict[int, float]:
     return good
 
 
-def not_good(bench: BenchFile, entries: Sequence[Described]) -> dict[tuple[str, int], str]:
+def not_good(bench: BenchFile, entries: Sequence[Words]) -> dict[tuple[str, int], str]:
     """{source and id: what says that the pieces are not good} of those of the entries that are not."""
     found: dict[tuple[str, int], str] = {
         (one.source, one.id): worn for one in entries if one.left_over and (worn := broken((one.left_over,)))
