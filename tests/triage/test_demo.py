@@ -214,7 +214,7 @@ def test_the_order_has_a_choice_of_days(bench, plan):
     assert len(plan.front) >= 2
     assert plan.order_total < store.lots(bench.database)[0].cash_limit
     (tens,) = [line for line in plan.order if 13 in line.units]
-    assert tens.pieces > sum(use.pieces for use in tens.uses)  # ten cost less than eight
+    assert tens.pieces > sum(use.pieces for use in tens.uses)  # ten cost less than nine
     assert next(line.grade for line in plan.order if 14 in line.units) == "drop-in"
 
 
