@@ -90,9 +90,33 @@ def feasible(problem: PurchaseProblem, cancel: Cancel = None) -> bool:
 
     if cancel is not None and cancel():
         raise _Cancelled
+    if problem.cash_limit is not None:
+        return _within_the_cash(problem, problem.cash_limit, cancel)
     model = Model()
     PurchaseRows(model, problem)
     return solver.solve(model, cancel=cancel).status is not solver.Status.INFEASIBLE
+
+
+def _within_the_cash(problem: PurchaseProblem, limit: int, cancel: Cancel) -> bool:
+    """Whether the least cash is within the limit: asked so it is answered much sooner than by a row for the limit."""
+    from catalog import solver  # noqa: PLC0415 - as above
+
+    model, known = Model(), list[bool]()
+    rows = PurchaseRows(model, msgspec.structs.replace(problem, cash_limit=None))
+    rows.minimise(rows.cash)
+
+    def judge(seen: solver.Incumbent) -> None:
+        if seen.objective < limit + 0.5:
+            known.append(True)
+        elif seen.bound > limit + 0.5:
+            known.append(False)
+
+    solution = solver.solve(model, cancel=lambda: bool(known) or (cancel is not None and cancel()), on_incumbent=judge)
+    if known:
+        return known[0]
+    if solution.status is solver.Status.STOPPED:
+        raise _Cancelled
+    return solution.found and solution.objective < limit + 0.5
 
 
 def _smallest(problem: PurchaseProblem, conditions: Sequence[Condition], cancel: Cancel) -> tuple[Condition, ...]:

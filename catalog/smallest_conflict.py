@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 MOST_CONDITIONS = 60
 """Up to so many the smallest set is found; of more, one from which nothing can be left out."""
+MOST_QUESTIONS = 150
+"""Sets asked about on the way from such a set to the smallest: with a limit on cash, one of dozens of needs may have
+very many ways out (20 needs: not done after 500 questions and 22 s), and the first set says as much."""
 
 
 def smallest_conflict(conditions: Sequence[Hashable], can: Can) -> tuple[Hashable, ...]:
@@ -34,14 +37,21 @@ def smallest_conflict(conditions: Sequence[Hashable], can: Can) -> tuple[Hashabl
     least = _irreducible([], list(conditions), can, grown=False)
     if len(conditions) > MOST_CONDITIONS or len(least) <= 1:
         return _ordered(conditions, least)
+    asked = 0
+
+    def asking(kept: Sequence[Hashable]) -> bool:
+        nonlocal asked
+        asked += 1
+        return can(kept)
+
     ways_out: list[set[Hashable]] = []
     while True:
         met = _least_hitting(conditions, ways_out)
-        if len(met) >= len(least):
+        if len(met) >= len(least) or asked > MOST_QUESTIONS:
             return _ordered(conditions, least)
-        if not can(met):
+        if not asking(met):
             return _ordered(conditions, met)
-        kept = _grown(met, [each for each in conditions if each not in met], can)
+        kept = _grown(met, [each for each in conditions if each not in met], asking)
         ways_out.append({each for each in conditions if each not in kept})
 
 

@@ -31,6 +31,10 @@ FAULTY_RULES = 1 << 16
 """Presolve rules left out: enumerating the solutions of a row may lose a choice of exactly one among several, so that
 what can be had is said to be infeasible, or the run fails (ERGO-Code/HiGHS issue 3216; seen with 1.16.0)."""
 
+SECOND_LOOK_SECONDS = 5.0
+"""Seconds at most for looking once more, without presolve, at what is said to be infeasible. Where that does not settle
+it, the first word stands: without presolve some proofs take very long."""
+
 WHOLE_GAP = 0.99
 """Absolute gap that proves an optimum when every attainable objective is a whole number."""
 
@@ -109,19 +113,19 @@ def solve(
         return Solution(Status.INFEASIBLE, math.inf, math.inf, ())
     if not model.columns:
         return Solution(Status.OPTIMAL, 0.0, 0.0, ())
-    highs = _prepared(absolute_gap, time_limit)
-    _done(highs.passModel(_lp(model)), "passModel")
-    if start:
-        known = highspy.HighsSolution()
-        known.col_value = list(start)
-        _done(highs.setSolution(known), "setSolution")
     watch = _Watch(cancel, on_incumbent)
-    watch.attach(highs)
-    ran = highs.run()
-    if watch.error is not None:
-        raise watch.error
-    _done(ran, "run")
-    return _outcome(highs, model, watch)
+    limit = math.inf if time_limit is None else max(0.0, time_limit)
+    ran, found, seconds = _run(model, watch, absolute_gap, limit, start)
+    failed, nothing = ran == highspy.HighsStatus.kError, found is not None and found.status is Status.INFEASIBLE
+    if failed or nothing:
+        # presolve has lost rows before: that there is no plan is believed only if a search without it agrees
+        rest = min(limit - seconds, SECOND_LOOK_SECONDS) if nothing else limit - seconds
+        ran, again, _ = _run(model, watch, absolute_gap, rest, start, presolve=False)
+        out_of_time = again is not None and again.status is Status.STOPPED and not again.found and not watch.cancelled
+        found = found if nothing and out_of_time else again
+    if found is None:
+        _done(ran, "run")
+    return _which(model, watch) if found is None else found
 
 
 def relaxed(model: Model, *, cancel: Callable[[], bool] | None = None) -> Solution:
@@ -144,7 +148,24 @@ class _Silent(highspy.Highs):
         super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
-def _prepared(absolute_gap: float, time_limit: float | None) -> Any:
+def _run(
+    model: Model, watch: _Watch, gap: float, limit: float, start: Sequence[float], *, presolve: bool = True
+) -> tuple[Any, Solution | None, float]:
+    """One run: its status, what it came to, its seconds. None: it failed, or cannot tell unbounded from infeasible."""
+    highs = _prepared(gap, limit, presolve=presolve)
+    _done(highs.passModel(_lp(model)), "passModel")
+    if start:
+        known = highspy.HighsSolution()
+        known.col_value = list(start)
+        _done(highs.setSolution(known), "setSolution")
+    watch.attach(highs)
+    ran = highs.run()
+    if watch.error is not None:
+        raise watch.error
+    return ran, None if ran == highspy.HighsStatus.kError else _outcome(highs, model), highs.getRunTime()
+
+
+def _prepared(absolute_gap: float, time_limit: float, *, presolve: bool) -> Any:
     highs = _Silent()  # type: ignore[no-untyped-call]
     options: dict[str, Any] = {
         "threads": THREADS,
@@ -155,7 +176,9 @@ def _prepared(absolute_gap: float, time_limit: float | None) -> Any:
         # measured: of 49 s for eight orders of 200 needs × 12 suppliers it made 71, and no good plan came sooner
         "mip_heuristic_run_root_reduced_cost": False,
     }
-    if time_limit is not None:
+    if not presolve:
+        options["presolve"] = "off"
+    if math.isfinite(time_limit):
         options["time_limit"] = max(0.0, time_limit)
     for name, value in options.items():
         _done(highs.setOptionValue(name, value), f"option {name}")
@@ -230,7 +253,7 @@ class _Watch:
             self.on_incumbent(seen)
 
 
-def _outcome(highs: Any, model: Model, watch: _Watch) -> Solution:
+def _outcome(highs: Any, model: Model) -> Solution | None:
     states = highspy.HighsModelStatus
     state = highs.getModelStatus()
     if state == states.kInfeasible:
@@ -238,7 +261,7 @@ def _outcome(highs: Any, model: Model, watch: _Watch) -> Solution:
     if state == states.kUnbounded:
         return Solution(Status.UNBOUNDED, -math.inf, -math.inf, ())
     if state == states.kUnboundedOrInfeasible:
-        return _which(model, watch)
+        return None
     stopped = state in {states.kTimeLimit, states.kInterrupt}
     if state != states.kOptimal and not stopped:
         raise SolverError(f"the solver ended with {highs.modelStatusToString(state)!r}")
@@ -263,6 +286,6 @@ def _which(model: Model, watch: _Watch) -> Solution:
     free = type(model)()
     free.columns = [msgspec.structs.replace(column, cost=0.0) for column in model.columns]
     free.rows = model.rows
-    if solve(free, cancel=watch.cancel).status is Status.INFEASIBLE:
+    if free.columns == model.columns or solve(free, cancel=watch.cancel).status is Status.INFEASIBLE:
         return Solution(Status.INFEASIBLE, math.inf, math.inf, ())
     return Solution(Status.UNBOUNDED, -math.inf, -math.inf, ())

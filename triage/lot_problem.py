@@ -129,10 +129,10 @@ def wants_of(found: Study, wanted: Sequence[WantedPart], missing: Mapping[int, i
     return wants
 
 
-def ready_days(found: Study, wanted: Sequence[WantedPart], coming: Mapping[int, tuple[int, int]]) -> tuple[int, int]:
-    """Typical and late day on which everything is here that is on its way for the unit's repair; 0 where nothing is."""
-    days = [coming[part.need.id] for part in _of(found, wanted) if part.need is not None and part.need.id in coming]
-    return max((day for day, _ in days), default=0), max((late for _, late in days), default=0)
+def _ready_day(found: Study, wanted: Sequence[WantedPart], coming: Mapping[int, int]) -> int:
+    """Typical day on which everything is here that is on its way for the unit's repair; 0 where nothing is."""
+    days = (coming.get(part.need.id, 0) for part in _of(found, wanted) if part.need is not None)
+    return max(days, default=0)
 
 
 def order_unit(
@@ -140,15 +140,16 @@ def order_unit(
     wanted: Sequence[WantedPart],
     lot: Lot,
     today: date,
-    coming: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+    coming: Mapping[int, int] = MappingProxyType({}),
 ) -> OrderUnit:
     """When the unit must have its parts, and what a day of waiting costs it.
 
-    What is on its way for it anyhow (`coming`: {need: typical and late day}) it waits for whatever is ordered now.
+    What is on its way for it anyhow (`coming`: {need: typical day}) it waits for whatever is ordered now; what comes
+    too late for its last day is none of that.
     A unit with parts still to be described waits for those by the class file's guess, whatever the order does.
     """
     deadline = max(0, (date.fromisoformat(lot.deadline) - today).days) if lot.deadline else None
-    ready = ready_days(found, wanted, coming)[0]
+    ready = _ready_day(found, wanted, coming)
     if deadline is not None and found.facts.unit.pile:
         ready = min(ready, max(0, deadline - 1))  # what the person put on the pile is worked on by the last day
     return OrderUnit(
@@ -165,7 +166,6 @@ def lot_problem(
     order: PurchaseProblem,
     *,
     donors: Sequence[DonorOffer] = (),
-    coming: Mapping[int, tuple[int, int]] = MappingProxyType({}),
     lot: Lot,
     minutes_spent: float,
     spent_today: float = 0.0,
@@ -177,10 +177,7 @@ def lot_problem(
     fall = lot.price_fall / 7 if bench is not None and bench.days is not None else 0.0
     waiting = {unit.id: unit for unit in order.units}
     return LotProblem(
-        units=tuple(
-            _lot_unit(found, wanted, donors, fall, waiting, late=ready_days(found, wanted, coming)[1])
-            for found in units
-        ),
+        units=tuple(_lot_unit(found, wanted, donors, fall, waiting) for found in units),
         order=order,
         bench=bench,
         pins={str(found.facts.unit.number): found.pile for found in units if found.facts.unit.pile},
@@ -217,8 +214,6 @@ def _lot_unit(
     donors: Sequence[DonorOffer],
     fall: float,
     waiting: Mapping[str, OrderUnit],
-    *,
-    late: int,
 ) -> LotUnit:
     assert found.decision is not None  # noqa: S101 - units without a decision are not planned
     mine = _of(found, wanted)
@@ -228,8 +223,6 @@ def _lot_unit(
     for item in found.decision.sums:
         value, needs, day = item.value, tuple[str, ...](), 0
         if item.kind == "fix":
-            if comes_too_late(found, ordered, late):
-                continue
             day = ordered.ready_day
             value = _fix_value(found) + _already_counted(found, mine) - ordered.wait_per_day * day
             needs = tuple(need_name(part.need) for part in mine if part.need is not None and to_source(part))
@@ -249,11 +242,6 @@ def _lot_unit(
     if pile not in {branch.id for branch in branches}:
         branches.append(LotBranch(id=pile, kind=pile, value=HELD if pile == "hold" else 0.0))  # type: ignore[arg-type]
     return LotUnit(id=number, branches=tuple(branches))
-
-
-def comes_too_late(found: Study, unit: OrderUnit, late: int) -> bool:
-    """Whether what is on its way for it may miss its last day; a unit on the pile by hand is not given up for that."""
-    return unit.deadline_day is not None and late > unit.deadline_day and not found.facts.unit.pile
 
 
 def _price(found: Study, kind: BranchKind) -> float:

@@ -66,6 +66,30 @@ def test_impossible_and_endless_are_told_apart():
     assert not solution.found
 
 
+def test_that_nothing_can_be_had_is_believed_only_without_presolve_too(monkeypatch):
+    model = Model()
+    x = model.column(3, high=10, whole=True)
+    model.row([(x, 2)], low=5)
+    ran, looked = solver._run, []
+
+    def losing(*args, presolve=True):
+        looked.append(presolve)
+        status, found, seconds = ran(*args, presolve=presolve)
+        return status, solver.Solution(solver.Status.INFEASIBLE, math.inf, math.inf, ()) if presolve else found, seconds
+
+    monkeypatch.setattr(solver, "_run", losing)
+    solution = solver.solve(model)
+    assert (solution.status, solution.values, looked) == (solver.Status.OPTIMAL, (3,), [True, False])
+
+
+def test_a_second_look_that_takes_too_long_leaves_the_first_word(monkeypatch):
+    # a parity that no cut sees: without presolve every half of the choices is tried
+    model = Model()
+    model.row([(model.choice(), 2) for _ in range(60)], low=61, high=61)
+    monkeypatch.setattr(solver, "SECOND_LOOK_SECONDS", 0.0)
+    assert solver.solve(model).status is solver.Status.INFEASIBLE
+
+
 def test_an_empty_model_and_an_empty_impossible_row():
     model = Model()
     assert solver.solve(model).status is solver.Status.OPTIMAL

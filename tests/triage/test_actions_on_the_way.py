@@ -187,15 +187,48 @@ def test_what_was_put_on_the_pile_by_hand_stays_there_though_its_part_may_come_t
     assert (unit.pile, unit.done) == ("fix", "2026-12-04")
 
 
-def test_a_unit_whose_parts_on_their_way_may_miss_the_last_day_is_not_fixed(tmp_path):
+@pytest.fixture
+def ordered_in_time(tmp_path):
+    """The demo with its order placed; what unit 6 waits for is usually here on the 13th, late on the 27th."""
     make_demo(tmp_path / "demo.db", TODAY)
     with BenchFile(tmp_path / "demo.db", today=TODAY) as bench:
         ordering.place_order(bench)
         (order,) = [one for one, _ in ordering.list_orders(bench) if one.supplier == "Slow Kettle Overseas"]
-        assert order.due == "2026-12-13"  # or, late, on the 27th
+        assert order.due == "2026-12-13"
         lots.change_lot(bench, 1, deadline="2026-12-27")
         assert by_unit(planning.plan_lot(bench, with_front=False))[6].pile == "fix"
         lots.change_lot(bench, 1, deadline="2026-12-26")
-        unit = by_unit(planning.plan_lot(bench, with_front=False))[6]
-    assert unit.pile != "fix"
-    assert unit.turned_down == "its parts on their way may not be here before 2026-12-27"
+        yield bench
+
+
+def promised_to_unit_6(bench):
+    lines = {line.id: line for line in store.order_lines(bench.database)}
+    orders = {order.id: order.supplier for order in store.orders(bench.database)}
+    needs = {need.id: need.unit for need in store.needs(bench.database)}
+    return [orders[lines[item.line].order_id] for item in store.set_asides(bench.database) if needs[item.need] == 6]
+
+
+def test_a_quicker_piece_takes_the_place_of_one_that_may_miss_the_last_day(ordered_in_time):
+    bench = ordered_in_time
+    plan = planning.plan_lot(bench)
+    unit = by_unit(plan)[6]
+    (line,) = [line for line in plan.order if 6 in line.units]
+    assert (unit.pile, unit.turned_down, line.supplier == "Slow Kettle Overseas") == ("fix", "", False)
+    assert "may not be here before 2026-12-27; another takes its place" in plan.notes[0]
+    assert promised_to_unit_6(bench) == ["Slow Kettle Overseas"]  # looking at a plan changes nothing
+    ordering.place_order(bench, as_shown=plan)
+    assert promised_to_unit_6(bench) == [line.supplier]
+    after = planning.plan_lot(bench, with_front=False)
+    assert (by_unit(after)[6].pile, [line for line in after.order if 6 in line.units]) == ("fix", [])
+    assert after.notes == ()
+
+
+def test_a_unit_whose_parts_on_their_way_may_miss_the_last_day_is_not_fixed(ordered_in_time):
+    bench = ordered_in_time
+    plan = planning.plan_lot(bench, with_front=False)
+    while quick := [line.supplier for line in plan.order if 6 in line.units]:
+        pins.pin_order(bench, 1, "not", quick[0])
+        plan = planning.plan_lot(bench, with_front=False)
+    unit = by_unit(plan)[6]
+    assert unit.turned_down.startswith("its parts on their way may not be here before 2026-12-27; ")
+    assert (unit.pile == "fix", promised_to_unit_6(bench)) == (False, ["Slow Kettle Overseas"])

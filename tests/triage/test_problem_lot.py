@@ -10,6 +10,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from catalog import solver
 from catalog.text import Refused
 from triage.lotplan import plan
 from triage.problems.form import decoded
@@ -218,6 +219,35 @@ def _donor(name, as_is, fixed, needs, yields, **more):
     ],
 )
 def test_small_lots_that_a_faulty_presolve_rule_lost(units, bench, total):
+    got = answer({"suppliers": [], "offers": [], "units": units, **bench})
+    assert (got["status"], got["total_cents"]) == ("optimal", total)
+
+
+@pytest.mark.parametrize(
+    ("units", "bench", "total"),
+    [
+        (  # the run fails
+            [
+                _donor("a", 2400, 6200, [("z", 2), ("b", 1)], [("z", 2, 5, 100), ("z", 2, 0, 0)], day_loss_cents=10),
+                _donor("b", 0, 4500, [("z", 1)], [("b", 2, 10, 100)], day_loss_cents=10),
+            ],
+            {"minutes_by_day": [0, 20, 60, 60]},
+            4700,
+        ),
+        (  # there is said to be no plan
+            [
+                _donor("a", 2400, 4500, [("z", 1)], [("b", 2, 5, 0)]),
+                _donor("b", 1500, 6200, [("b", 1), ("z", 2)], [("z", 2, 0, 100)], day_loss_cents=80),
+                _donor("c", 2400, 4500, [("z", 2)], [("z", 1, 5, 100)], day_loss_cents=80),
+                _donor("d", 0, 6200, [("z", 2)], [], day_loss_cents=10),
+            ],
+            {"minutes_per_day": 20, "deadline_days": 3},
+            11000,
+        ),
+    ],
+)
+def test_what_a_presolve_loses_does_not_reach_the_person(units, bench, total, monkeypatch):
+    monkeypatch.setattr(solver, "FAULTY_RULES", 0)
     got = answer({"suppliers": [], "offers": [], "units": units, **bench})
     assert (got["status"], got["total_cents"]) == ("optimal", total)
 

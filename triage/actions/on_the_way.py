@@ -5,7 +5,7 @@ What a unit was promised stays its own until another need really takes it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from datetime import date
 
@@ -39,17 +39,36 @@ def idle_needs(studies: Iterable[Study], needs: Collection[Need]) -> frozenset[i
     return frozenset(idle)
 
 
+def too_late(
+    bench: BenchFile, suppliers: Sequence[Supplier], today: date, last_days: Mapping[int, int]
+) -> dict[int, int]:
+    """{promise: late day} of pieces that may not be here by the last day of their need (`last_days`)."""
+    senders = _senders(bench)
+    found = {}
+    for item in store.set_asides(bench.database):
+        if item.coming and item.line in senders and item.need in last_days:
+            _, late = _expected(senders[item.line], suppliers, today)
+            if late > last_days[item.need]:
+                found[item.id] = late
+    return found
+
+
 def free_on_the_way(
-    bench: BenchFile, suppliers: Sequence[Supplier], idle: AbstractSet[int], today: date
+    bench: BenchFile,
+    suppliers: Sequence[Supplier],
+    idle: AbstractSet[int],
+    today: date,
+    late: Collection[int] = (),
 ) -> tuple[Coming, ...]:
     """The pieces of each order line still to come that are promised to nobody, or to `idle` needs only.
 
-    An order that is overdue is expected tomorrow at the earliest.
+    Promises that come too `late` for their needs hold nothing. An order that is overdue is expected tomorrow at the
+    earliest.
     """
     orders = {order.id: order for order in store.orders(bench.database) if not order.cancelled}
     promised: dict[int, int] = {}
     for item in store.set_asides(bench.database):
-        if item.coming and item.line is not None and item.need not in idle:
+        if item.coming and item.line is not None and item.need not in idle and item.id not in late:
             promised[item.line] = promised.get(item.line, 0) + item.pieces
     found = []
     for line in store.order_lines(bench.database):
@@ -57,7 +76,7 @@ def free_on_the_way(
         left = line.open_packs * line.pack - promised.get(line.id, 0)
         if order is None or left <= 0:
             continue
-        day, late = _expected(order, suppliers, today)
+        day, last = _expected(order, suppliers, today)
         what = described(line.description, line.part_number, line.kind, read)
         found.append(
             Coming(
@@ -71,23 +90,31 @@ def free_on_the_way(
                 spec=what.spec,
                 pieces=left,
                 day=day,
-                late=late,
+                late=last,
             )
         )
     return tuple(found)
 
 
-def promised_on_the_way(bench: BenchFile, suppliers: Sequence[Supplier], today: date) -> dict[int, tuple[int, int]]:
-    """{need: typical and late day on which the last piece that it is promised of what is still to come is here}."""
-    orders = {order.id: order for order in store.orders(bench.database) if not order.cancelled}
-    lines = {line.id: orders[line.order_id] for line in store.order_lines(bench.database) if line.order_id in orders}
-    found: dict[int, tuple[int, int]] = {}
+def promised_on_the_way(
+    bench: BenchFile, suppliers: Sequence[Supplier], today: date, late: Collection[int] = ()
+) -> dict[int, int]:
+    """{need: typical day on which the last piece that it is promised of what is still to come is here}.
+
+    Promises that come too `late` for their needs are left out.
+    """
+    senders = _senders(bench)
+    found: dict[int, int] = {}
     for item in store.set_asides(bench.database):
-        if item.coming and item.line in lines:
-            day, late = _expected(lines[item.line], suppliers, today)
-            before = found.get(item.need, (0, 0))
-            found[item.need] = max(before[0], day), max(before[1], late)
+        if item.coming and item.line in senders and item.id not in late:
+            found[item.need] = max(found.get(item.need, 0), _expected(senders[item.line], suppliers, today)[0])
     return found
+
+
+def _senders(bench: BenchFile) -> dict[int | None, Order]:
+    """{order line: its order}, of orders in force."""
+    orders = {order.id: order for order in store.orders(bench.database) if not order.cancelled}
+    return {line.id: orders[line.order_id] for line in store.order_lines(bench.database) if line.order_id in orders}
 
 
 def _expected(order: Order, suppliers: Iterable[Supplier], today: date) -> tuple[int, int]:
@@ -105,10 +132,11 @@ def take_over(
     pieces: int,
     part: int | None = None,
     line: int | None = None,
+    late: Collection[int] = (),
 ) -> None:
     """Let `idle` needs give up what is needed of a drawer part, or of an order line, so that `pieces` are free.
 
-    The youngest promises go first. What nobody is promised is used before any is taken.
+    So do promises that come too `late`. The youngest promises go first; what nobody is promised is used before any.
     """
     promised = [
         item
@@ -118,7 +146,7 @@ def take_over(
     short = pieces - (_there(bench, part, line) - sum(item.pieces for item in promised))
     touched = set()
     for item in reversed(promised):
-        if short <= 0 or item.need not in idle:
+        if short <= 0 or (item.need not in idle and item.id not in late):
             continue
         given = min(short, item.pieces)
         short -= given

@@ -89,10 +89,12 @@ def _place(bench: BenchFile, plan: PlanView) -> Placed:
     suppliers = ", ".join(sheet.supplier for sheet in plan.sheets)
     summary = f"order placed: {suppliers}" if suppliers else "parts at hand or on their way set aside"
     idle = frozenset(plan.idle)
+    late = frozenset(plan.late)
     ordered = bool(plan.sheets)
     with bench.journal.event(
         "order_place" if ordered else "set_aside", summary, at=bench.now(), final=ordered
     ) as recorder:
+        _replace_late(bench, recorder, plan)
         for sheet in plan.sheets:
             order = Order(
                 0,
@@ -114,7 +116,7 @@ def _place(bench: BenchFile, plan: PlanView) -> Placed:
                 settle(bench, recorder, line.needs, f"order {order.id}")
         on_order = {need for other in plan.order for need in other.needs}
         for line in (*plan.drawer, *plan.coming):
-            take_over(bench, recorder, idle, pieces=line.pieces, part=line.part_id, line=line.coming)
+            take_over(bench, recorder, idle, pieces=line.pieces, part=line.part_id, line=line.coming, late=late)
             for need, pieces in _promised(line):
                 store.save(recorder, "set_asides", SetAside(0, need, pieces, part=line.part_id, line=line.coming))
             source = line.place or "drawer" if line.coming is None else f"on its way from {line.supplier}"
@@ -177,13 +179,14 @@ def _why_nothing(plan: PlanView) -> str:
 
 def _still_there(bench: BenchFile, plan: PlanView) -> None:
     """Refuse a plan that somebody else has carried out in part meanwhile; called under the write lock."""
-    promised = store.set_asides(bench.database)
+    late = frozenset(plan.late)
+    promised = [item for item in store.set_asides(bench.database) if item.id not in late]
     needs = {need.id: need for need in store.needs(bench.database) if not need.over}
     missing = {need.id: pieces_missing(need, promised) for need in needs.values()}
     in_drawer = {part.id: part.quantity for part in catalog_store.parts(bench.database)}
     idle = frozenset(plan.idle)
     set_aside = reserved(bench, idle)
-    free = {one.line: one.pieces for one in free_on_the_way(bench, (), idle, bench.today)}
+    free = {one.line: one.pieces for one in free_on_the_way(bench, (), idle, bench.today, late)}
     for line in plan.coming:
         free[line.coming or 0] = free.get(line.coming or 0, 0) - line.pieces
     for line in (*plan.order, *plan.drawer, *plan.coming):
@@ -200,6 +203,14 @@ def _still_there(bench: BenchFile, plan: PlanView) -> None:
     short = any(left < set_aside.get(part, 0) for part, left in in_drawer.items() if part in _parts_of(plan))
     if short or any(left < 0 for left in (*missing.values(), *free.values())):
         raise Refused("it was ordered or used meanwhile; look at the plan anew first", where=f"lot {plan.lot.id}")
+
+
+def _replace_late(bench: BenchFile, recorder: Recorder, plan: PlanView) -> None:
+    """What comes too late for a unit is promised to it no more where the plan takes other pieces in its place."""
+    served = {need for line in (*plan.order, *plan.drawer, *plan.coming) for need, _ in _promised(line)}
+    for item in store.set_asides(bench.database):
+        if item.id in plan.late and item.need in served:
+            recorder.delete("set_asides", item.id)
 
 
 def _promised(line: PlannedLine) -> list[tuple[int, int]]:

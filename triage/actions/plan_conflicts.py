@@ -10,8 +10,8 @@ from catalog.purchase_data import Conflict, Reason
 from triage.actions.plan_facts import PlanFacts
 from triage.lot import PILE_WORDS
 from triage.lot_data import LotConflict, LotPlan
-from triage.lot_problem import comes_too_late, need_name, ready_days
-from triage.not_fixed import why_not_fixed
+from triage.lot_problem import need_name
+from triage.not_fixed import NotFixed, why_not_fixed
 from triage.study import Study
 
 
@@ -24,13 +24,16 @@ def turned_down(facts: PlanFacts, plan: LotPlan, found: Study) -> str:
     """Why the plan does not fix a unit that its own sums would fix, in words; empty otherwise."""
     number = str(found.facts.unit.number)
     wishes = found.action is not None and found.action.branch == "fix" and not found.facts.unit.pile
-    late = ready_days(found, facts.wanted, facts.coming)[1]
-    unit = next((one for one in facts.problem.order.units if one.id == number), None)
-    if wishes and unit is not None and comes_too_late(found, unit, late):
-        return f"its parts on their way may not be here before {facts.on(late)}"
     why = why_not_fixed(facts.problem, plan, number) if wishes else None
     if why is None:
         return ""
+    mine = {part.need.id for part in facts.wanted if part.need is not None and part.unit == found.facts.unit.number}
+    late = max((day for need, day in facts.late_needs.items() if need in mine), default=0)
+    before = f"its parts on their way may not be here before {facts.on(late)}; " if late else ""
+    return before + _turned_down(facts, why)
+
+
+def _turned_down(facts: PlanFacts, why: NotFixed) -> str:
     if why.conflicts:
         return "; ".join(_reason(facts, reason, _names(facts)) for reason in why.conflicts)
     if why.serves:

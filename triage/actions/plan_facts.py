@@ -22,7 +22,7 @@ from triage import store
 from triage.actions.bench_time import BenchTime, bench_time
 from triage.actions.goods_in import suppliers_as_they_are
 from triage.actions.later import Wish, later_list
-from triage.actions.on_the_way import free_on_the_way, idle_needs, promised_on_the_way
+from triage.actions.on_the_way import free_on_the_way, idle_needs, promised_on_the_way, too_late
 from triage.actions.own_words import own_words
 from triage.actions.pieces import lifted_good
 from triage.actions.pins import kept_for_nothing, offer_pins
@@ -30,7 +30,7 @@ from triage.actions.promises import reserved
 from triage.actions.studies import plain_study
 from triage.bench_file import BenchFile
 from triage.donors import DonorOffer, donor_offers
-from triage.lot import Lot, Need, OrderPin, Spare, Unit, pieces_missing
+from triage.lot import Lot, Need, OrderPin, SetAside, Spare, Unit, need_state, pieces_missing
 from triage.lot_data import LotProblem
 from triage.lot_problem import (
     deciding,
@@ -85,8 +85,10 @@ class PlanFacts(msgspec.Struct, frozen=True):
     """The spares wanted."""
     idle: frozenset[int]
     """Needs whose promised pieces may go elsewhere: their units do not want them as things stand."""
-    coming: dict[int, tuple[int, int]]
-    """{need: typical and late day on which the last of what it is promised on its way is here}"""
+    late: dict[int, int]
+    """{promise: late day} of what is on its way and may miss the last day: its need is met anew, or not at all."""
+    late_needs: dict[int, int]
+    """{need: late day} of those promises."""
     donors: dict[str, DonorOffer]
     """What the units would give, by the donor's id in the sourcing."""
     offers: dict[int, catalog_store.Offer]
@@ -103,7 +105,7 @@ class PlanFacts(msgspec.Struct, frozen=True):
     @property
     def basis(self) -> str:
         """A fingerprint of all that the plan follows from."""
-        riders = self.wishes, self.spares, sorted(self.idle)
+        riders = self.wishes, self.spares, sorted(self.idle), sorted(self.late)
         said = repr((self.problem, sorted(self.sourcing.sources.items()), self.wanted, riders))
         return sha256(said.encode()).hexdigest()
 
@@ -133,6 +135,13 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         studies = tuple(_studies(bench, units, progress))
         needs = store.needs(bench.database, lot=lot.id)
         unsure = doubtful(studies) if ahead else []
+        promised = store.set_asides(bench.database)
+        suppliers = suppliers_as_they_are(bench)
+        idle = idle_needs(studies, needs)
+        late = too_late(bench, suppliers, bench.today, _last_days(lot, studies, needs, bench.today))
+        late_needs = {item.need: late[item.id] for item in promised if item.id in late}
+        promised = [item for item in promised if item.id not in late]
+        needs = [_as_promised(need, promised) if need.id in late_needs else need for need in needs]
         by_unit = _by_unit(needs)
         wanted = tuple(
             part for found in studies for part in wanted_of(found, by_unit.get(found.facts.unit.number, ()))
@@ -142,12 +151,9 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
             for part in aside_of(found, by_unit.get(found.facts.unit.number, ()))
             if part.aside == "elsewhere"
         )
-        promised = store.set_asides(bench.database)
         missing = {need.id: pieces_missing(need, promised) for need in needs}
         wishes, spares = later_list(bench), tuple(store.spares(bench.database))
-        idle = idle_needs(studies, needs)
-        suppliers = suppliers_as_they_are(bench)
-        promised_days = promised_on_the_way(bench, suppliers, bench.today)
+        promised_days = promised_on_the_way(bench, suppliers, bench.today, late)
         coming = {need: days for need, days in promised_days.items() if need not in idle}
         units_deciding = deciding(studies)
         sourced = [*units_deciding, *unsure]
@@ -166,7 +172,7 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
             suppliers=suppliers,
             offers=offers,
             units=[order_unit(found, wanted, lot, bench.today, coming) for found in sourced],
-            coming=free_on_the_way(bench, suppliers, idle, bench.today),
+            coming=free_on_the_way(bench, suppliers, idle, bench.today, late),
             reserved=reserved(bench, idle),
             good=lifted_good(bench),
             pairs=own.pairs,
@@ -187,7 +193,6 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         wanted,
         sourcing.problem,
         donors=donors,
-        coming=coming,
         lot=lot,
         minutes_spent=time.spent,
         spent_today=time.spent_today,
@@ -205,7 +210,8 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         wishes=wishes,
         spares=spares,
         idle=idle,
-        coming=coming,
+        late=late,
+        late_needs=late_needs,
         donors={each.donor.id: each for each in donors},
         offers={offer.id: offer for offer in offers},
         suppliers={supplier.id: supplier for supplier in suppliers},
@@ -213,6 +219,19 @@ def gather(bench: BenchFile, lot: Lot, progress: Progress | None, *, ahead: bool
         pins=tuple(store.order_pins(bench.database, lot.id)),
         unheard=(*unoffered, *kept_for_nothing(bench, lot.id, pins, known)),
     )
+
+
+def _last_days(lot: Lot, studies: Sequence[Study], needs: Sequence[Need], today: date) -> dict[int, int]:
+    """{need: the lot's last day, counted from today}, but of units on their pile by hand: those are not given up."""
+    if not lot.deadline:
+        return {}
+    day = max(0, (date.fromisoformat(lot.deadline) - today).days)
+    free = {found.facts.unit.number for found in deciding(studies) if not found.facts.unit.pile}
+    return {need.id: day for need in needs if need.unit in free and not need.wish}
+
+
+def _as_promised(need: Need, promised: Sequence[SetAside]) -> Need:
+    return msgspec.structs.replace(need, state=need_state(need, promised))
 
 
 def _by_unit(needs: Sequence[Need]) -> dict[int, list[Need]]:

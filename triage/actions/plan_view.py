@@ -270,6 +270,8 @@ class PlanView(msgspec.Struct, frozen=True):
     """The later list and the spares: what of them rides along, and what the rest would cost."""
     idle: tuple[int, ...] = ()
     """Needs whose promised pieces the plan may give to others."""
+    late: tuple[int, ...] = ()
+    """Promises of what may miss its unit's last day: what the plan takes for those needs stands in their place."""
     notes: tuple[str, ...] = ()
     """What else is good to know: rates that were used, words on the order that speak of nothing any more."""
     today: Today | None = None

@@ -154,6 +154,7 @@ def _view(
         pins=tuple((pin.id, said_in_words(bench, pin)) for pin in facts.pins),
         pins_cost=pins_cost,
         idle=tuple(sorted(facts.idle)),
+        late=tuple(sorted(facts.late)),
         today=facts.time.today,
         notes=_notes(bench, facts, plan.purchase),
         basis=facts.basis,
@@ -177,7 +178,17 @@ def _notes(bench: BenchFile, facts: PlanFacts, order: PurchasePlan) -> tuple[str
         if name in currencies
     ]
     weightless = _weightless(facts, order)
-    return (*rates, *weightless, *facts.unheard)
+    return (*rates, *weightless, *_taking_the_place(facts, order), *facts.unheard)
+
+
+def _taking_the_place(facts: PlanFacts, order: PurchasePlan) -> list[str]:
+    """Parts on their way that may come too late, and are bought or taken anew."""
+    served = {called.need: called for called in (facts.called(entry.need) for entry in order.served)}
+    return [
+        f"{served[need]}: what is on its way may not be here before {facts.on(day)}; another takes its place"
+        for need, day in sorted(facts.late_needs.items())
+        if need in served
+    ]
 
 
 def _weightless(facts: PlanFacts, order: PurchasePlan) -> list[str]:
