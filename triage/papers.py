@@ -29,6 +29,8 @@ class SheetLine(msgspec.Struct, frozen=True):
     spare: int = 0
     whom: str = ""
     """The units, those that only wish for it, and spares, in words."""
+    their_total: int | None = None
+    """The line in minor units of the supplier's currency, where that is another one."""
 
 
 class OrderSheet(msgspec.Struct, frozen=True):
@@ -46,6 +48,17 @@ class OrderSheet(msgspec.Struct, frozen=True):
     """Fee for a small order, tax and import charge."""
     to_free: int | None = None
     """How much more of goods would make the postage free; None when it is free or never is."""
+    theirs: str = ""
+    """The supplier's currency, where it is another one; prices are stated in it."""
+    their_total: int = 0
+    """Goods and postage in it: exact for the goods, the postage by the rate."""
+    rate: str = ""
+    """The rate all of it was reckoned with and its day, in words."""
+
+    @property
+    def their_goods(self) -> int:
+        """The goods in the supplier's currency; 0 where that is one's own."""
+        return sum(line.their_total or 0 for line in self.lines)
 
     @property
     def total(self) -> int:
@@ -54,7 +67,10 @@ class OrderSheet(msgspec.Struct, frozen=True):
 
 
 def order_csv(sheet: OrderSheet) -> str:
-    """One supplier's order as CSV, one line an offer; the columns are those of a list of kind `order`."""
+    """One supplier's order as CSV, one line an offer; the columns are those of a list of kind `order`.
+
+    Price and line are both in the currency that the line names: the supplier's own.
+    """
     return write_table(
         "order",
         (
@@ -64,9 +80,11 @@ def order_csv(sheet: OrderSheet) -> str:
                 "description": line.description or line.part_number,
                 "packs": str(line.packs),
                 "pack": str(line.pack),
-                "price": line.price,
-                "line_total": show(line.line_total, sheet.currency),
-                "currency": sheet.currency,
+                "price": line.price.removesuffix(f" {sheet.theirs}"),
+                "line_total": show(line.line_total, sheet.currency)
+                if line.their_total is None
+                else show(line.their_total, sheet.theirs),
+                "currency": sheet.theirs or sheet.currency,
                 "units": " ".join(map(str, line.units)),
                 "grade": line.grade,
             }
@@ -93,12 +111,17 @@ def order_markdown(lot_name: str, day: str, sheets: Sequence[OrderSheet]) -> str
                 what += f", {line.spare} spare"
             units = line.whom or ", ".join(map(str, line.units)) or "to reach a threshold"
             total = show(line.line_total, sheet.currency)
+            if line.their_total is not None:
+                total += f" ({show(line.their_total, sheet.theirs, with_code=True)})"
             cells = (line.packs, line.pack, what, _plain(line.sku), _plain(line.price), total, units)
             out.append("| ☐ | " + " | ".join(map(str, cells)) + " |")
         goods, shipping = show(sheet.goods, sheet.currency), show(sheet.shipping, sheet.currency)
         total = show(sheet.total, sheet.currency, with_code=True)
         more = f", fees and tax {show(sheet.charges, sheet.currency)}" if sheet.charges else ""
         out += ["", f"Goods {goods}, postage {shipping}{more}, together {total}.", ""]
+        if sheet.theirs:
+            theirs, both = (show(sum_, sheet.theirs, with_code=True) for sum_ in (sheet.their_goods, sheet.their_total))
+            out += [f"In the supplier's currency: goods {theirs}, with postage about {both} ({sheet.rate}).", ""]
         late = f", at the latest {sheet.due_late}" if sheet.due_late != sheet.due else ""
         out += [f"Expected {sheet.due}{late}.", ""]
     if len(sheets) > 1:

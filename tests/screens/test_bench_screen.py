@@ -15,8 +15,9 @@ from triage.actions.studies import study_of
 from triage.actions.unit_view import Suspect, unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
+from triage.reach import reach
 from triage.screens.bench_ask import below_title, prompt_of
-from triage.screens.bench_draw import bar, branches, reach, suspects
+from triage.screens.bench_draw import bar, branches, suspects
 from triage.screens.bench_forms import RepairForm
 from triage.screens.dialogs import Choice, Choose, Form, Page
 from triage.screens.parts import PartsScreen

@@ -1,5 +1,6 @@
 """Charges, other currencies and the person's word on where to buy, from lists and settings to the plan of a lot."""
 
+import csv
 from datetime import date
 
 import pytest
@@ -76,6 +77,16 @@ def test_a_supplier_of_another_currency_is_used_once_its_rate_is_said(shelf, tmp
     assert (sheet.supplier, sheet.goods, sheet.shipping, sheet.currency) == ("Far Shore", 184, 184, "EUR")
     assert plan.order[0].price == "1.00 USD"
     assert plan.notes == ("1 USD is 0.92 EUR, as of 2026-11-20",)
+    ordering.write_order(shelf, None, tmp_path / "out", as_shown=plan)
+    sheet_text = (tmp_path / "out" / "order.md").read_text(encoding="utf-8")
+    assert "| 1.00 USD | 1.84 (2.00 USD) |" in sheet_text
+    assert "together 3.68 EUR" in sheet_text
+    assert (
+        "In the supplier's currency: goods 2.00 USD, with postage about 4.00 USD"
+        " (1 USD is 0.92 EUR, as of 2026-11-20)." in sheet_text
+    )
+    (row,) = csv.DictReader((tmp_path / "out" / "order-far-shore.csv").read_text(encoding="utf-8").splitlines())
+    assert (row["price"], row["line_total"], row["currency"]) == ("1.00", "2.00", "USD")
     history.take_back(shelf)
     assert shelf.person.rates == {}
 

@@ -261,3 +261,16 @@ def test_a_repair_without_minutes_may_wait_for_what_comes_on_the_last_day():
     }
     got = answer(case)
     assert (got["decision"], got["total_cents"], got["done"]) == ({"a": "fix"}, 2000 - 100 - 2 * 10, {"a": 2})
+
+
+@pytest.mark.parametrize(("ready", "total", "decision"), [(0, 1900, "fix"), (3, 1870, "fix"), (6, 50, "sell")])
+def test_a_repair_waits_for_what_is_on_its_way_and_is_not_begun_after_the_last_day(ready, total, decision):
+    unit = {"id": "a", "as_is_cents": 50, "fixed_cents": 2000, "needs": [{"part": "p", "pieces": 1}]}
+    case = {
+        "parts": [{"id": "p", "buy_cents": 100}],
+        "units": [{**unit, "fix_minutes": 20, "day_loss_cents": 10, "ready_day": ready}],
+        "minutes_by_day": [30, 30, 30, 30, 30],
+    }
+    got = answer(case)
+    assert (got["decision"], got["total_cents"]) == ({"a": decision}, total)
+    assert got["done"] == ({"a": ready} if decision == "fix" else {})

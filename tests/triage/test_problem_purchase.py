@@ -301,3 +301,22 @@ def test_what_makes_no_sense_of_charges_spares_and_pins_is_refused(change, where
     with pytest.raises(Refused) as refused:
         answer(case)
     assert refused.value.where == where
+
+
+def test_a_unit_that_waits_for_parts_on_their_way_pays_only_for_days_after_them():
+    steps = [{"from_pieces": 1, "unit_price_cents": 100}]
+    case = {
+        "suppliers": [{"id": "slow", "lead_days": 5}, {"id": "fast", "lead_days": 1, "shipping_cents": 120}],
+        "offers": [
+            {"id": "s", "supplier": "slow", "product": "belt", "breaks": steps},
+            {"id": "f", "supplier": "fast", "product": "belt", "breaks": steps},
+        ],
+        "units": [{"id": "u", "wait_cents_per_day": 40}],
+        "needs": [{"id": "n", "unit": "u", "pieces": 1, "accepts": [{"product": "belt"}]}],
+    }
+    free = answer(case)
+    assert (free["packs"], free["waiting_cents"], free["ready_days"]) == ({"f": 1}, 40, {"u": 1})
+    case["units"][0]["ready_day"] = 4
+    waits = answer(case)
+    assert (waits["packs"], waits["waiting_cents"], waits["total_cents"]) == ({"s": 1}, 40, 140)
+    assert waits["ready_days"] == {"u": 5}

@@ -18,6 +18,7 @@ from triage.bench_file import BenchFile
 from triage.bench_week import Today
 from triage.locks import named_unasked
 from triage.lot import PILE_WORDS, Lot, Unit, minutes_spent, to_exchange, waits_for
+from triage.reach import reach
 from triage.study import Study, hazards_in_force
 
 PILE_ORDER = tuple(PILE_WORDS)
@@ -40,6 +41,8 @@ class UnitRow(msgspec.Struct, frozen=True):
     value: float
     low: float
     high: float
+    reach: str
+    """How far it may spread, in words; empty where nothing is known."""
     loss_chance: float
     waits_for: str
     fixed: bool
@@ -187,6 +190,7 @@ def _row(bench: BenchFile, unit: Unit, found: Study | None) -> UnitRow:
         value=branch.value if branch else 0.0,
         low=branch.low if branch else 0.0,
         high=branch.high if branch else 0.0,
+        reach=reach(branch, bench.currency) if branch else "",
         loss_chance=branch.loss_chance if branch else 0.0,
         waits_for=", ".join(waiting),
         fixed=found.fixed.fixed,
@@ -247,6 +251,7 @@ def _doubtful(unit: Unit, bench: BenchFile, minutes: float) -> UnitRow:
         value=float(unit.as_is or 0),
         low=0.0,
         high=0.0,
+        reach="",
         loss_chance=0.0,
         waits_for="",
         fixed=False,

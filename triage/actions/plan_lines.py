@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from fractions import Fraction
 
 import msgspec
 
 from catalog import store as catalog_store
 from catalog.money import digits, show
+from catalog.pricing import Discount, PriceStep, half_up, line_amount
 from catalog.purchase_data import OrderLine, PurchasePlan
 from catalog.sourcing_candidates import sender_id
 from triage.actions.plan_facts import PlanFacts
@@ -74,6 +76,9 @@ def _line(bench: BenchFile, facts: PlanFacts, line: OrderLine) -> PlannedLine:
         pieces=line.pieces,
         price=_price(sold, line, bench.currency, facts.suppliers[sold.supplier].currency) if sold else "",
         amount=line.amount,
+        their_amount=_their_amount(sold, line.pieces)
+        if sold and facts.suppliers[sold.supplier].currency != bench.currency
+        else None,
         kind=sold.kind if sold else "",
         uses=tuple(uses),
         part_id=held.id if held else None,
@@ -93,15 +98,25 @@ def _taken_from_own(line: PlannedLine) -> PlannedLine:
     return msgspec.structs.replace(line, uses=uses, pieces=pieces)
 
 
+def rate_words(bench: BenchFile, theirs: str) -> str:
+    """The stated rate of another currency and its day; empty where there is none."""
+    rate = bench.person.rates.get(theirs)
+    return f"1 {theirs} is {rate.worth} {bench.currency}, as of {rate.on.isoformat()}" if rate else ""
+
+
+def _their_amount(offer: catalog_store.Offer, pieces: int) -> int:
+    """The line as the supplier reckons it, in minor units of its currency."""
+    steps = tuple(PriceStep(step.start, step.amount, step.per) for step in offer.steps)
+    return line_amount(steps, Discount(offer.discount), pieces)
+
+
 def _price(offer: catalog_store.Offer, line: OrderLine, currency: str, theirs: str) -> str:
     """The unit price that was reached, as the supplier states it; the mean where several steps have their own price."""
-    places = digits(currency)
-    abroad = theirs != currency
-    if offer.discount == "incremental" and sum(item.start <= line.pieces for item in offer.steps) > 1:
-        mean = Decimal(line.amount).scaleb(-places) / line.pieces
-        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}" + (f" {currency}" if abroad else "")
-    code = f" {theirs}" if abroad else ""
     places = digits(theirs)
+    code = f" {theirs}" if theirs != currency else ""
+    if offer.discount == "incremental" and sum(item.start <= line.pieces for item in offer.steps) > 1:
+        mean = Decimal(_their_amount(offer, line.pieces)).scaleb(-places) / line.pieces
+        return f"{mean.quantize(Decimal(1).scaleb(-places - 2)).normalize():f}{code}"
     step = max((item for item in offer.steps if item.start <= line.pieces), key=lambda item: item.start)
     if step.per == 1:
         return show(step.amount, theirs) + code
@@ -113,12 +128,14 @@ def _sheets(
 ) -> tuple[OrderSheet, ...]:
     sheets = []
     senders = {supplier.id: supplier for supplier in facts.sourcing.problem.suppliers}
-    names = {sender_id(each): each.name for each in catalog_store.suppliers(bench.database)}
+    known = {sender_id(each): each for each in catalog_store.suppliers(bench.database)}
     for cost in plan.suppliers:
-        name = names.get(cost.supplier)  # one called “the drawer” goes by another id in the problem
+        named = known.get(cost.supplier)  # one called “the drawer” goes by another id in the problem
+        name = named.name if named else None
         mine = [line for line in lines if line.supplier and line.supplier == name]
-        if name is None or not mine:
+        if named is None or name is None or not mine:
             continue
+        abroad = named.currency if named.currency != bench.currency else ""
         sender = senders[cost.supplier]
         sheets.append(
             OrderSheet(
@@ -131,9 +148,18 @@ def _sheets(
                 due=facts.on(sender.lead_days),
                 due_late=facts.on(sender.late),
                 to_free=max(0, sender.free_from - cost.goods) if sender.free_from and cost.shipping else None,
+                theirs=abroad,
+                their_total=_in_theirs(bench, abroad, mine, cost.shipping) if abroad else 0,
+                rate=rate_words(bench, abroad),
             )
         )
     return tuple(sheets)
+
+
+def _in_theirs(bench: BenchFile, theirs: str, lines: Sequence[PlannedLine], shipping: int) -> int:
+    """Goods and postage in the supplier's currency."""
+    one = Fraction(bench.person.rates[theirs].worth) * Fraction(10) ** (digits(bench.currency) - digits(theirs))
+    return sum(line.their_amount or 0 for line in lines) + half_up(shipping / one)
 
 
 def _sheet_line(line: PlannedLine) -> SheetLine:
@@ -149,4 +175,5 @@ def _sheet_line(line: PlannedLine) -> SheetLine:
         grade=line.grade,
         spare=line.pieces - sum(use.pieces for use in line.uses),
         whom=line.whom,
+        their_total=line.their_amount,
     )

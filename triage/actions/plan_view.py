@@ -84,6 +84,8 @@ class PlannedLine(msgspec.Struct, frozen=True):
     """The order line on its way that it comes with."""
     due: str = ""
     """When that is expected, ISO."""
+    their_amount: int | None = None
+    """The line in minor units of the supplier's currency, where that is another one."""
 
     @property
     def units(self) -> tuple[int, ...]:

@@ -24,7 +24,7 @@ from triage.actions.pins import said_in_words
 from triage.actions.plan_conflicts import conflicts_of, turned_down
 from triage.actions.plan_contests import contested_view
 from triage.actions.plan_facts import PlanFacts, Progress, gather
-from triage.actions.plan_lines import ordered
+from triage.actions.plan_lines import ordered, rate_words
 from triage.actions.plan_riders import riding_view
 from triage.actions.plan_view import DayPoint, PlannedUnit, PlanView
 from triage.bench_file import BenchFile
@@ -172,11 +172,7 @@ def _pins_cost(facts: PlanFacts, plan: LotPlan, cancel: Cancel | None) -> float 
 def _notes(bench: BenchFile, facts: PlanFacts, order: PurchasePlan) -> tuple[str, ...]:
     used = {facts.sourcing.sources[line.product].supplier for line in order.lines}
     currencies = {each.currency for each in facts.suppliers.values() if each.name in used} - {bench.currency}
-    rates = [
-        f"1 {name} is {rate.worth} {bench.currency}, as of {rate.on.isoformat()}"
-        for name, rate in sorted(bench.person.rates.items())
-        if name in currencies
-    ]
+    rates = [rate_words(bench, name) for name in sorted(bench.person.rates) if name in currencies]
     weightless = _weightless(facts, order)
     return (*rates, *weightless, *_taking_the_place(facts, order), *facts.unheard)
 

@@ -223,6 +223,8 @@ def _print_view(view: LotView) -> None:
         ],
         right=("unit", "value", "10 %", "90 %", "loss"),
     )
+    if any(not row.low <= row.value <= row.high for row in view.rows):
+        show("value is the mean: what is rarer than one time in ten counts in it, and is left out of 10 % and 90 %")
     for pile in view.piles:
         value = _expected(pile.value, currency)
         show(f"{pile.word}: {pile.units} for {value}, {pile.minutes:.0f} min to go")

@@ -39,10 +39,14 @@ def solve(kind: str, file: Path, *, as_json: bool) -> None:
 
     purchase takes suppliers, offers, units and needs, and if wanted: of a supplier own, shipping_by_value,
     shipping_by_weight, small_order_fee_cents, fee_below_cents, tax_percent, import_above_cents, import_percent,
-    import_fee_cents; of an offer weight_milligrams; of a need not_from, worths_cents (it may be left), all_or_none; of
-    the case spares (pieces, use_chance, price_cents, accepts), pins (kind only, not or keep; supplier, offer, packs,
-    need) and why. It gives riding (what spares and wishes cost the order and are worth), pins_cost_cents, why, and in
+    import_fee_cents; of an offer weight_milligrams; of a unit ready_day (when parts on their way for it come: until
+    then no order makes it wait); of a need not_from, worths_cents (it may be left), all_or_none; of the case spares
+    (pieces, use_chance, price_cents, accepts), pins (kind only, not or keep; supplier, offer, packs, need) and why. It
+    gives ready_days by unit, riding (what spares and wishes cost the order and are worth), pins_cost_cents, why, and in
     conflicts the needs, dates, least orders, stock, kept lines and cash that cannot all be kept.
+
+    lot takes parts with a price of their own, or suppliers and offers as purchase does, and units; if wanted:
+    minutes_per_day with deadline_days, or minutes_by_day; of a unit day_loss_cents and ready_day.
     """
     answer: Answer = importlib.import_module(f"triage.problems.{kind}").answer
     if str(file) == "-":

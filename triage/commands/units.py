@@ -181,6 +181,7 @@ def _unit_form(unit: Unit) -> dict[str, Any]:
 def _print(view: UnitView, currency: str) -> None:
     from catalog.money import show as written  # noqa: PLC0415
     from catalog.money import shown  # noqa: PLC0415
+    from triage.reach import reach  # noqa: PLC0415
 
     known = view.unit
     for caution in view.cautions:
@@ -200,8 +201,7 @@ def _print(view: UnitView, currency: str) -> None:
     by_hand = f" by hand ({known.pile_reason})" if known.pile else ""
     show(f"pile: {view.pile_word}{by_hand}")
     for branch in view.branches:
-        value, low, high = (shown(amount, currency) for amount in (branch.value, branch.low, branch.high))
         terms = ", ".join(f"{term.name.replace('_', ' ')} {shown(term.amount, currency)}" for term in branch.terms)
-        show(f"{branch.id} {value} ({low} to {high}): {terms}", indent=2)
+        show(f"{branch.id} {shown(branch.value, currency)} ({reach(branch, currency)}): {terms}", indent=2)
     for line in view.done:
         show(f"{line.id}: {line.text}{' (no evidence)' if line.ignored else ''}", indent=2)

@@ -75,6 +75,9 @@ class UnitForm(_Form, frozen=True, kw_only=True):
     yields: tuple[YieldForm, ...] = ()
     day_loss_cents: Money = 0
     """What it brings less for every day until it is fixed, waiting for parts and for the bench alike."""
+    ready_day: Count = 0
+    """Day before which its repair cannot begin, as parts that are on their way come then; after the last day it is not
+    fixed."""
 
 
 class LotCase(_Form, frozen=True, kw_only=True):
@@ -167,7 +170,8 @@ def stated(case: LotCase) -> LotProblem:
         suppliers=(*own, *suppliers),
         offers=(*donor_offers, *offers),
         units=tuple(
-            OrderUnit(id=unit.id, deadline_day=last_day, wait_per_day=unit.day_loss_cents) for unit in case.units
+            OrderUnit(id=unit.id, deadline_day=last_day, wait_per_day=unit.day_loss_cents, ready_day=unit.ready_day)
+            for unit in case.units
         ),
         needs=tuple(
             Need(
@@ -181,7 +185,7 @@ def stated(case: LotCase) -> LotProblem:
         ),
         cash_limit=case.cash_limit_cents,
     )
-    return LotProblem(units=tuple(_unit(unit, rate) for unit in case.units), order=order, bench=_bench(case))
+    return LotProblem(units=tuple(_unit(unit, rate, last_day) for unit in case.units), order=order, bench=_bench(case))
 
 
 def _bench(case: LotCase) -> Bench | None:
@@ -199,38 +203,44 @@ def _bench(case: LotCase) -> Bench | None:
     return Bench(minutes=case.minutes_per_day * case.deadline_days, days=case.deadline_days)
 
 
-def _unit(unit: UnitForm, rate: int) -> LotUnit:
+def _unit(unit: UnitForm, rate: int, last_day: int | None) -> LotUnit:
+    in_time = last_day is None or unit.ready_day <= last_day
     fixed = Fraction(unit.success_percent * unit.fixed_cents + (100 - unit.success_percent) * unit.failed_cents, 100)
     return LotUnit(
         id=unit.id,
-        branches=(
-            LotBranch(
-                id="fix",
-                kind="fix",
-                value=float(fixed - rate * unit.fix_minutes),
-                minutes=unit.fix_minutes,
-                day_loss=float(unit.day_loss_cents),
-                needs=tuple(_need(unit.id, place) for place in range(len(unit.needs))),
-            ),
-            LotBranch(
-                id="part_out",
-                kind="part_out",
-                value=unit.carcass_cents - rate * unit.teardown_minutes,
-                minutes=unit.teardown_minutes,
-                yields=tuple(
-                    Yield(
-                        part=each.part,
-                        pieces=each.pieces,
-                        value=each.resale_cents - rate * each.minutes_each,
-                        used_cost=rate * each.minutes_each,
-                        minutes=each.minutes_each,
-                        offer=_donor_offer(unit.id, place),
-                    )
-                    for place, each in enumerate(unit.yields)
-                ),
-            ),
-            LotBranch(id="sell", kind="as_is", value=unit.as_is_cents),
+        branches=tuple(branch for branch in _branches(unit, fixed, rate) if in_time or branch.id != "fix"),
+    )
+
+
+def _branches(unit: UnitForm, fixed: Fraction, rate: int) -> tuple[LotBranch, ...]:
+    return (
+        LotBranch(
+            id="fix",
+            kind="fix",
+            value=float(fixed - rate * unit.fix_minutes - unit.day_loss_cents * unit.ready_day),
+            minutes=unit.fix_minutes,
+            day_loss=float(unit.day_loss_cents),
+            ready=unit.ready_day,
+            needs=tuple(_need(unit.id, place) for place in range(len(unit.needs))),
         ),
+        LotBranch(
+            id="part_out",
+            kind="part_out",
+            value=unit.carcass_cents - rate * unit.teardown_minutes,
+            minutes=unit.teardown_minutes,
+            yields=tuple(
+                Yield(
+                    part=each.part,
+                    pieces=each.pieces,
+                    value=each.resale_cents - rate * each.minutes_each,
+                    used_cost=rate * each.minutes_each,
+                    minutes=each.minutes_each,
+                    offer=_donor_offer(unit.id, place),
+                )
+                for place, each in enumerate(unit.yields)
+            ),
+        ),
+        LotBranch(id="sell", kind="as_is", value=unit.as_is_cents),
     )
 
 

@@ -29,6 +29,7 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
         least, stock, kept, cash}], goods_cents, shipping_cents, charges_cents, rework_cents, penalty_cents,
         waiting_cents, worth_cents (what the spares taken are worth; all null if infeasible),
         suppliers [{supplier, goods_cents, shipping_cents, charges_cents}],
+        ready_days {unit: typical day on which its last part is there, what is on its way counted},
         riding [{need, pieces, worth_cents, costs_cents}] for everything with worths,
         pins_cost_cents (against the best plan without the pins; null without pins or without either plan),
         why [{offer, without_cents, closed_cents, best_grade_cents, fewer_packs_line_cents, moves_at_cents,
@@ -65,6 +66,9 @@ def answer(case: Mapping[str, Any]) -> dict[str, Any]:
             }
             for cost in plan.suppliers
         ],
+        "ready_days": {unit.id: plan.ready_days.get(unit.id, unit.ready_day) for unit in form.units}
+        if plan.found
+        else {},
         "riding": [
             {"need": one.need, "pieces": one.pieces, "worth_cents": one.worth, "costs_cents": one.costs}
             for one in (riders(problem, plan) if proven else ())

@@ -95,6 +95,8 @@ class UnitForm(_Form, frozen=True, kw_only=True):
     id: Name
     wait_cents_per_day: Money = 0
     deadline_day: Count | None = None
+    ready_day: Count = 0
+    """Day before which it cannot go on whatever is ordered, as parts on their way come then."""
 
 
 class AcceptForm(_Form, frozen=True, kw_only=True):
@@ -186,7 +188,12 @@ def stated(case: PurchaseCase) -> PurchaseProblem:
         suppliers=stated_suppliers(case.suppliers),
         offers=stated_offers(case.offers, {supplier.id for supplier in case.suppliers}),
         units=tuple(
-            OrderUnit(id=unit.id, wait_per_day=unit.wait_cents_per_day, deadline_day=unit.deadline_day)
+            OrderUnit(
+                id=unit.id,
+                wait_per_day=unit.wait_cents_per_day,
+                deadline_day=unit.deadline_day,
+                ready_day=unit.ready_day,
+            )
             for unit in case.units
         )
         + ((OrderUnit(id=_SPARES),) if case.spares else ()),

@@ -12,6 +12,7 @@ from triage.actions.unit_view import Done, Moved, Suspect, UnitView
 from triage.asking import Question, tool_words
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
+from triage.reach import reach
 from triage.screens.lot_draw import hours, loss, standing
 from triage.screens.plain import Piece, fitted, plain, pressable, stacked, styled
 
@@ -121,22 +122,6 @@ def branches(view: UnitView, currency: str, width: int = 60) -> Content:
 def _way(view: UnitView, kind: str) -> str:
     """A branch in a word; of a unit that works already, the one to fix is called as its pile is."""
     return standing(view) if kind == view.pile == "fix" else PILE_WORDS.get(kind, kind)
-
-
-def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
-    """How far a branch may spread, nine times in ten to either side; where one end is nearly sure, that and the other.
-
-    A value lies between the two figures that are named.
-    """
-    if item.high == item.low and len(item.outcomes) < 2:
-        return "no spread"
-    if item.high > item.low:
-        return f"{shown(item.low, currency)}{'–' if short else ' to '}{shown(item.high, currency)}"
-    chance, amount = min(item.outcomes, key=lambda outcome: outcome[0])
-    if chance <= 0.001:
-        return f"{shown(item.low, currency)}, hardly ever {shown(amount, currency)}"
-    often = f"1{'/' if short else ' in '}{round(1 / chance)}"
-    return f"{shown(item.low, currency)}, {often} {shown(amount, currency)}"
 
 
 def gap(view: UnitView, currency: str) -> Content:

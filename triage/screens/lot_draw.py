@@ -210,8 +210,8 @@ def under_cursor(row: UnitRow, currency: str, planned: Mapping[int, str]) -> Con
     if row.hazard:
         second.append((f"! {row.hazard}", "bold"))
     elif row.device_class:
-        upto = f" to {shown(row.high, currency)}" if row.high > row.low else ""
-        second.append(f"{row.pile_word}: {shown(row.low, currency)}{upto}, ")
+        known = shown(row.value, currency) if row.reach == "no spread" else row.reach
+        second.append(f"{row.pile_word}: {known}, ")
         second.append(loss(row.loss_chance))
         if row.minutes:
             second.append(f"; {row.minutes:g} min spent")
