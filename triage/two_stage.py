@@ -22,7 +22,7 @@ from triage.newsvendor import best_quantity, wanted_distribution
 from triage.scenarios import Cases, all_cases, drawn_cases, how_many, mean_and_error
 from triage.two_stage_data import RULES, Comparison, NeedTiming, Rule, TwoStagePlan, TwoStageProblem
 from triage.two_stage_needs import NeedOdds, alike, odds_of
-from triage.two_stage_recourse import Cancel, Recourse, on_the_day, paid_for
+from triage.two_stage_recourse import Cancel, Recourse, paid_for
 from triage.two_stage_settle import settled
 
 if TYPE_CHECKING:
@@ -184,7 +184,7 @@ class _Search:
 
 
 def _today(problem: TwoStageProblem) -> PurchaseProblem:
-    """What may be ordered today, seen from the day of the diagnosis; a donor only where it is taken apart anyway."""
+    """What may be ordered today; a donor only where it is taken apart anyway."""
     given = {each.offer for unit in problem.units for f in unit.findings for b in f.branches for each in b.yields}
     sure = {
         each.offer
@@ -192,10 +192,8 @@ def _today(problem: TwoStageProblem) -> PurchaseProblem:
         if len(unit.findings) == len(unit.findings[0].branches) == 1
         for each in unit.findings[0].branches[0].yields
     }
-    order = on_the_day(problem.order, problem.look_days, sent=True)
-    return msgspec.structs.replace(
-        order, offers=tuple(offer for offer in order.offers if offer.id not in given or offer.id in sure)
-    )
+    offers = tuple(offer for offer in problem.order.offers if offer.id not in given or offer.id in sure)
+    return msgspec.structs.replace(problem.order, offers=offers)
 
 
 def _for_needs(order: PurchaseProblem, wanted: set[str], odds: dict[str, NeedOdds]) -> PurchaseProblem:

@@ -37,9 +37,10 @@ class TwoStageProblem(msgspec.Struct, frozen=True, kw_only=True):
 
     units: tuple[DoubtfulUnit, ...]
     order: PurchaseProblem
-    """Every need that some finding names, and who sells what; lines that are kept are kept in today's order."""
+    """Every need that some finding names, and who sells what; lines that are kept are kept in today's order. A unit
+    that is not decided has a `ready_day` no sooner than the diagnosis."""
     look_days: int
-    """Days until the diagnosis is done and the second order goes out. Waiting is charged from then on."""
+    """Days until the diagnosis is done and the second order goes out."""
     leftover: float
     """What a piece that was bought and not used is worth, as a share of what was paid for it (0 to 1)."""
 

@@ -79,5 +79,6 @@ def _pays_from(problem: TwoStageProblem, need: Need) -> float:
         return 1.0
     price, supplier = min(bought, key=lambda way: way[0] + way[1].shipping)
     unit = next(unit for unit in problem.order.units if unit.id == need.unit)
-    days = min(supplier.lead_days, problem.look_days)
+    soonest, lead = unit.ready_day, supplier.lead_days
+    days = max(soonest, lead + problem.look_days) - max(soonest, lead)
     return 1.0 - critical_ratio(supplier.shipping + unit.wait_per_day * days, price * (1.0 - problem.leftover))

@@ -79,7 +79,9 @@ def two_stage_problem(
             lot.order,
             offers=tuple(offer for offer in lot.order.offers if offer.id not in givers or offer.id in used),
             units=tuple(
-                msgspec.structs.replace(unit, wait_per_day=waits.get(unit.id, unit.wait_per_day))
+                msgspec.structs.replace(unit, wait_per_day=waits[unit.id], ready_day=max(unit.ready_day, look_days))
+                if unit.id in waits
+                else unit
                 for unit in lot.order.units
             ),
         ),

@@ -2,7 +2,7 @@
 
 Pure. Each case is the plan of a whole lot on the day the diagnosis is done: what was ordered today lies in the drawer
 or is on its way, everything else is ordered then, with packs, price steps, postage and charges as ever. Days count from
-that day; what comes sooner counts as there on it.
+today; a unit that is not decided cannot go on before that day (its `ready_day`).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import msgspec
 
 from catalog.pricing import PriceStep
 from catalog.purchase import Stopped
-from catalog.purchase_data import Accept, Need, Offer, PlanStatus, PurchasePlan, PurchaseProblem, Supplier
+from catalog.purchase_data import Accept, Need, Offer, PlanStatus, PurchasePlan, PurchaseProblem
 from triage.lot_data import LotBranch, LotPlan, LotProblem, LotUnit
 from triage.lotplan import plan
 from triage.scenarios import Turnout
@@ -101,7 +101,7 @@ class Recourse:
     def _foresee(self, turnout: Turnout) -> None:
         if turnout not in self._foreseen:
             problem = self._problem
-            found, more = self._best(None, turnout, lambda: on_the_day(problem.order, problem.look_days, sent=True))
+            found, more = self._best(None, turnout, lambda: problem.order)
             left = leftover_of(found.purchase, problem.leftover)
             self._foreseen[turnout] = found.total + more + left if found.found else -math.inf
 
@@ -192,39 +192,25 @@ def _each(amount: int, pieces: int, share: float) -> int:
     return math.floor(share * amount / pieces + 1e-9)
 
 
-def on_the_day(order: PurchaseProblem, look_days: int, *, sent: bool) -> PurchaseProblem:
-    """The order seen from the day the diagnosis is done; `sent`: everything was ordered today, else only then.
-
-    What lies here already is there; deadlines come nearer.
-    """
+def ordered_later(order: PurchaseProblem, look_days: int) -> PurchaseProblem:
+    """The order that goes out only once the looks are done; what is one's own is there or comes as it would anyhow."""
     suppliers = tuple(
-        _nearer(supplier, look_days) if sent or supplier.own else supplier for supplier in order.suppliers
-    )
-    units = tuple(
-        msgspec.structs.replace(
-            unit,
-            deadline_day=None if unit.deadline_day is None else max(0, unit.deadline_day - look_days),
-            ready_day=max(0, unit.ready_day - look_days),
+        supplier
+        if supplier.own
+        else msgspec.structs.replace(
+            supplier, lead_days=supplier.lead_days + look_days, lead_days_late=supplier.late + look_days
         )
-        for unit in order.units
+        for supplier in order.suppliers
     )
-    return msgspec.structs.replace(order, suppliers=suppliers, units=units)
-
-
-def _nearer(supplier: Supplier, look_days: int) -> Supplier:
-    return msgspec.structs.replace(
-        supplier,
-        lead_days=max(0, supplier.lead_days - look_days),
-        lead_days_late=max(0, supplier.late - look_days),
-    )
+    return msgspec.structs.replace(order, suppliers=suppliers)
 
 
 def with_bought(order: PurchaseProblem, first: PurchasePlan, look_days: int, leftover: float) -> PurchaseProblem:
     """The second order: what was ordered today is one's own, and using a piece forgoes what it is worth left over."""
     days = {supplier.id: supplier for supplier in order.suppliers}
-    later = on_the_day(order, look_days, sent=False)
+    later = ordered_later(order, look_days)
     senders = [
-        msgspec.structs.replace(_nearer(days[name], look_days), id=_SENT + name, own=True)
+        msgspec.structs.replace(days[name], id=_SENT + name, own=True)
         for name in dict.fromkeys(line.supplier for line in first.lines)
     ]
     bought = [

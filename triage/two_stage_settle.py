@@ -18,12 +18,12 @@ from catalog.purchase_data import Need, PurchaseProblem
 from catalog.purchase_rows import usable
 from triage.lot_data import LotBranch
 from triage.two_stage_data import DoubtfulUnit, Finding, TwoStageProblem
-from triage.two_stage_recourse import on_the_day
+from triage.two_stage_recourse import ordered_later
 
 
 def settled(problem: TwoStageProblem) -> tuple[TwoStageProblem, float]:
     """The problem of the units that have to do with parts, and what the others bring on average."""
-    later = on_the_day(problem.order, problem.look_days, sent=False)
+    later = ordered_later(problem.order, problem.look_days)
     alone = {need.id: _alone(later, need) for need in later.needs}
     concerned, rest = list[DoubtfulUnit](), 0.0
     for unit in problem.units:

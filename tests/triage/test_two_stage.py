@@ -43,7 +43,14 @@ def _problem(units, suppliers, offers, needs, *, look_days=3, leftover=0.25, wai
             Offer(id=name, supplier=supplier, product=product, steps=(PriceStep(1, price),))
             for name, (supplier, product, price) in offers.items()
         ),
-        units=tuple(OrderUnit(id=unit, wait_per_day=(waits or {}).get(unit, 0)) for unit in units),
+        units=tuple(
+            OrderUnit(
+                id=unit,
+                wait_per_day=(waits or {}).get(unit, 0),
+                ready_day=look_days if len(findings) > 1 else 0,
+            )
+            for unit, findings in units.items()
+        ),
         needs=tuple(
             Need(id=name, unit=unit, pieces=pieces, accepts=tuple(Accept(product=each) for each in products))
             for name, (unit, pieces, products) in needs.items()
@@ -92,12 +99,13 @@ def every_way(problem, bought, turnout):
             later = [name for name, when in taken if when == "later"]
             value -= sum(offers[name].steps[0].amount for name in later)
             value -= sum(senders[name].shipping for name in {offers[name].supplier for name in later})
-            ready = dict.fromkeys(waits, 0)
+            soonest = {unit.id: unit.ready_day for unit in order.units}
+            ready = dict(soonest)
             for need, (name, when) in zip(wanted, taken, strict=True):
                 lead = senders[offers[name].supplier].lead_days
-                day = lead if when == "later" else max(0, lead - problem.look_days)
+                day = lead + problem.look_days if when == "later" else lead
                 ready[need.unit] = max(ready[need.unit], day)
-            value -= sum(waits[unit] * day for unit, day in ready.items())
+            value -= sum(waits[unit] * (day - soonest[unit]) for unit, day in ready.items())
             best = max(best, value)
     return best
 
@@ -134,6 +142,9 @@ def _random_problem(seed):
                 _finding((1.0 - rest) * share, _fix(rng.randrange(1500, 6000), need), _as_is(rng.randrange(0, 1500)))
             )
         units[unit] = findings
+    if rng.random() < 0.5:  # one that is decided: it waits from today on
+        needs["sure"] = ("sure", 1, [rng.choice(parts)])
+        units["sure"] = [_finding(1.0, _fix(rng.randrange(1500, 6000), "sure"), _as_is(rng.randrange(0, 1500)))]
     return _problem(
         units,
         [
@@ -354,8 +365,9 @@ def test_price_steps_packs_and_stock_hold_in_both_orders(doubtful):
     found = order_now(problem)
     belt = next(line for line in found.first.lines if line.product == "belt")
     assert (belt.pieces, belt.amount) == (2, 200)
-    # wanted half the time: two pieces at 1.00, of which one or two are left over at a quarter
-    brought = 5000 - 900 - 200 * 1 - 400 - 200 + 0.5 * (5000 + 25 - 5 * 1) + 0.5 * (2000 + 50)
+    # wanted half the time: two pieces at 1.00, of which one or two are left over at a quarter; unit 2 is decided and
+    # waits four days from today, unit 1 only one of its four, after three days of looks
+    brought = 5000 - 900 - 200 * 4 - 400 - 200 + 0.5 * (5000 + 25 - 5 * 1) + 0.5 * (2000 + 50)
     assert found.value == pytest.approx(brought)
 
 
@@ -465,6 +477,6 @@ def test_what_rides_along_is_weighed_in_todays_order_and_counted_once(worth, tak
     )
     found = order_now(replace(problem, order=order))
     assert [(line.offer, line.pieces) for line in found.first.lines] == [("S belt", 1 + taken)]
-    assert found.value == pytest.approx(5000 - 300 - 160 + taken * (worth - 160))
+    assert found.value == pytest.approx(5000 - 300 - 160 - 2 * 10 + taken * (worth - 160))
     assert [one.need for one in found.needs] == ["belt of 1"]
     assert found.foresight == pytest.approx(0.0)

@@ -30,8 +30,8 @@ RARE = 0.005
 """Chance below which buying a part is not spoken of."""
 
 COUNTED = (
-    "Waiting for parts costs its day cost and the fall in price, from the day the looks are done; what comes sooner"
-    " counts as here then. Left out: bench hours, and the days that work takes."
+    "Waiting for parts costs its day cost and the fall in price: from today for what is decided, for the rest from the"
+    " day the looks are done. Left out: bench hours, and the days that work takes."
 )
 """What the sums hold of time, and what not."""
 
