@@ -87,6 +87,11 @@ def reading(database: Database) -> Iterator[None]:
         database.conn.rollback()
 
 
+def change_mark(database: Database) -> int:
+    """A number that is another one as soon as any other connection has committed a change; own ones leave it."""
+    return int(database.conn.execute("PRAGMA data_version").fetchone()[0])
+
+
 def schema_version(database: Database) -> int:
     """The schema version the file is at."""
     return int(database.conn.execute("PRAGMA user_version").fetchone()[0])

@@ -100,21 +100,51 @@ def test_two_programs_do_not_place_the_same_order(bench):
 
 
 @pytest.mark.parametrize("seen", [True, False])
-def test_between_the_last_look_at_a_plan_and_its_order_nobody_can_write(bench, monkeypatch, seen):
+def test_the_units_are_studied_before_the_write_lock_is_taken(bench, monkeypatch, seen):
     shown = planning.plan_lot(bench) if seen else None
     asked = []
 
     def looked_at(own, plan):
         asked.append(own.database.conn.in_transaction)
-        with BenchFile(bench.path, today=TODAY) as other:
-            other.database.conn.execute("PRAGMA busy_timeout = 0")
-            with pytest.raises(sqlite3.OperationalError, match="locked"):
-                units.overrule(other, 1, "as_is", "want it no more")
         return planning.still_holds(own, plan)
 
     monkeypatch.setattr(ordering, "still_holds", looked_at)
     assert len(ordering.place_order(bench, as_shown=shown).orders) == 1
-    assert asked == [True]
+    assert asked == ([False] if seen else [])
+
+
+@pytest.mark.parametrize("seen", [True, False])
+def test_what_another_program_writes_after_the_last_look_at_a_plan_is_seen_under_the_lock(bench, monkeypatch, seen):
+    shown = planning.plan_lot(bench) if seen else None
+    asked, planned = [], planning.plan_lot
+
+    def another_writes():
+        with BenchFile(bench.path, today=TODAY) as other:
+            units.overrule(other, 1, "as_is", "want it no more")
+
+    def looked_at(own, plan):
+        asked.append(own.database.conn.in_transaction)
+        if own.database.conn.in_transaction:
+            with BenchFile(bench.path, today=TODAY) as other:
+                other.database.conn.execute("PRAGMA busy_timeout = 0")
+                with pytest.raises(sqlite3.OperationalError, match="locked"):
+                    units.overrule(other, 1, "fix", "after all")
+        holds = planning.still_holds(own, plan)
+        if not own.database.conn.in_transaction:
+            another_writes()
+        return holds
+
+    def plan_lot(*args, **more):
+        found = planned(*args, **more)
+        another_writes()
+        return found
+
+    monkeypatch.setattr(ordering, "still_holds", looked_at)
+    monkeypatch.setattr(ordering, "plan_lot", plan_lot)
+    with pytest.raises(Refused, match="another one than was shown"):
+        ordering.place_order(bench, as_shown=shown)
+    assert asked == ([False, True] if seen else [True])
+    assert ordering.list_orders(bench) == ()
 
 
 def test_what_comes_is_described_as_it_was_ordered(bench):

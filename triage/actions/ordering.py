@@ -7,6 +7,7 @@ from pathlib import Path
 import msgspec
 
 from catalog import store as catalog_store
+from catalog.database import change_mark
 from catalog.journal import Recorder
 from catalog.safe_file import replacing
 from catalog.text import Refused
@@ -73,16 +74,23 @@ def place_order(bench: BenchFile, lot_id: int | None = None, *, as_shown: PlanVi
     Raises:
         Refused: there is nothing to order or set aside, or it is not what was shown any more.
     """
+    mark = change_mark(bench.database)
     plan = as_shown or plan_lot(bench, lot_id, with_front=False)
     if not (plan.sheets or plan.drawer or plan.coming):
         raise Refused(f"there is nothing to order: {_why_nothing(plan)}", where=f"lot {plan.lot.id}")
-    return _place(bench, plan)
+    if as_shown is not None:
+        _must_hold(bench, plan)
+    return _place(bench, plan, mark)
 
 
 @in_one_transaction
-def _place(bench: BenchFile, plan: PlanView) -> Placed:
-    """Note it under the write lock: nobody can take meanwhile what the plan takes, or want again what it holds idle."""
-    _must_hold(bench, plan)
+def _place(bench: BenchFile, plan: PlanView, mark: int) -> Placed:
+    """Note it under the write lock: nobody can take meanwhile what the plan takes, or want again what it holds idle.
+
+    The units were studied before it, at `mark`; under it they are only where another program wrote since.
+    """
+    if change_mark(bench.database) != mark:
+        _must_hold(bench, plan)
     _still_there(bench, plan)
     orders: list[Order] = []
     lines: list[OrderLine] = []
