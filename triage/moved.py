@@ -41,23 +41,27 @@ def moves(before: Mapping[int, Decided], now: Mapping[int, Decided]) -> tuple[Mo
     )
 
 
-def why(unit: int, changes: Sequence[Change], *, by_plan: bool) -> str:
+def why(unit: int, changes: Sequence[Change], *, by_plan: bool, serves: Sequence[int] = ()) -> str:
     """What was done since, in one line: on the unit itself, else for all, else on other units.
 
     Args:
         unit: the one that moved.
         changes: what was done since, newest first.
         by_plan: whether the plan of the whole lot moved it, to which a price counts as much as the unit's own answers.
+        serves: the units that its parts go to in that plan: what they gain is not in what it brings itself.
     """
     own = [change.summary for change in changes if change.unit == unit]
     general = [change.summary for change in changes if change.unit is None]
     others = [_on_its_unit(change) for change in changes if change.unit not in {None, unit}]
     order = (general, own, others) if by_plan else (own, general, others)
     told = next((each for each in order if each), [])
+    plan = "the plan of the whole lot"
+    if serves:
+        plan += f", where its parts serve unit {', '.join(map(str, serves))}, which gains by it"
     if not told:
-        return "the plan of the whole lot" if by_plan else "nothing was noted since"
+        return plan if by_plan else "nothing was noted since"
     more = f", and {len(told) - 1} more" if len(told) > 1 else ""
-    return f"{told[0]}{more}" + ("; by the plan of the whole lot" if by_plan else "")
+    return f"{told[0]}{more}" + (f"; by {plan}" if by_plan else "")
 
 
 def _on_its_unit(change: Change) -> str:

@@ -263,6 +263,12 @@ def test_the_columns_fit_their_width(width):
     assert Columns(width - 2).titles().cell_length <= max(60, width - 2)
 
 
+def test_a_next_step_of_a_few_letters_takes_no_room_from_unit_and_suspect():
+    beside_the_card, wide = Columns(102), Columns(158)
+    assert (beside_the_card.next, wide.next) == (0, 60)
+    assert (beside_the_card.unit, beside_the_card.seen, beside_the_card.suspect) == (19, 24, 29)
+
+
 def test_words_of_hours_days_and_loss():
     assert (hours(20), hours(390)) == ("20 min", "6.5 h")
     assert (days(0), days(1), days(-2)) == ("today", "1 day", "2 days ago")

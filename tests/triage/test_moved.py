@@ -8,6 +8,7 @@ import pytest
 from triage.actions import history, looks, lots, moved, needs, planning, prices, unit_view, units
 from triage.actions.lot_view import lot_view
 from triage.bench_file import BenchFile
+from triage.demo import make_demo
 from triage.moved import Change, Decided, Move, moves, why
 
 TODAY = date(2026, 12, 1)
@@ -39,6 +40,16 @@ def test_a_move_is_another_pile_not_another_value():
 )  # fmt: skip
 def test_why_names_the_nearest_thing_that_was_done(by_plan, changes, told):
     assert why(1, changes, by_plan=by_plan) == told
+
+
+def test_a_unit_that_gives_its_parts_to_others_is_told_with_them(tmp_path):
+    make_demo(tmp_path / "demo.db", TODAY)
+    with BenchFile(tmp_path / "demo.db", today=TODAY) as bench:
+        moved.mark_seen(bench, lot_view(bench))
+        planning.plan_lot(bench, with_front=False)
+        was, now, reason = told(bench)[18]
+    assert (was, now) == ("as_is", "part_out")
+    assert reason.endswith("the plan of the whole lot, where its parts serve unit 17, which gains by it")
 
 
 @pytest.fixture(scope="module")

@@ -18,12 +18,12 @@ from triage.moved import Change, Decided, Move, moves, why
 
 if TYPE_CHECKING:
     from triage.actions.lot_view import LotView, UnitRow
-    from triage.actions.plan_view import PlannedUnit
+    from triage.actions.plan_view import PlannedLine, PlannedUnit
 
 SEEN = "lot_seen"
 """Setting: {lot: {event: the newest then, units: {unit: [pile, value]}}}."""
 PLANNED = "lot_planned"
-"""Setting: {lot: {unit: [pile by its own sums, pile by the plan, value in the plan]}}."""
+"""Setting: {lot: {unit: [pile by its own sums, pile by the plan, value in the plan, units its parts serve …]}}."""
 _LOOKED_THROUGH = 400
 """Events looked through for what was done since."""
 
@@ -47,10 +47,17 @@ class Standing(msgspec.Struct, frozen=True):
     """Whether there are units that nobody has looked at yet."""
 
 
-def keep_planned(bench: BenchFile, lot: int, units: Sequence[PlannedUnit]) -> None:
-    """Keep what a plan decided."""
+def keep_planned(bench: BenchFile, lot: int, units: Sequence[PlannedUnit], donors: Sequence[PlannedLine] = ()) -> None:
+    """Keep what a plan decided, and which units the parts of its `donors` serve."""
+    serves: dict[int | None, set[int]] = {}
+    for line in donors:
+        serves.setdefault(line.donor, set()).update(line.units)
     held = _settings(bench, PLANNED)
-    mine = {str(unit.number): [unit.by_sums, unit.pile, round(unit.value, 2)] for unit in units if not unit.by_hand}
+    mine = {
+        str(unit.number): [unit.by_sums, unit.pile, round(unit.value, 2), *sorted(serves.get(unit.number, ()))]
+        for unit in units
+        if not unit.by_hand
+    }
     if held.get(str(lot)) != mine:
         with writing(bench.database):
             store.keep_derived(bench.database, PLANNED, {**_settings(bench, PLANNED), str(lot): mine})
@@ -60,13 +67,13 @@ def standing(bench: BenchFile, lot: int, rows: Sequence[UnitRow]) -> Standing:
     """The decisions of a lot's units: by their own sums, or by the last plan where it still follows from those."""
     planned = _settings(bench, PLANNED).get(str(lot), {})
     decided: dict[int, Decided] = {}
-    by_plan: set[int] = set()
+    by_plan: dict[int, Sequence[int]] = {}
     by_hand = {row.number for row in rows if row.by_hand}
     for row in rows:
-        own, pile, value = planned.get(str(row.number), [row.pile, row.pile, row.value])
+        own, pile, value, *serves = planned.get(str(row.number), [row.pile, row.pile, row.value])
         if own == row.pile and pile != own and not row.by_hand and not row.fixed:
             decided[row.number] = Decided(pile, value)
-            by_plan.add(row.number)
+            by_plan[row.number] = serves
         else:
             decided[row.number] = Decided(row.pile, row.value)
     seen = _settings(bench, SEEN).get(str(lot), {"event": 0, "units": {}})
@@ -76,7 +83,10 @@ def standing(bench: BenchFile, lot: int, rows: Sequence[UnitRow]) -> Standing:
     return Standing(
         decided=decided,
         as_of=newest(bench),
-        moved=tuple(MovedUnit(move, why(move.unit, changes, by_plan=move.unit in by_plan)) for move in found),
+        moved=tuple(
+            MovedUnit(move, why(move.unit, changes, by_plan=move.unit in by_plan, serves=by_plan.get(move.unit, ())))
+            for move in found
+        ),
         unrecorded=not set(decided) <= set(before),
     )
 

@@ -85,7 +85,7 @@ def plan_lot(
             pins_cost = _pins_cost(facts, plan, cancel)
     view = _view(bench, facts, plan, points, contests, pins=pins, pins_cost=pins_cost)
     if plan.found:
-        keep_planned(bench, facts.lot.id, view.units)
+        keep_planned(bench, facts.lot.id, view.units, view.donors)
     return msgspec.structs.replace(
         view, riding=riding_view(facts, plan.purchase, along), minute_worth=worths[0], day_worth=worths[1]
     )

@@ -12,8 +12,8 @@ from triage.actions.unit_view import UnitView
 from triage.lot import PILE_WORDS, Lot, Unit
 from triage.screens.plain import Piece, day, fitted, plain, stacked, styled
 
-ROOMY = 100
-"""From this width on the next step of each unit has a column of its own."""
+LEAST_NEXT = 30
+"""Cells from which on the next step of each unit is worth a column of its own: less of it says nothing."""
 
 
 def head(lot: Lot, units: int, view: LotView | None, currency: str, width: int) -> Content:
@@ -129,7 +129,7 @@ class Columns:
     def __init__(self, width: int, *, planned: bool = False) -> None:
         """Share `width` cells out; where `planned`, two piles stand side by side."""
         self.pile = 15 if planned else 10
-        self.next = max(0, min(60, width - 88)) if width >= ROOMY else 0
+        self.next = min(60, width - 88) if width - 88 >= LEAST_NEXT else 0
         rest = width - 2 - 5 - (self.pile + 1) - 9 - (self.next + 2 if self.next else 0)
         self.unit = max(8, rest * 26 // 100)
         self.seen = max(8, rest * 32 // 100)
