@@ -18,7 +18,7 @@ from triage.diagnosis.situation import Situation
 from triage.diagnosis.sums import log_evidence_in
 
 MOST_WORLDS = 2**21
-_FIRST_THRESHOLD = 3e-3
+_FIRST_THRESHOLD = 1e-3
 """Weight, as a share of what may be left out, down to which worlds are looked for first (measured on the classes)."""
 _LEAST_THRESHOLD = 1e-40
 """Weights below this are not looked for one by one: everything possible is."""
@@ -146,9 +146,8 @@ class Worlds(msgspec.Struct, frozen=True):
 
 
 def _log_good(cured_at: Floats, quiet: float, links: Sequence[tuple[int, float]], time: int) -> Floats:
-    total = np.full(len(cured_at), quiet)
-    for place, strength in links:
-        total = total + np.where(cured_at[:, place] >= time, strength, 0.0)
+    there = cured_at[:, [place for place, _ in links]] >= time
+    total: Floats = quiet + np.where(there, [strength for _, strength in links], 0.0).sum(axis=1)
     return total
 
 
