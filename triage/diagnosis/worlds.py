@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 import msgspec
 import numpy as np
@@ -31,7 +32,7 @@ _MOST_RIVALS = 2**14
 """Worlds looked through for the likeliest set of a unit with more than 18 faults."""
 
 
-class Worlds(msgspec.Struct, frozen=True):
+class Worlds(msgspec.Struct, frozen=True, dict=True):
     """Joint fault states, the likeliest first.
 
     `weight` is float64[w] and sums to 1; `present` is bool[w, n], whether each fault is there now; `dropped` is the
@@ -61,25 +62,29 @@ class Worlds(msgspec.Struct, frozen=True):
                 # the report was about the same state that the answer will show, so it counts for the answer as well
                 bad = bad * report.likelihood[0] / (bad * report.likelihood[0] + (1.0 - bad) * report.likelihood[1])
             return bad
-        logs = []
+        likelihoods = []
         for pair in ((1.0, 0.0), (0.0, 1.0)):
             entry = Seen(self.history.now, check_id, pair, recorded=True)
             longer = msgspec.structs.replace(self.history, seen=(*said, entry), reports=(), now=self.history.now + 1)
-            (factor,) = factors_of(self.network, longer)
-            logs.append(
-                factor.log_likelihood(
-                    [_log_good(self.cured_at, factor.log_quiet, links, time) for time in factor.slots]
-                )
-            )
-        result: Floats = np.exp(logs[0] - np.logaddexp(logs[0], logs[1]))
+            likelihoods.append(self._likelihood(longer, self.cured_at, links))
+        result: Floats = likelihoods[0] / (likelihoods[0] + likelihoods[1])
         return result
 
     def fails_test(self, check_id: str, looks: int) -> Floats:
         """float64[w]; chance that the check would read bad so often in a row once every listed fault were cured.
 
         What makes it bad then is nothing listed, or a misreading. The chance is that of each world given all that the
-        check has said so far.
+        check has said so far. It is worked out once.
         """
+        if (check_id, looks) not in self._failing:
+            self._failing[check_id, looks] = self._fails(check_id, looks)
+        return self._failing[check_id, looks]
+
+    @cached_property
+    def _failing(self) -> dict[tuple[str, int], Floats]:
+        return {}
+
+    def _fails(self, check_id: str, looks: int) -> Floats:
         check, now = self.network.check(check_id), self.history.now
         said = [entry for entry in self.history.seen if entry.check == check_id]
         if not said:
@@ -93,16 +98,20 @@ class Worlds(msgspec.Struct, frozen=True):
             **{fault: (*self.history.attempts[fault], now) for fault in check.links},
         }
         again = [Seen(now + 1 + look, check_id, (1.0, 0.0), recorded=True) for look in range(looks)]
-        logs = []
+        likelihoods = []
         for seen in (said, [*said, *again]):
             longer = msgspec.structs.replace(
                 self.history, seen=tuple(seen), reports=(), attempts=attempts, now=now + 1 + looks
             )
-            (factor,) = factors_of(self.network, longer)
-            slots = [_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots]
-            logs.append(factor.log_likelihood(slots))
-        result: Floats = np.exp(logs[1] - logs[0])
+            likelihoods.append(self._likelihood(longer, cured_at, links))
+        result: Floats = likelihoods[1] / likelihoods[0]
         return result
+
+    def _likelihood(self, history: History, cured_at: Floats, links: Sequence[tuple[int, float]]) -> Floats:
+        """float64[w]; likelihood of all that one check said, the only one with evidence in this history."""
+        (factor,) = factors_of(self.network, history)
+        log_good = np.array([_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots])
+        return factor.likelihood(np.exp(log_good), -np.expm1(log_good))
 
     def answered(self, events: Sequence[Event]) -> Worlds:
         """The same worlds after one more answer, good or bad, the last of `events`; all others led here.
