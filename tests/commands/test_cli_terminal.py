@@ -71,4 +71,4 @@ def test_before_a_part_comes_out_it_is_asked_how_it_sits(described, terminal):
     assert b"taken out" in shown
     assert b"was not said" not in shown
     assert "long pin left" in described("unit", 2, "--json").out
-    assert "how it sat was not said" in described("lift", 2, "shell").err
+    assert "how it sat was not said" in described("lift", 2, "cable").err
