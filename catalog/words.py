@@ -138,6 +138,11 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
             "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relays, relais, реле, "
             "lamp, bulb, lampe, glühlampe, skalenlampe, ampoule, bombilla, lampada, lampje, лампа, лампочка, display, "
+            "loudspeaker, loudspeakers, speakers, subwoofer, woofer, tweeter, haut parleur, haut parleurs, altavoz, "
+            "altavoces, altoparlante, altoparlanti, luidspreker, głośnik, högtalare, динамик, громкоговоритель, "
+            "earpiece, earphones, in ear, hörkapsel, encoder, rotary encoder, drehgeber, panel meter, vu meter, "
+            "level meter, ammeter, voltmeter, milliammeter, galvanometer, dummy load, balun, aerial, exciter, "
+            "transducer, coax, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }
