@@ -38,7 +38,7 @@ from catalog.read_passives import (
 from catalog.read_power import NAMED_CELL, fill_battery, fill_fuse, fill_psu, fill_ptc, fill_thermal_fuse
 from catalog.read_semiconductors import fill_diode, fill_regulator, fill_transistor
 from catalog.read_several import GANGS, sections
-from catalog.read_trade import fill_trade
+from catalog.read_trade import fill_trade, held_cells
 from catalog.reading import Draft, Reading, as_dict
 from catalog.scan import Scan
 from catalog.second_names import contradict, names
@@ -237,17 +237,19 @@ def _belongs(meant: str, kind: str) -> bool:
 
 def _set_aside(scan: Scan, kind: str) -> None:
     """Counts, part numbers and purposes are no values: they stay left over, and no number reader sees them."""
+    held = held_cells(scan.text) if kind == "listed" else None
     for start, end in purposes(scan.text):
-        scan.set_aside(start, end)
+        if not _within(held, start):
+            scan.set_aside(start, end)
     if kind in CAPACITORS or kind in _PLAIN_VALUES:
         for start, end in part_numbers(scan.text):
             scan.set_aside(start, end)
     for match in list(scan.find(_PIECES, low=True)):
         if kind == "potentiometer" and GANGS.match(scan.text, match.start()):
             continue  # two gangs as well as two pieces
-        if kind in CAPACITORS and (held := sections(scan.text)) and held[0] == match.start():
+        if kind in CAPACITORS and (made := sections(scan.text)) and made[0] == match.start():
             continue  # two sections as well as two pieces
-        if kind in _OF_CELLS and NAMED_CELL.match(scan.text, match.start()):
+        if kind in _OF_CELLS and (NAMED_CELL.match(scan.text, match.start()) or _within(held, match.start())):
             continue  # cells of one battery, or of one holder, as well as pieces
         if _AFTER_MARK_WORD.search(scan.low[: match.start()]):
             continue  # `code X5` is the mark
@@ -256,6 +258,10 @@ def _set_aside(scan: Scan, kind: str) -> None:
     leading = _LEADING.match(scan.low)
     if leading and leading[2] in KIND_WORDS and re.search(r"\d", scan.text[leading.end() :]):
         scan.set_aside(leading.start(1), leading.end(1))
+
+
+def _within(held: tuple[int, int] | None, at: int) -> bool:
+    return held is not None and held[0] <= at < held[1]
 
 
 def _merged(answers: Sequence[tuple[Reading, str]]) -> Reading:

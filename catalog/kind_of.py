@@ -36,7 +36,7 @@ _FILM_CODE = re.compile(r"(?<![^\W_])(?:MK|FK)[TPSCIN](?![^\W_])")
 _PREFIXED = re.compile(rf"{BEGIN}[0-3][{''.join(SIGNIFICANDS)}]\d{{3}}[A-Z]?{END}")
 _HENRY = re.compile(rf"{BEGIN}\d{{1,3}}[nuµμm]\d{{1,3}}H(?![^\W_])")
 _MARKED_CLASS = re.compile(rf"(?i:{'|'.join(MARK_WORDS)})[:\s]{{1,3}}([XY][1-4])(?![^\W_])")
-_HOLDER = re.compile(r"(?:holder|halter|cover|door|compartment|clip|fach|deckel)$")
+_HOLDER = re.compile(r"(?:holder|halter|box|tray|cover|door|compartment|clip|fach|deckel)$")
 """What a thing named first is when it only holds another: `battery holder 2x AA`."""
 _OF_RESISTORS = frozenset({"fusible", "draht"})
 _TAPERED = re.compile(rf"{BEGIN}(?:B\d{{1,4}}[kK](?![^\W_])|[AB]\d{{1,4}}[kK]\s(?:dual|stereo|tandem)(?![^\W_]))")

@@ -41,10 +41,15 @@ _PINS = re.compile(r"(?<![^\W_])(?:pin map|pinout|pins like)\s?[:=]?\s?([A-Za-z0
 
 
 _HELD = re.compile(
-    rf"(?<![^\W_])(?:(?:(\d{{1,2}})\s?(?:[xX×х]\s?)?)?(AAA|AA|(?i:mignon|micro|pp3))|(\d{{1,2}})\s?[xX×х]\s?(C|D|N|(?i:baby|mono))"
-    rf"|({LOW_CELL.pattern})|({CELL_CODE.pattern}))(?![^\W_])"
+    rf"(?<![^\W_])(?:(?:for|für|pour|per|para|для)\s)?"
+    rf"(?:(?P<some>\d{{1,2}})\s?(?:[xX×х]\s?)?(?=[A-Za-z]))?"
+    rf"(?:(?P<name>AAA|AA|(?i:mignon|micro|pp3))|"
+    r"(?P<letter>(?<=[xX×х]|\s)(?:C|D|N|(?i:baby|mono)))(?(some)|(?=\s(?:cells|size)))"
+    rf"|(?P<code>(?:{LOW_CELL.pattern})|(?:{CELL_CODE.pattern})))(?![^\W_])"
+    rf"(?:[ -](?:size|cells|batteries|zellen|batterien|piles?|pilas))?(?:\s?[xX×х]\s?(?P<times>\d{{1,2}})(?![\w.,]))?"
 )
-"""The cells that a holder is for."""
+"""The cells that a holder is for, and how many."""
+_EMPTY = r"(?<![^\W_])(?:empty|leer\w{0,2}|vide|vací[oa]|vuot[oa]|leeg)(?![^\W_])"
 
 
 def fill_trade(draft: Draft) -> None:
@@ -136,18 +141,34 @@ def _stylus(draft: Draft) -> None:
 
 
 def _battery_holder(draft: Draft) -> None:
-    """How many cells of which size it holds; it is none itself."""
+    """How many cells of which size it holds; it is none itself, and empty as it is sold."""
     if held := draft.scan.take(_HELD):
-        size = (held[2] or held[4] or "").lower()
-        draft.put("cell", EVERYDAY.get(size) or _size_name(held[0].upper()))
-        if count := held[1] or held[3]:
+        size = (held["name"] or held["letter"] or "").lower()
+        draft.put("cell", EVERYDAY.get(size) or _size_name(held["code"].upper()))
+        if count := held["some"] or held["times"]:
             draft.put("cells", float(count))
+    draft.scan.take(_EMPTY, low=True)
+
+
+def held_cells(line: str) -> tuple[int, int] | None:
+    """Where a line about a battery holder says which cells it is for, counts and all; None where it says none."""
+    named = re.search(rf"(?<![^\W_])(?:{_WORDS['battery-holder']})(?![^\W_])", line.lower())
+    held = _HELD.search(line) if named else None
+    return held.span() if held else None
 
 
 def _size_name(code: str) -> str:
-    """The everyday name of what a code says of the size; a holder does not care what is in the cell."""
-    bare = re.sub(r"^[A-Z](?=R\d)", "", code)
-    return next((name for name, size in EVERYDAY_SIZES.items() if size == bare), code)
+    """What a code says of the size; a holder does not care what is in the cell.
+
+    `AA` for LR6, `2032` for CR2032 and ML2032, `R44` for LR44 and SR44; a code that says more stays as it is.
+    """
+    match = CELL_CODE.fullmatch(code)
+    if match is None or match[4] is None or match[2] or match[5] or match[6]:
+        return code
+    size = f"R{match[4]}"
+    if len(match[4]) > 3:
+        return match[4]
+    return next((name for name, old in EVERYDAY_SIZES.items() if old == size), size)
 
 
 _TRAITS: dict[str, Callable[[Draft], None]] = {

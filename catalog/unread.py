@@ -70,6 +70,13 @@ _BROKEN = re.compile(
 )
 """What says that a part is broken or used up, or sold as such, from memory of how people write."""
 _ALONE = re.compile(rf"(?<![^\W_])(?:{_BROKEN.pattern})(?![^\W_])")
+_AROUND = (
+    r"(?:labels?|stickers?|print|printing|lettering|markings?|packaging|wrapper|blister|etikett\w{0,2}|aufkleber"
+    r"|beschriftung|aufdruck|verpackung|étiquettes?|emballage|etiquetas?|embalaje|etichett[ae]|etykiet\w)"
+)
+_AROUND_BEHIND = re.compile(rf"[\s:]+{_AROUND}(?![^\W_])")
+_AROUND_BEFORE = re.compile(rf"(?<![^\W_]){_AROUND}[\s:]+(?:is\s|ist\s|est\s)?$")
+"""What is on or around a part: a worn label says nothing of the part."""
 _ANOTHER = frozenset(
     {
         *("like", "similar", "equivalent", "equiv", "comparable", "replaces", "substitute", "same"),
@@ -183,12 +190,13 @@ def _several(rest: Rest, name: str) -> Unread:
 
 
 def broken(pieces: Sequence[str]) -> str:
-    """The word that says so; empty when there is none, or a not stands before it."""
+    """The word that says so; empty when there is none, a not stands before it, or it is said of a label."""
     for piece in pieces:
         low = piece.casefold()
         for match in _ALONE.finditer(low):
+            around = _AROUND_BEHIND.match(low, match.end()) or _AROUND_BEFORE.search(low[: match.start()])
             before = low[: match.start()].split()
-            if not before or before[-1].strip("(") not in _NOT:
+            if not around and (not before or before[-1].strip("(") not in _NOT):
                 return match[0]
     return ""
 

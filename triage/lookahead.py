@@ -8,7 +8,8 @@ two looks that decide nothing alone may decide together (value of information is
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from itertools import combinations
+from functools import cache
+from itertools import combinations, product
 from typing import TypeAlias
 
 import msgspec
@@ -69,17 +70,42 @@ def look_ahead(
     """
     count = len(looks)
     states = _Stops(weight, values, looks, refundable)
-    spend = [_spend(place, looks, dues, states.mass) for place in range(count)]
-    value = states.best
-    for _ in range(count):
-        wider = value.copy()
-        for place in range(count):
-            untaken = np.moveaxis(wider, place, 0)  # a view, so that it writes through
-            untaken[0] = np.maximum(untaken[0], _going_on(value, place, spend[place]))
-        value = wider
-    start = (0,) * count
-    first = tuple(float(_going_on(value, place, spend[place])[(0,) * (count - 1)]) for place in range(count))
-    return Ahead(float(states.best[start]), first, _used(value, states.best, spend))
+    spend = np.full((count, *states.best.shape), np.inf)
+    for place in range(count):
+        untaken = np.moveaxis(spend[place], place, 0)  # a view, so that it writes through
+        untaken[0] = _spend(place, looks, dues, states.mass)
+    stop, spent = states.best.ravel(), spend.reshape(count, 3**count)
+    value = stop.copy()
+    first: Floats = np.empty(0)
+    for level in _levels(count):
+        going = value[level.good] + value[level.bad] - spent[level.place, level.states[:, None]]
+        value[level.states] = np.maximum(stop[level.states], going.max(axis=1))
+        first = going[0]  # the last level is the start, with every look untaken
+    return Ahead(float(stop[0]), tuple(first.tolist()), _used(value.reshape(spend.shape[1:]), states.best, spend))
+
+
+class _Level(msgspec.Struct, frozen=True):
+    """The states of knowledge with as many untaken looks, by their place in the flat array of all."""
+
+    states: NDArray[np.intp]
+    place: NDArray[np.intp]
+    """intp[states, untaken]; the look."""
+    good: NDArray[np.intp]
+    """intp[states, untaken]; the state after its good answer."""
+    bad: NDArray[np.intp]
+
+
+@cache
+def _levels(count: int) -> tuple[_Level, ...]:
+    """The states of so many looks, those with one untaken first; each level rests on the one before it."""
+    said = np.array(list(product(range(3), repeat=count)), dtype=np.intp).reshape(3**count, count)
+    step = 3 ** np.arange(count - 1, -1, -1)
+    levels = []
+    for untaken in range(1, count + 1):
+        states = np.flatnonzero((said == 0).sum(axis=1) == untaken)
+        place = np.nonzero(said[states] == 0)[1].reshape(len(states), untaken)
+        levels.append(_Level(states, place, states[:, None] + step[place], states[:, None] + 2 * step[place]))
+    return tuple(levels)
 
 
 def each_alone(
@@ -108,12 +134,7 @@ def each_alone(
     ]
 
 
-def _going_on(value: Floats, place: int, spend: Floats) -> Floats:
-    result: Floats = value.take(1, axis=place) + value.take(2, axis=place) - spend
-    return result
-
-
-def _used(value: Floats, stop: Floats, spend: Sequence[Floats]) -> frozenset[int]:
+def _used(value: Floats, stop: Floats, spend: Floats) -> frozenset[int]:
     """The looks that are taken in some state of knowledge that the best course reaches."""
     count, used = value.ndim, set[int]()
     left = [(0,) * count]
@@ -123,10 +144,7 @@ def _used(value: Floats, stop: Floats, spend: Sequence[Floats]) -> frozenset[int
             continue
         untaken = [place for place in range(count) if state[place] == 0]
         after = {place: [(*state[:place], said, *state[place + 1 :]) for said in (1, 2)] for place in untaken}
-        worth = {
-            place: value[after[place][0]] + value[after[place][1]] - spend[place][state[:place] + state[place + 1 :]]
-            for place in untaken
-        }
+        worth = {place: value[after[place][0]] + value[after[place][1]] - spend[(place, *state)] for place in untaken}
         best = max(untaken, key=worth.__getitem__)
         used.add(best)
         left += after[best]
@@ -171,11 +189,12 @@ class _Stops:
         passing, *others = (entry.sum(axis=tuple(never), keepdims=True) for entry in leaves)
         whole = self._answered.sum(axis=tuple(never), keepdims=True)
         found = money.summed(whole, passing, others[0] if others else passing)
-        found = _with_untaken(found, [place for place in range(count) if place not in never | always])
+        worthwhile = _worthwhile(found, self._refundable)
+        found = _with_untaken(found[..., worthwhile], [place for place in range(count) if place not in never | always])
         where = tuple(
             slice(0, 1) if place in never else slice(1, 3) if place in always else slice(0, 3) for place in range(count)
         )
-        found[..., self._refundable] += (self.mass * self._refunds)[where][..., None]
+        found[..., self._refundable[worthwhile]] += (self.mass * self._refunds)[where][..., None]
         best = found.max(axis=-1)
         if varying:
             mine = np.zeros((3,) * len(varying), dtype=np.bool_)
@@ -185,6 +204,22 @@ class _Stops:
                 mine.reshape([3 if place in varying else 1 for place in range(count)]), best, self.best[where]
             )
         self.best[where] = best
+
+
+def _worthwhile(found: Floats, refundable: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """The plans that may be the best in some state, from float64[..., plans], the money with every answer.
+
+    A plan that brings no more than some other with any answers brings no more in any state, which sums such. A refund
+    counts only for the plans it is paid to, so none of those is left out.
+    """
+    flat = found.reshape(-1, found.shape[-1])
+    best = np.unique(flat.argmax(axis=1))
+    beaten = np.zeros(flat.shape[1], dtype=np.bool_)
+    for place in best:
+        beaten |= (flat <= flat[:, [place]]).all(axis=0)
+    beaten[best] = False
+    rows: NDArray[np.intp] = np.flatnonzero(~beaten | refundable)
+    return rows
 
 
 def _leaves(weight: Floats, chances: Sequence[Floats]) -> Floats:
@@ -210,7 +245,8 @@ def _masses(weight: Floats, chances: Sequence[Floats]) -> Floats:
 def _with_untaken(answered: Floats, places: Iterable[int]) -> Floats:
     """Sums over both answers put before them, in these dimensions."""
     for place in places:
-        answered = np.concatenate([answered.sum(axis=place, keepdims=True), answered], axis=place)
+        either = answered.take([0], axis=place) + answered.take([1], axis=place)  # quicker than a sum along two
+        answered = np.concatenate([either, answered], axis=place)
     return answered
 
 

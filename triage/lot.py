@@ -7,10 +7,13 @@ from them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
+
+_GAP: Final = re.compile(r"(?P<digits>(?<=\d)[\s\-\u2010-\u2015_]+(?=\d))|[\s\-\u2010-\u2015_]+")
 
 Grade = Literal["", "A", "B", "C"]
 Word = Literal["", "yes", "no"]
@@ -231,8 +234,8 @@ class LiftedPart(msgspec.Struct, frozen=True):
 
 
 def model_form(model: str) -> str:
-    """The form in which two models are compared: capitals and spaces do not count."""
-    return " ".join(model.casefold().split())
+    """The form in which two models are compared: capitals, spaces and hyphens do not count, but between two digits."""
+    return _GAP.sub(lambda gap: "-" if gap["digits"] else "", model.strip().casefold())
 
 
 def same_model(one: Unit, other: Unit) -> bool:

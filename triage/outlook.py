@@ -58,6 +58,8 @@ class Outlook(msgspec.Struct, frozen=True):
 
 def heaviest(worlds: SeenWorlds, most: int = MOST_WORLDS) -> SeenWorlds:
     """At most so many worlds, the likeliest, as if the rest could not be."""
+    if len(worlds.weight) <= most:
+        return worlds  # with all that was worked out of them already
     rows: NDArray[np.intp] = np.argsort(-worlds.weight, kind="stable")[:most]
     return worlds.at(rows).shared_out()
 

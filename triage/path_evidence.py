@@ -169,6 +169,8 @@ def probe_events(device_class: DeviceClass, happenings: Sequence[Happening]) -> 
 def stretch_checks(device_class: DeviceClass, happenings: Sequence[Happening]) -> tuple[Check, ...]:
     """The stretches that `probe_events` speaks of, as checks of the network."""
     named = {event.check for event in probe_events(device_class, happenings).values()}
+    if not named:
+        return ()
     return tuple(check for path in device_class.paths for check in _stretches(device_class, path) if check.id in named)
 
 

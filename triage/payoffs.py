@@ -66,6 +66,7 @@ class Menu:
         self._fixes = np.array([place for place, plan in enumerate(plans) if plan.branch == "fix"], dtype=np.intp)
         self._tries = Tries(case, worlds.faults, [plans[place].tries for place in self._fixes])
         self._stays: dict[str, Floats] = {}
+        self._cured: dict[CureSet, tuple[NDArray[np.intp], SeenWorlds, Floats]] = {}
 
     def payoffs(self, cured_already: Collection[str] = (), *, case_open: bool) -> Payoffs:
         """Expected money of each plan in each world, minor units.
@@ -73,10 +74,8 @@ class Menu:
         `cured_already` names faults that one more try has been made on meanwhile, such as by a check that cures them.
         In most worlds something is there that no plan repairs: they are all worth the same.
         """
-        case, worth, worlds = self._case, self._case.worth, self._worlds
-        near = np.arange(len(worlds.weight)) if worth.parts else self._tries.within_reach(worlds, cured_already)
-        at_hand = worlds.at(near)
-        chance = self._tries.cured(at_hand, self._passes[near], cured_already)
+        case, worth = self._case, self._case.worth
+        near, at_hand, chance = self._after(tuple(cured_already))
         rest, gain = np.empty(len(self._plans)), np.zeros((chance.shape[1], len(self._plans)))
         rest[self._fixes], gain[:, self._fixes] = self._tries.money(
             case_open=case_open, tests_again=bool(cured_already)
@@ -95,6 +94,16 @@ class Menu:
             elif plan.branch != "fix":
                 rest[place] = others[plan.branch]
         return Payoffs(near, chance, gain, rest, untested)
+
+    def _after(self, cured_already: CureSet) -> tuple[NDArray[np.intp], SeenWorlds, Floats]:
+        """The worlds in which a plan may help, and the chances there: the same whether the case is open or not."""
+        if cured_already not in self._cured:
+            worlds, tries = self._worlds, self._tries
+            everywhere = bool(self._case.worth.parts)
+            near = np.arange(len(worlds.weight)) if everywhere else tries.within_reach(worlds, cured_already)
+            at_hand = worlds.at(near)
+            self._cured[cured_already] = near, at_hand, tries.cured(at_hand, self._passes[near], cured_already)
+        return self._cured[cured_already]
 
     @cached_property
     def _passes(self) -> Floats:
@@ -119,16 +128,17 @@ class Tries:
         row_of = {cures: row for row, cures in enumerate(sets)}
         member = np.zeros((len(sets), len(faults)))
         for row, cures in enumerate(sets):
-            member[row, [self._place[fault] for fault in cures]] = 1.0
+            for fault in cures:
+                member[row, self._place[fault]] = 1.0
         self._bills = _Bills(case, faults, member)
         # what many lists try first is worked out once
         begun = list(dict.fromkeys(tries[:step] for tries in entries for step in range(len(tries) + 1)))
         column = {tries: place for place, tries in enumerate(begun)}
-        self._touched = np.zeros((len(begun), len(faults)))
+        holds = np.zeros((len(begun), len(sets)))
+        pairs = [(place, row_of[cures]) for place, tries in enumerate(begun) for cures in tries]
+        np.add.at(holds, tuple(np.array(pairs, dtype=np.intp).reshape(-1, 2).T), 1.0)
+        self._touched = holds @ member
         """How often each fault is tried by each beginning."""
-        for place, tries in enumerate(begun):
-            for cures in tries:
-                self._touched[place] += member[row_of[cures]]
         self._count = len(entries)
         self._lists = [
             (

@@ -11,7 +11,7 @@ import msgspec
 from triage.branches import AsIs, Branch, Decision, DonorPart, PartOut, decide
 from triage.device_classes.schema import DeviceClass
 from triage.payoffs import Tries, part_good, passes
-from triage.plans import Case, CureSet, SeenWorlds
+from triage.plans import Case, CureSet, Floats, SeenWorlds
 from triage.repair_orders import by_chance
 
 TOP_EXACT: Final = 6
@@ -46,17 +46,18 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
     Every set among the six likeliest faults is tried, then single faults, and the best grows by one fault at a time as
     long as that pays. A unit that reads fixed needs none; its chance is that nothing hides in it.
     """
+    passing = passes(case, worlds)
     if case.fixed:
-        return (), _best_of(case, worlds, [()])[2]
+        return (), _best_of(case, worlds, passing, [()])[2]
     likely = by_chance(case, worlds)
     top = likely[:TOP_EXACT]
     sets = [pick for size in range(len(top) + 1) for pick in combinations(top, size)]
     sets += [(fault,) for fault in likely[TOP_EXACT:]]
     if case.reads_bad:  # it does not work as it is
         sets = sets[1:] or sets
-    best, value, chance = _best_of(case, worlds, sets)
+    best, value, chance = _best_of(case, worlds, passing, sets)
     while grown := [(*best, fault) for fault in likely if fault not in best]:
-        wider, wider_value, wider_chance = _best_of(case, worlds, grown)
+        wider, wider_value, wider_chance = _best_of(case, worlds, passing, grown)
         if wider_value <= value:
             break
         best, value, chance = wider, wider_value, wider_chance
@@ -64,10 +65,11 @@ def best_cure_set(case: Case, worlds: SeenWorlds) -> tuple[CureSet, float]:
     return tuple(sorted(best, key=order.__getitem__)), chance
 
 
-def _best_of(case: Case, worlds: SeenWorlds, sets: Sequence[CureSet]) -> tuple[CureSet, float, float]:
+def _best_of(case: Case, worlds: SeenWorlds, passing: Floats, sets: Sequence[CureSet]) -> tuple[CureSet, float, float]:
     tries = Tries(case, worlds.faults, [(cures,) if cures else () for cures in sets])
-    near = worlds.at(tries.within_reach(worlds))
-    cured = near.weight @ tries.cured(near, passes(case, near))
+    near = tries.within_reach(worlds)
+    at_hand = worlds.at(near)
+    cured = at_hand.weight @ tries.cured(at_hand, passing[near])
     rest, gain = tries.money(case_open=case.state.case_open)
     values = rest + cured @ gain
     best = int(values.argmax())

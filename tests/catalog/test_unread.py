@@ -214,3 +214,20 @@ def test_what_is_said_beyond_never_makes_a_verdict_better():
     assert worse.reasons[0] == Reason(
         "text", None, "blown", X, "G4", "the text says that it is broken: blown", COMMON, locked=False
     )
+
+
+@pytest.mark.parametrize(
+    ("piece", "word"),
+    [
+        ("worn label", ""),
+        ("label is damaged", ""),
+        ("Etikett: beschädigt", ""),
+        ("torn packaging", ""),
+        ("worn label, cracked", "cracked"),
+        ("label, damaged", "damaged"),
+        ("worn belt", "worn"),
+        ("labelled damaged", "damaged"),
+    ],
+)
+def test_a_worn_label_is_no_worn_part(piece, word):
+    assert broken((piece,)) == word

@@ -16,9 +16,9 @@ CTRL_Q = b"\x11"
 
 @pytest.fixture
 def terminal(bench_path):
-    """Run a command line on a terminal of 80 by 24 and leave once `awaited` is on it; exit code and all output."""
+    """Run a command line on a terminal of 80 by 24, typing once `awaited` is on it; exit code and all output."""
 
-    def terminal(*words, awaited=b""):
+    def terminal(*words, awaited=b"", typed=CTRL_Q):
         here, there = pty.openpty()
         fcntl.ioctl(there, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
         with subprocess.Popen(
@@ -34,7 +34,7 @@ def terminal(bench_path):
             while piece := read(here):
                 shown += piece
                 if awaited and awaited in shown and not left:
-                    os.write(here, CTRL_Q)
+                    os.write(here, typed)
                     left = True
             os.close(here)
             return running.wait(timeout=60), shown
@@ -63,3 +63,12 @@ def test_a_file_that_is_no_bench_file_opens_no_screen(write, terminal):
     assert code == 3
     assert len(shown.splitlines()) == 1
     assert b"bench file" in shown
+
+
+def test_before_a_part_comes_out_it_is_asked_how_it_sits(described, terminal):
+    code, shown = terminal("lift", 2, "stick_module", awaited=b"How does it sit", typed=b"long pin left\r")
+    assert code == 0
+    assert b"taken out" in shown
+    assert b"was not said" not in shown
+    assert "long pin left" in described("unit", 2, "--json").out
+    assert "how it sat was not said" in described("lift", 2, "cable").err

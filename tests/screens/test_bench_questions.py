@@ -6,8 +6,10 @@ from textual.widgets import Input
 from triage.actions import findings, looks, settings, units
 from triage.actions.lots import new_lot
 from triage.actions.unit_view import unit_view
+from triage.asking import Question
 from triage.person import ALL_TOOLS
-from triage.screens.dialogs import Form, Ticks
+from triage.screens.bench_questions import reply
+from triage.screens.dialogs import Choose, Form, Ticks
 from triage.screens.person_form import PersonForm
 from triage.screens.reading_line import ReadingLine
 
@@ -209,3 +211,23 @@ async def test_a_training_is_kept_only_when_it_is_confirmed(start, settled, pres
         assert not bench.person.live_mains
         await press(pilot, "ctrl+s", "2")
         assert bench.person.live_mains
+
+
+async def test_one_slip_of_a_key_gives_no_training(start, settled, press, pads):
+    """The question comes where live metal is near; a second y out of haste opens nothing."""
+    asked = Question("training", "Are you trained for live mains?", (), "live_mains")
+    sent = []
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await on_unit(pilot, settled, 3)
+        place = pilot.app.screen
+        reply(place, asked, "yes", lambda work, words: sent.append(words))
+        await settled(pilot)
+        assert isinstance(pilot.app.screen, Choose)
+        await press(pilot, "y", "enter", "escape")
+        assert sent == []
+        reply(place, asked, "yes", lambda work, words: sent.append(words))
+        await settled(pilot)
+        await press(pilot, "2")
+        assert sent == ["yes"]
+        reply(place, asked, "no", lambda work, words: sent.append(words))
+        assert sent == ["yes", "no"]

@@ -10,6 +10,7 @@ from triage.actions import lifting, looks, lots, model_sheets, needs, unit_view,
 from triage.actions.history import take_back
 from triage.actions.studies import study_of
 from triage.bench_file import BenchFile
+from triage.lot import model_form
 from triage.model_sheets import ModelLine, sheet_of, stated_faults
 
 TODAY = date(2026, 12, 1)
@@ -149,3 +150,18 @@ def test_how_a_part_sits_is_asked_for_before_it_comes_out_and_told_of_the_next_o
     assert to_the_repair(bench, 3)[-1][2] == (model_sheets.HOW_IT_SITS,)
     looks.note(bench, 3, "ribbon blue side up")
     assert unit_view.unit_view(bench, 3).on_sheet == ()
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("DC-2", "dc 2", True),
+        ("DC 2", "dc2", True),
+        ("Mk\u2013II", "mk ii", True),
+        ("110-2", "1102", False),
+        ("110-2", "110 2", True),
+        ("GP-7", "GP-8", False),
+    ],
+)
+def test_a_model_is_the_same_however_its_gaps_are_typed(one, other, same):
+    assert (model_form(one) == model_form(other)) is same

@@ -45,6 +45,10 @@ def test_the_exchange_that_would_tell_something_is_offered_with_its_risk(bench):
     assert swapping.swap_offers(bench, 2) == ()  # nothing is bad there
     units.change_unit(bench, 1, model="P 1")
     assert swapping.swap_offers(bench, 1) == ()  # another model is no like unit
+    assert "The model of neither was said" in offer.risk
+    units.change_unit(bench, 2, model="p-1")
+    [offer] = [one for one in swapping.swap_offers(bench, 1) if one.part == "stick_module"]
+    assert "model" not in offer.risk
 
 
 @pytest.mark.parametrize("outcome", OUTCOME_WORDS)

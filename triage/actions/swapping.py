@@ -44,7 +44,8 @@ class SwapOffer(msgspec.Struct, frozen=True):
 def swap_offers(bench: BenchFile, number: int) -> tuple[SwapOffer, ...]:
     """The exchanges with like units of the lot that would tell something, likeliest part first.
 
-    A like unit is of the same class and the same model, and the check that is bad here is good there.
+    A like unit is of the same class and the same model, and the check that is bad here is good there. Where the model
+    of neither was said, that they are alike is for the person to see first: the risk says so.
 
     Raises:
         Refused: no such unit, or its class is in doubt.
@@ -75,7 +76,7 @@ def swap_offers(bench: BenchFile, number: int) -> tuple[SwapOffer, ...]:
                             question=check.question,
                             chance=1.0 - chance,
                             minutes=_minutes(case, check, part) + _minutes(theirs.case, check, part),
-                            risk=_risk(found.device_class, theirs.case, other, part),
+                            risk=_risk(found.device_class, theirs.case, other, part) + _unsaid(unit),
                         )
                     )
     return tuple(sorted(offers, key=lambda offer: (-offer.chance, offer.minutes, offer.other)))
@@ -128,6 +129,11 @@ def swap(
             timed = msgspec.structs.replace(row, minutes=spent.pop(row.unit, 0.0))
             kept.append(msgspec.structs.replace(timed, id=store.save(recorder, "happenings", timed)))
     return tuple(kept)
+
+
+def _unsaid(unit: Unit) -> str:
+    """What is to be made sure of first where nobody said the model of two units that look alike."""
+    return "" if model_form(unit.model) else " The model of neither was said: see that both are the same before it."
 
 
 def _risk(device_class: DeviceClass, good: Case, other: Unit, part: Part) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import msgspec
 
@@ -19,7 +20,8 @@ from triage.asking import to_be_told
 from triage.bench_file import BenchFile
 from triage.branches import BranchSum, Flip
 from triage.device_classes.schema import DeviceClass, Hazard
-from triage.diagnosis import contributions
+from triage.diagnosis import Reported, contributions
+from triage.diagnosis.network import REPORTED
 from triage.evidence import CORRECTABLE, is_event
 from triage.locks import named_unasked
 from triage.lot import PILE_WORDS, Happening, Need, Unit, case_open, minutes_spent, still_makeshift
@@ -119,12 +121,17 @@ class HazardSaid(msgspec.Struct, frozen=True):
     confirmed: tuple[str, ...]
 
 
+HEARD: Final = f"What was only heard counts {REPORTED[0] / REPORTED[1]:g} to 1, until you look at it yourself."
+
+
 class Moved(msgspec.Struct, frozen=True):
     """What one answer did to one suspect, in points of chance."""
 
     text: str
     what: str
     points: float
+    heard: bool = False
+    """Whether it is what somebody else said of the unit, which counts for less than a look."""
 
 
 def unit_view(bench: BenchFile, number: int) -> UnitView:
@@ -204,9 +211,14 @@ def hazards_of(bench: BenchFile, number: int) -> tuple[HazardSaid, ...]:
 def why(bench: BenchFile, number: int, most: int = 12) -> tuple[Moved, ...]:
     """Which answers moved which suspect most, largest first."""
     found = study_unit(bench, get_unit(bench, number))
-    happenings = _told(found)
+    happenings, heard = _told(found), _heard(found)
     moved = [
-        Moved(happenings.get(entry.index, "reported symptom"), found.device_class.fault(fault).what, points)
+        Moved(
+            happenings.get(entry.index) or heard[entry.index],
+            found.device_class.fault(fault).what,
+            points,
+            heard=entry.index in heard,
+        )
         for entry in contributions(found.network, found.state.events)
         for fault, points in entry.chance.items()
         if abs(points) >= 0.01
@@ -279,6 +291,17 @@ def _told(found: Study) -> dict[int, str]:
     events = [item for item in happenings if is_event(found.device_class, item)]
     first = len(found.state.events) - len(events)
     return {first + place: told(found.device_class, item) for place, item in enumerate(events)}
+
+
+def _heard(found: Study) -> dict[int, str]:
+    """Words for each reported event by its place: what was typed of the unit that speaks to its check."""
+    device_class, unit = found.device_class, found.facts.unit
+    said = [symptom for symptom in device_class.symptoms if symptom.id in unit.symptoms]
+    return {
+        place: "heard: " + ", ".join(one.words[0] for one in said if event.check in one.checks)
+        for place, event in enumerate(found.state.events)
+        if isinstance(event, Reported)
+    }
 
 
 def _conflict(found: Study, happenings: Sequence[Happening], done: Sequence[Done]) -> tuple[Done, ...]:

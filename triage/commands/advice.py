@@ -60,6 +60,7 @@ def odds(held: Globals, number: int, *, as_json: bool) -> None:
 @click.pass_obj
 def why(held: Globals, number: int, *, as_json: bool) -> None:
     """List which answers moved which suspect most."""
+    from triage.actions.unit_view import HEARD  # noqa: PLC0415
     from triage.actions.unit_view import why as moved_by  # noqa: PLC0415
 
     with held.existing() as bench:
@@ -74,6 +75,8 @@ def why(held: Globals, number: int, *, as_json: bool) -> None:
         [(f"{100 * one.points:+.0f}", one.what, one.text) for one in moved],
         right=("points",),
     )
+    if any(one.heard for one in moved):
+        show(HEARD)
 
 
 def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:

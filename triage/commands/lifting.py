@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -66,18 +67,28 @@ def lift(
             form: dict[str, object] = {"unit": number, "part": part, "back": seen.value}
         else:
             need = None if for_unit is None else _need_of(bench, number, part, for_unit)
+            sat = sat or _asked_how_it_sits()
             done = lifting.lift(
                 bench, number, part, pieces, place=place, words=words, need=need, way_round=sat, minutes=minutes
             )
             count = done.happening.value or 0
             said = f"unit {number}: {count:g} × {part} taken out; now part {done.drawer_part}, {done.place}"
             said += f"; {done.promised} promised to unit {done.for_unit}" if done.promised else ""
+            said += "" if sat else "; how it sat was not said (--sat keeps it)"
             form = {"unit": number, "part": part, "pieces": round(count), "drawer_part": done.drawer_part}
             form |= {"place": done.place, "words": done.words, "promised": done.promised, "for_unit": done.for_unit}
     if as_json:
         json_line(form)
     else:
         say(said)
+
+
+def _asked_how_it_sits() -> str:
+    """What a person at a terminal says of how the part sits, before it comes out; nothing where nobody sits there."""
+    if not (sys.stdin and sys.stdin.isatty() and sys.stderr and sys.stderr.isatty()):
+        return ""
+    asked = "How does it sit: which way round, ribbons, screws? (Enter: nothing to note)"
+    return str(click.prompt(asked, default="", show_default=False, prompt_suffix=" ", err=True, type=LINE))
 
 
 def _list(bench: BenchFile, number: int, *, as_json: bool) -> None:

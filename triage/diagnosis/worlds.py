@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 import msgspec
 import numpy as np
@@ -18,7 +19,7 @@ from triage.diagnosis.situation import Situation
 from triage.diagnosis.sums import log_evidence_in
 
 MOST_WORLDS = 2**21
-_FIRST_THRESHOLD = 3e-3
+_FIRST_THRESHOLD = 1e-3
 """Weight, as a share of what may be left out, down to which worlds are looked for first (measured on the classes)."""
 _LEAST_THRESHOLD = 1e-40
 """Weights below this are not looked for one by one: everything possible is."""
@@ -31,7 +32,7 @@ _MOST_RIVALS = 2**14
 """Worlds looked through for the likeliest set of a unit with more than 18 faults."""
 
 
-class Worlds(msgspec.Struct, frozen=True):
+class Worlds(msgspec.Struct, frozen=True, dict=True):
     """Joint fault states, the likeliest first.
 
     `weight` is float64[w] and sums to 1; `present` is bool[w, n], whether each fault is there now; `dropped` is the
@@ -48,7 +49,20 @@ class Worlds(msgspec.Struct, frozen=True):
     """float64[w, n]; -1 for absent from the start, inf for still there, else the time of the cure."""
 
     def bad_chance(self, check_id: str) -> Floats:
-        """float64[w]; chance that the next answer of the check is bad in each world, given all it has said so far."""
+        """float64[w]; chance that the next answer of the check is bad in each world, given all it has said so far.
+
+        It is worked out once.
+        """
+        if check_id not in self.known_bad:
+            self.known_bad[check_id] = self._reads_bad(check_id)
+        return self.known_bad[check_id]
+
+    @cached_property
+    def known_bad(self) -> dict[str, Floats]:
+        """What `bad_chance` has said, by check."""
+        return {}
+
+    def _reads_bad(self, check_id: str) -> Floats:
         check = self.network.check(check_id)
         places = {fault: place for place, fault in enumerate(self.faults)}
         links = links_of(check, places)
@@ -61,25 +75,30 @@ class Worlds(msgspec.Struct, frozen=True):
                 # the report was about the same state that the answer will show, so it counts for the answer as well
                 bad = bad * report.likelihood[0] / (bad * report.likelihood[0] + (1.0 - bad) * report.likelihood[1])
             return bad
-        logs = []
+        likelihoods = []
         for pair in ((1.0, 0.0), (0.0, 1.0)):
             entry = Seen(self.history.now, check_id, pair, recorded=True)
             longer = msgspec.structs.replace(self.history, seen=(*said, entry), reports=(), now=self.history.now + 1)
-            (factor,) = factors_of(self.network, longer)
-            logs.append(
-                factor.log_likelihood(
-                    [_log_good(self.cured_at, factor.log_quiet, links, time) for time in factor.slots]
-                )
-            )
-        result: Floats = np.exp(logs[0] - np.logaddexp(logs[0], logs[1]))
+            likelihoods.append(self._likelihood(longer, self.cured_at, links))
+        result: Floats = likelihoods[0] / (likelihoods[0] + likelihoods[1])
         return result
 
     def fails_test(self, check_id: str, looks: int) -> Floats:
         """float64[w]; chance that the check would read bad so often in a row once every listed fault were cured.
 
         What makes it bad then is nothing listed, or a misreading. The chance is that of each world given all that the
-        check has said so far.
+        check has said so far. It is worked out once.
         """
+        if (check_id, looks) not in self.known_failing:
+            self.known_failing[check_id, looks] = self._fails(check_id, looks)
+        return self.known_failing[check_id, looks]
+
+    @cached_property
+    def known_failing(self) -> dict[tuple[str, int], Floats]:
+        """What `fails_test` has said, by check and looks."""
+        return {}
+
+    def _fails(self, check_id: str, looks: int) -> Floats:
         check, now = self.network.check(check_id), self.history.now
         said = [entry for entry in self.history.seen if entry.check == check_id]
         if not said:
@@ -93,16 +112,20 @@ class Worlds(msgspec.Struct, frozen=True):
             **{fault: (*self.history.attempts[fault], now) for fault in check.links},
         }
         again = [Seen(now + 1 + look, check_id, (1.0, 0.0), recorded=True) for look in range(looks)]
-        logs = []
+        likelihoods = []
         for seen in (said, [*said, *again]):
             longer = msgspec.structs.replace(
                 self.history, seen=tuple(seen), reports=(), attempts=attempts, now=now + 1 + looks
             )
-            (factor,) = factors_of(self.network, longer)
-            slots = [_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots]
-            logs.append(factor.log_likelihood(slots))
-        result: Floats = np.exp(logs[1] - logs[0])
+            likelihoods.append(self._likelihood(longer, cured_at, links))
+        result: Floats = likelihoods[1] / likelihoods[0]
         return result
+
+    def _likelihood(self, history: History, cured_at: Floats, links: Sequence[tuple[int, float]]) -> Floats:
+        """float64[w]; likelihood of all that one check said, the only one with evidence in this history."""
+        (factor,) = factors_of(self.network, history)
+        log_good = np.array([_log_good(cured_at, factor.log_quiet, links, time) for time in factor.slots])
+        return factor.likelihood(np.exp(log_good), -np.expm1(log_good))
 
     def answered(self, events: Sequence[Event]) -> Worlds:
         """The same worlds after one more answer, good or bad, the last of `events`; all others led here.
@@ -114,8 +137,15 @@ class Worlds(msgspec.Struct, frozen=True):
             raise TypeError(f"the last event must be a good or a bad answer, not {answer}")
         bad = self.bad_chance(answer.check)
         weight = self.weight * (bad if answer.answer == "bad" else 1.0 - bad)
+        cures = self.network.check(answer.check).cures
         after = msgspec.structs.replace(self, weight=weight, history=replay(self.network, events))
-        return after.tried(self.network.check(answer.check).cures, len(events) - 1).shared_out()
+        after = after.tried(cures, len(events) - 1).shared_out()
+        if not cures:  # what the other checks say in each world is as it was
+            after.known_bad.update((name, bad) for name, bad in self.known_bad.items() if name != answer.check)
+            after.known_failing.update(
+                (key, fails) for key, fails in self.known_failing.items() if key[0] != answer.check
+            )
+        return after
 
     def tried(self, faults: Iterable[str], time: int) -> Worlds:
         """The same worlds after a try at each of these faults: where one is there it is cured with its chance."""
@@ -146,9 +176,8 @@ class Worlds(msgspec.Struct, frozen=True):
 
 
 def _log_good(cured_at: Floats, quiet: float, links: Sequence[tuple[int, float]], time: int) -> Floats:
-    total = np.full(len(cured_at), quiet)
-    for place, strength in links:
-        total = total + np.where(cured_at[:, place] >= time, strength, 0.0)
+    there = cured_at[:, [place for place, _ in links]] >= time
+    total: Floats = quiet + np.where(there, [strength for _, strength in links], 0.0).sum(axis=1)
     return total
 
 

@@ -8,7 +8,7 @@ from textual.content import Content
 
 from catalog.money import show, shown
 from triage.actions.asides import Aside
-from triage.actions.unit_view import Done, Moved, Suspect, UnitView
+from triage.actions.unit_view import HEARD, Done, Moved, Suspect, UnitView
 from triage.asking import Question, tool_words
 from triage.branches import BranchSum, Flip
 from triage.lot import PILE_WORDS
@@ -40,6 +40,7 @@ _FIRST_FLIPS = ("minute_cost", "net", "net_working", "lump", "success")
 BAR = "█"
 _SHOWN = 0.0005
 """A doubt about the chances that is smaller than this shows in none of the figures."""
+_STROKE = 10
 _EIGHTHS = " ▏▎▍▌▋▊▉"
 
 
@@ -273,12 +274,20 @@ def _terms(item: BranchSum, way: str, currency: str) -> list[Content]:
 
 
 def moved(lines: Sequence[Moved]) -> Content:
-    """Which answers moved which suspect, in points."""
+    """Which answers moved which suspect, in points and as a bar; how far what was only heard counts."""
     if not lines:
         return plain("No answer has moved anything yet: the chances are those of the class.")
-    return stacked(
-        styled((f"{item.points * 100:+4.0f} ", "bold"), item.what, ("  by  ", "dim"), item.text) for item in lines
-    )
+    told = [
+        styled(
+            (f"{item.points * 100:+4.0f} ", "bold"),
+            fitted(bar(abs(item.points), _STROKE), _STROKE + 1),
+            item.what,
+            ("  by  ", "dim"),
+            item.text,
+        )
+        for item in lines
+    ]
+    return stacked([*told, plain(HEARD, "dim")] if any(item.heard for item in lines) else told)
 
 
 def card(view: UnitView, width: int, currency: str) -> Content:

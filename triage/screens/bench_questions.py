@@ -12,6 +12,7 @@ from triage.asking import Question
 from triage.bench_file import BenchFile
 from triage.screens.bench_found import ask_found
 from triage.screens.dialogs import Form, Line
+from triage.screens.person_form import confirm_training
 from triage.screens.places import Place
 from triage.screens.unit_forms import choose_class, classes_for, settle
 
@@ -38,8 +39,14 @@ def reply(place: Place, question: Question, pressed: str, send: Send) -> None:
         _ask_more(place, question, Line("said", "what is missing", "", "battery lid, one knob"))
     elif question.kind == "keep" and said == "yes":
         _ask_more(place, question, Line("worth", f"worth to you, {place.shell.bench.currency}", "", "45.00"))
+    elif question.kind == "training" and said == "yes":
+        confirm_training(place, [question.about], lambda: _send(question, said, send))
     else:
-        send(lambda bench: answer_question(bench, question, said), said or "as assumed")
+        _send(question, said, send)
+
+
+def _send(question: Question, said: str, send: Send) -> None:
+    send(lambda bench: answer_question(bench, question, said), said or "as assumed")
 
 
 def _said(question: Question, pressed: str) -> str | None:

@@ -88,15 +88,15 @@ def ask_person(place: Place) -> None:
 
         new = [name for name in TRAINING if name in ticked and not getattr(place.shell.bench.person, name)]
         if new:
-            _confirm_training(place, new, keep)
+            confirm_training(place, new, keep)
         else:
             keep()
 
     place.app.push_screen(PersonForm(bench.person, still_assumed(bench), send))
 
 
-def _confirm_training(place: Place, names: Sequence[str], keep: Callable[[], None]) -> None:
-    """A training unlocks what can kill: it is never kept by a stray tick."""
+def confirm_training(place: Place, names: Sequence[str], keep: Callable[[], None]) -> None:
+    """A training unlocks what can kill: it is never kept by a stray tick or key."""
     what = " and ".join(TRAINING[name] for name in names)
     choices = [Choice("no", "no, leave it locked"), Choice("yes", f"yes, I was trained to work on {what}")]
     about = "This unlocks steps that can kill. Local codes and licensed practice come first."
