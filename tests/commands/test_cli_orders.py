@@ -275,8 +275,11 @@ def test_hours_by_day_a_falling_price_and_what_a_day_more_would_bring(described)
 
 
 def test_what_moved_is_told_until_it_is_seen(described):
-    assert described("lot", "moved").out.strip() == "no decision moved since you last looked"
+    nothing, how = described("lot", "moved").out.splitlines()
+    assert nothing == "no decision moved since you last looked"
+    assert "lot moved --seen" in how
     assert described("lot", "moved", "--seen").code == 0
+    assert described("lot", "moved").out.strip() == nothing
     described("unit", 2, "working=200.00")
     (one,) = described("lot", "moved", "--json").form["moved"]
     assert (one["unit"], one["now"]) == (2, "undecided")

@@ -47,3 +47,5 @@ def moved(held: Globals, lot_id: int | None, *, seen: bool, as_json: bool) -> No
         show(f"unit {one.move.unit}: {PILE_WORDS[was.pile]} to {PILE_WORDS[now.pile]}, {money}: {one.why}")
     if not view.standing.moved:
         show("no decision moved since you last looked")
+    if view.standing.unrecorded and not seen:
+        show("nobody has looked at all of it yet: `lotwright lot moved --seen` keeps how the decisions stand")
