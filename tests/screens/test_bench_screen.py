@@ -1,5 +1,3 @@
-import re
-from pathlib import Path
 from types import SimpleNamespace
 
 import msgspec
@@ -259,18 +257,6 @@ async def test_a_unit_in_doubt_is_settled_by_a_digit(start, settled, press, seen
         assert bench.classes[get_unit(bench, number).device_class].name == first
 
 
-@pytest.fixture
-def certain_lamp():
-    """A class file whose answers leave no doubt: both looks show the one fault always, and nothing else."""
-    text = (Path(__file__).parents[1] / "hostile" / "lamp.toml").read_text(encoding="utf-8")
-    text = re.sub(r"^gate = .*\n", "", text, flags=re.MULTILINE)
-    for check, fails in (("glow", "blown = 0.95, loose = 0.5"), ("rock", "loose = 0.8")):
-        assert f"{{ {fails} }}" in text, check
-        text = text.replace(f"{{ {fails} }}", "{ blown = 1.0 }")
-    text = text.replace("{ blown = 0.9 }", "{ loose = 0.8 }")
-    return re.sub(r"^leak = .*$", "leak = 0.0\npersistence = 1.0\nflip = 0.0", text, flags=re.MULTILINE)
-
-
 async def test_answers_that_cannot_all_be_right_are_shown_and_mended(
     start, settled, press, seen, prompt, bench_path, certain_lamp
 ):
@@ -287,6 +273,12 @@ async def test_answers_that_cannot_all_be_right_are_shown_and_mended(
         await settled(pilot)
         assert prompt(pilot).kind == "conflict"
         assert "These answers cannot all be right" in seen(pilot.app)
+        assert "none on the list" not in seen(pilot.app)
+        assert "hardly go together" not in seen(pilot.app)
+        await press(pilot, "w")
+        assert "move nothing: mend one first" in seen(pilot.app)
+        await press(pilot, "escape", "l")
+        assert "no look can help before one of these answers is mended" in seen(pilot.app)
         await press(pilot, "2")
         assert isinstance(pilot.app.screen, Choose | Form)
 
@@ -394,7 +386,7 @@ def test_bars_tell_their_chance_and_stay_in_their_width(bench, radio):
 
 def test_a_wide_screen_names_every_suspect_in_full(bench):
     longest = max((fault.what for one in bench.classes.values() for fault in one.faults), key=len)
-    view = SimpleNamespace(suspects=[Suspect("x", longest, 0.5, 0.5, True)], far_fetched=False, left_out=0.0)
+    view = SimpleNamespace(suspects=[Suspect("x", longest, 0.5, 0.5, True)], far_fetched=False, left_out=0.0, conflict=())
     view.nothing_listed = 0.1
     assert longest in suspects(view, 87, 12).plain
 

@@ -348,6 +348,9 @@ class BenchScreen(UnitActions):
             self.work_out(lambda bench: other_looks(bench, number), self._offer, kind="ask")
 
     def _offer(self, offered: tuple[Look, ...]) -> None:
+        if not offered and self._view is not None and self._view.conflict:
+            self.say("no look can help before one of these answers is mended (a digit, or m)", trouble=True)
+            return
         if not offered:
             self.say("no other look may be taken now; h lists what locks them")
             return
