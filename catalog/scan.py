@@ -196,8 +196,12 @@ class Scan:
             found = _measure(number, lettered.end(), "F", (_LETTER_POWERS[lettered[1]],))
             return msgspec.structs.replace(found, letter=lettered[2])
         bare = _BARE_PREFIX.match(self.text, number.end())
-        if bare and (
-            bare[1] in "mM" or _UNIT_OF_LETTER.get(bare[1].upper() if bare[1] == "e" else bare[1]) is not None
+        if (
+            bare
+            and not (bare[2] == "A" and bare[1] in "nuµμ")
+            and (  # `500uA` are amperes
+                bare[1] in "mM" or _UNIT_OF_LETTER.get(bare[1].upper() if bare[1] == "e" else bare[1]) is not None
+            )
         ):
             resolved = _bare(number, bare, units)
             if resolved:

@@ -138,6 +138,14 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
             "kühlkörper, thyristor, triac, optocoupler, optokoppler, sensor, stick module, analogue stick, "
             "analog stick, module, modul, ic, chip ic, integrated circuit, relay, relays, relais, реле, "
             "lamp, bulb, lampe, glühlampe, skalenlampe, ampoule, bombilla, lampada, lampje, лампа, лампочка, display, "
+            "loudspeaker, loudspeakers, speakers, subwoofer, woofer, tweeter, haut parleur, haut parleurs, altavoz, "
+            "altavoces, altoparlante, altoparlanti, luidspreker, głośnik, högtalare, динамик, громкоговоритель, "
+            "earpiece, earphones, in ear, hörkapsel, encoder, rotary encoder, drehgeber, panel meter, vu meter, "
+            "level meter, ammeter, voltmeter, milliammeter, galvanometer, dummy load, balun, aerial, exciter, "
+            "transducer, coax, ldr, photoresistor, fotowiderstand, photo cell, photocell, solar cell, solar panel, "
+            "load cell, strain gauge, pt100, pt1000, thermocouple, varicap, delay line, probe, neon, "
+            "fuse wire, fuse clip, fuse clips, fusible link, tuning capacitor, variable capacitor, drehkondensator, "
+            "drehko, ceramic filter, saw filter, ignition lead, "
             "speaker, tape head, pinch roller, idler, gear, stylus, cartridge, tuner, transformer, holder, "
             "fuse holder, battery holder, sicherungshalter, batteriehalter, lautsprecher, andruckrolle, zahnrad",
         }

@@ -30,6 +30,11 @@ WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 
 _ON_AND_OFF = re.compile(r"\bon\s*(?:and|&|\bn\b)\s*off\b", re.IGNORECASE)
 """One word of its own: `off` alone says nothing of coming and going."""
+_STRANGER = re.compile(
+    r"\b(?:reel[- ]to[- ]reel|open[- ]reel|(?:8|eight)[- ]track|wire|video|vhs)\b(?=.*\b(?:recorder|player|deck|tape))",
+    re.IGNORECASE,
+)
+"""A device of another kind that shares its last word with one of ours: it is asked what it is."""
 _SET_OFF = re.compile(r"[,;:/()]")
 """Behind these a word is no part of the name before them."""
 _TOKEN = re.compile(f"{_ON_AND_OFF.pattern}|{WORD.pattern}", re.IGNORECASE)
@@ -198,7 +203,7 @@ def class_of(text: str, tokens: Sequence[Token], classes: Mapping[str, DeviceCla
         for entry in ranked
         if top - entry[0] < LEAD and not _SET_OFF.search(text[end : max(end, tokens[entry[1].first].start)])
     ]
-    if len(rivals) == 1:
+    if len(rivals) == 1 and not _STRANGER.search(text):
         return ClassMatch(hit.id), hit
     return ClassMatch(None, tuple(Candidate(rival.id, round(rival.score, 1)) for _, rival in rivals)), hit
 

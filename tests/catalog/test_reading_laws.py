@@ -22,7 +22,7 @@ from catalog.words import KIND_WORDS
 
 LIST = Path(__file__).with_name("descriptions.csv").read_text(encoding="utf-8")
 TEXTS = [(row["text"], row["given"] or None) for row in csv.DictReader(LIST.splitlines(), delimiter=";")]
-ALONE = re.compile(r"(?:[^\W\d_]+ )?\d+")
+ALONE = re.compile(r"(?:[^\W\d_]+ )?\d+(?:/\d+)?")
 READ = [text for text, given_kind in TEXTS if given_kind is None and read(text).status in {"ok", "ambiguous"}]
 NUMBERED = {"pickup", "listed"}
 ALPHABET = "0123456789.,/-+x %±µuμnpFfVvRkKMmΩEJ°C()мкФОмВ"

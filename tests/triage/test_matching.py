@@ -32,3 +32,12 @@ def test_every_phrase_of_every_class_is_understood() -> None:
 def test_a_word_set_off_by_a_sign_is_no_rival_of_the_name_before_it() -> None:
     assert match_class("boombox, radio crackles", CLASSES).class_id == "radio_cassette"
     assert match_class("boombox radio crackles", CLASSES).class_id is None
+
+
+def test_a_device_of_another_kind_that_shares_a_word_is_asked_about() -> None:
+    classes = load_classes()
+    for text in ("reel to reel tape recorder, dead", "Reel-to-reel recorder", "8 track tape player", "video recorder"):
+        assert match_class(text, classes).class_id is None, text
+    assert match_class("reel to reel tape recorder", classes).doubt[0].id == "cassette_player"
+    assert match_class("tape recorder, dead", classes).class_id == "cassette_player"
+    assert match_class("cassette player, wire broken", classes).class_id == "cassette_player"

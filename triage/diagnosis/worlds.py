@@ -49,7 +49,20 @@ class Worlds(msgspec.Struct, frozen=True, dict=True):
     """float64[w, n]; -1 for absent from the start, inf for still there, else the time of the cure."""
 
     def bad_chance(self, check_id: str) -> Floats:
-        """float64[w]; chance that the next answer of the check is bad in each world, given all it has said so far."""
+        """float64[w]; chance that the next answer of the check is bad in each world, given all it has said so far.
+
+        It is worked out once.
+        """
+        if check_id not in self.known_bad:
+            self.known_bad[check_id] = self._reads_bad(check_id)
+        return self.known_bad[check_id]
+
+    @cached_property
+    def known_bad(self) -> dict[str, Floats]:
+        """What `bad_chance` has said, by check."""
+        return {}
+
+    def _reads_bad(self, check_id: str) -> Floats:
         check = self.network.check(check_id)
         places = {fault: place for place, fault in enumerate(self.faults)}
         links = links_of(check, places)
@@ -76,12 +89,13 @@ class Worlds(msgspec.Struct, frozen=True, dict=True):
         What makes it bad then is nothing listed, or a misreading. The chance is that of each world given all that the
         check has said so far. It is worked out once.
         """
-        if (check_id, looks) not in self._failing:
-            self._failing[check_id, looks] = self._fails(check_id, looks)
-        return self._failing[check_id, looks]
+        if (check_id, looks) not in self.known_failing:
+            self.known_failing[check_id, looks] = self._fails(check_id, looks)
+        return self.known_failing[check_id, looks]
 
     @cached_property
-    def _failing(self) -> dict[tuple[str, int], Floats]:
+    def known_failing(self) -> dict[tuple[str, int], Floats]:
+        """What `fails_test` has said, by check and looks."""
         return {}
 
     def _fails(self, check_id: str, looks: int) -> Floats:
@@ -123,8 +137,15 @@ class Worlds(msgspec.Struct, frozen=True, dict=True):
             raise TypeError(f"the last event must be a good or a bad answer, not {answer}")
         bad = self.bad_chance(answer.check)
         weight = self.weight * (bad if answer.answer == "bad" else 1.0 - bad)
+        cures = self.network.check(answer.check).cures
         after = msgspec.structs.replace(self, weight=weight, history=replay(self.network, events))
-        return after.tried(self.network.check(answer.check).cures, len(events) - 1).shared_out()
+        after = after.tried(cures, len(events) - 1).shared_out()
+        if not cures:  # what the other checks say in each world is as it was
+            after.known_bad.update((name, bad) for name, bad in self.known_bad.items() if name != answer.check)
+            after.known_failing.update(
+                (key, fails) for key, fails in self.known_failing.items() if key[0] != answer.check
+            )
+        return after
 
     def tried(self, faults: Iterable[str], time: int) -> Worlds:
         """The same worlds after a try at each of these faults: where one is there it is cured with its chance."""
