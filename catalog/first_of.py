@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 Places = NDArray[np.intp]
 
-MOST = 1_000
-"""Places whose key is looked up for one answer: some 70 ms where each is an entry with strange words (our choice)."""
+MOST = 10_000
+"""Places whose key is looked up for one answer: some 0.7 s where each is an entry with strange words, which can be
+called off between two pieces (our choice)."""
 
 
 def first_of(keys: Sequence[NDArray[Any]], growing: int, limit: int, grown: Callable[[Places], NDArray[Any]]) -> Places:

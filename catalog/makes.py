@@ -200,7 +200,7 @@ class Makes:
             yield from ((make, None) for make in self.of_kind(kind) if _decoded(self._specs[make]).word(_SORT) == sort)
             return
         for held, makes in tuple(self._values[kind].items()):
-            if far_apart(value, held):
+            if far_apart(value, held, kind):
                 continue
             stated = _decoded(self._specs[makes[0]]).attributes.get(name)
             alone = judge(wanted, PartSpec(kind, {name: stated})) if stated is not None and len(makes) > 1 else None

@@ -189,6 +189,8 @@ def _said(name: str, held: Value) -> str:
 
 FAR = 10.0
 """Main values further apart than this factor are not even judged: no rule of the kinds reaches so far (our choice)."""
+_ANY_MORE = frozenset({"thermal-fuse"})
+"""Kinds of which any higher main value serves: a thermal fuse for more amperes opens at the same heat (rule TF2)."""
 
 
 def main_value(spec: PartSpec) -> tuple[float | None, str | None]:
@@ -203,11 +205,12 @@ def main_value(spec: PartSpec) -> tuple[float | None, str | None]:
     return (value, unit) if value is not None else (None, None)
 
 
-def far_apart(one: tuple[float | None, str | None], other: tuple[float | None, str | None]) -> bool:
-    """Whether two main values of the same unit are further apart than any rule reaches."""
-    if not one[0] or not other[0] or one[1] != other[1]:
+def far_apart(wanted: tuple[float | None, str | None], other: tuple[float | None, str | None], kind: str) -> bool:
+    """Whether the main value of another part is further from that of a wanted `kind` than any rule reaches."""
+    if not wanted[0] or not other[0] or wanted[1] != other[1]:
         return False
-    return not 1 / FAR <= other[0] / one[0] <= FAR
+    ratio = other[0] / wanted[0]
+    return ratio < 1 / FAR or (ratio > FAR and kind not in _ANY_MORE)
 
 
 def _percent(spec: PartSpec, tolerance: Tolerance | None) -> float | None:

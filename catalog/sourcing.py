@@ -221,7 +221,7 @@ def _comparable(wanted: PartSpec, candidate: PartSpec, role: str | None, pairs: 
     kinds = judged_kind(wanted, role), judged_kind(candidate)
     if wanted.word("what") in listed.MUST_MATCH and wanted.word("what") == candidate.word("what"):
         return True
-    if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate)):
+    if _NUMBERED & set(kinds) or far_apart(main_value(wanted), main_value(candidate), wanted.kind):
         return False
     if "capacitor" in kinds:
         return set(kinds) <= _CAPACITORS

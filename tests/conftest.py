@@ -2,7 +2,9 @@
 
 import contextlib
 import os
+import re
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -63,3 +65,15 @@ def seen():
         return "\n".join("".join(segment.text for segment in strip) for strip in strips)
 
     return text
+
+
+@pytest.fixture
+def certain_lamp():
+    """A class file whose answers leave no doubt: both looks show the one fault always, and nothing else."""
+    text = (Path(__file__).parent / "hostile" / "lamp.toml").read_text(encoding="utf-8")
+    text = re.sub(r"^gate = .*\n", "", text, flags=re.MULTILINE)
+    for check, fails in (("glow", "blown = 0.95, loose = 0.5"), ("rock", "loose = 0.8")):
+        assert f"{{ {fails} }}" in text, check
+        text = text.replace(f"{{ {fails} }}", "{ blown = 1.0 }")
+    text = text.replace("{ blown = 0.9 }", "{ loose = 0.8 }")
+    return re.sub(r"^leak = .*$", "leak = 0.0\npersistence = 1.0\nflip = 0.0", text, flags=re.MULTILINE)

@@ -15,7 +15,7 @@ import numpy as np
 
 from triage.device_classes.schema import Check
 from triage.locks import Locked, gate_is_open, may_look_again
-from triage.outlook import check_minutes, heaviest
+from triage.outlook import check_minutes, heaviest, seen_out
 from triage.payoffs import Menu, Payoffs
 from triage.plans import Case, Floats, SeenWorlds
 from triage.repair_orders import plans_for
@@ -49,14 +49,17 @@ class Stretch(msgspec.Struct, frozen=True):
 class Ways:
     """The money of one unit's branches in every world, laid out once for both questions."""
 
-    def __init__(self, case: Case, worlds: SeenWorlds) -> None:
+    def __init__(self, case: Case, worlds: SeenWorlds, locked: Sequence[Locked]) -> None:
+        """`locked` is what the advice could not offer: the plans are those that it compared."""
         self._case = case
         self._seen = heaviest(worlds)
-        plans = plans_for(case, self._seen)
-        menu = Menu(case, self._seen, plans)
+        self._locked = locked
+        self._untested = seen_out(case, locked)
+        menu = self._menu(seen_out=self._untested)
         self._money = menu.payoffs(case_open=case.state.case_open)
         self._opened = self._money if case.state.case_open else menu.payoffs(case_open=True)
-        self._now = float(self._money.expected(self._seen.weight).max())
+        self.now = float(self._money.expected(self._seen.weight).max())
+        """What the best branch is worth before any of these ways, minor units."""
 
     @property
     def clear_gain(self) -> float:
@@ -64,9 +67,9 @@ class Ways:
         worth = self._case.worth
         return CLEARLY * max(abs(worth.working), abs(worth.as_is), abs(worth.part_out))
 
-    def best_tool(self, locked: Sequence[Locked]) -> ToolGain | None:
+    def best_tool(self) -> ToolGain | None:
         """The look that would gain most among those that wait for a tool alone; None where there is none."""
-        shut = {entry.check for entry in locked if entry.kind == "tool"}
+        shut = {entry.check for entry in self._locked if entry.kind == "tool"}
         found = [
             ToolGain(check.id, self._missing(check), self._gain_of(check))
             for check in self._case.device_class.checks
@@ -102,9 +105,15 @@ class Ways:
     def _missing(self, check: Check) -> tuple[str, ...]:
         return tuple(tool for tool in check.tools if tool not in self._case.means.tools)
 
+    def _menu(self, *, seen_out: bool) -> Menu:
+        return Menu(self._case, self._seen, plans_for(self._case, self._seen, seen_out=seen_out))
+
     def _gain_of(self, check: Check) -> float:
         bad = self._seen.bad_chance(check.id)
-        money = self._opened if check.state == "opened" else self._money
+        case_open = self._case.state.case_open or check.state == "opened"
+        money = self._opened if case_open else self._money
+        if self._untested and check in self._case.functions:  # with it a repair that did not help would be seen
+            money = self._menu(seen_out=False).payoffs(case_open=case_open)
         return self._gain(money, [bad, 1.0 - bad], check_minutes(self._case, check))
 
     def _through(self, stretch: Stretch) -> Floats:
@@ -117,4 +126,4 @@ class Ways:
 
     def _gain(self, money: Payoffs, outcomes: Collection[Floats], minutes: float) -> float:
         after = money.expected(self._seen.weight * np.array(outcomes))
-        return float(after.max(axis=1).sum()) - self._now - self._case.rate * minutes
+        return float(after.max(axis=1).sum()) - self.now - self._case.rate * minutes

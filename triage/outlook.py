@@ -184,8 +184,12 @@ def _open_looks(case: Case, locked: Sequence[Locked]) -> list[Check]:
             del looks[check_id]
 
 
-def _seen_out(case: Case, open_looks: Sequence[Check]) -> bool:
+def seen_out(case: Case, locked: Sequence[Locked]) -> bool:
     """Whether all that this person can test reads good and something is left that they cannot test."""
+    return _seen_out(case, _open_looks(case, locked))
+
+
+def _seen_out(case: Case, open_looks: Sequence[Check]) -> bool:
     due = [check for check in case.functions if not good_since(check, case.record)]
     reads_bad = any(case.record.bad_in_a_row.get(check.id) for check in case.functions)
     return bool(due) and not reads_bad and not any(check in due for check in open_looks)

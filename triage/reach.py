@@ -33,4 +33,4 @@ def reach(item: BranchSum, currency: str, *, short: bool = False) -> str:
     amount = shown(math.fsum(each * sum_ for each, sum_ in rare) / chance, currency)
     if chance <= 0.001:
         return f"{middle}, hardly ever {amount}"
-    return f"{middle}, 1{'/' if short else ' in '}{round(1 / chance)} {amount}"
+    return f"{middle}, 1{'/' if short else ' in '}{round(1 / chance)}: {amount}"

@@ -445,3 +445,10 @@ def test_spares_are_worth_their_chance_times_the_least_price_of_one_or_the_price
 def test_what_may_not_work_is_worth_that_much_less_as_a_spare():
     found = _source([_want("s", use_chance=1.0, price=200, unit="spares")], parts=[_part(7, CAPACITOR)], good={7: 0.6})
     assert [accept.penalty for accept in found.problem.needs[0].accepts] == [80]
+
+
+def test_of_a_thermal_fuse_any_more_amperes_serve():
+    offers = [_offer(1, 1, "thermal fuse 15A 250V 130C"), _offer(2, 1, "thermal fuse 0.05A 250V 130C")]
+    wants = [_want(text="thermal fuse 1A 250V 130C", pieces=1)]
+    found = _source(wants, suppliers=[_supplier(1, "Near")], offers=offers, units=[OrderUnit(id="u")])
+    assert [accept.product for accept in found.problem.needs[0].accepts] == ["offer 1"]

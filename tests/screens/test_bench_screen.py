@@ -1,5 +1,4 @@
-import re
-from pathlib import Path
+import threading
 from types import SimpleNamespace
 
 import msgspec
@@ -16,6 +15,7 @@ from triage.actions.unit_view import Suspect, unit_view
 from triage.actions.units import add_units, change_unit, get_unit
 from triage.bench_file import BenchFile
 from triage.reach import reach
+from triage.screens import bench as bench_module
 from triage.screens.bench_ask import below_title, prompt_of
 from triage.screens.bench_draw import bar, branches, suspects
 from triage.screens.bench_forms import RepairForm
@@ -260,18 +260,6 @@ async def test_a_unit_in_doubt_is_settled_by_a_digit(start, settled, press, seen
         assert bench.classes[get_unit(bench, number).device_class].name == first
 
 
-@pytest.fixture
-def certain_lamp():
-    """A class file whose answers leave no doubt: both looks show the one fault always, and nothing else."""
-    text = (Path(__file__).parents[1] / "hostile" / "lamp.toml").read_text(encoding="utf-8")
-    text = re.sub(r"^gate = .*\n", "", text, flags=re.MULTILINE)
-    for check, fails in (("glow", "blown = 0.95, loose = 0.5"), ("rock", "loose = 0.8")):
-        assert f"{{ {fails} }}" in text, check
-        text = text.replace(f"{{ {fails} }}", "{ blown = 1.0 }")
-    text = text.replace("{ blown = 0.9 }", "{ loose = 0.8 }")
-    return re.sub(r"^leak = .*$", "leak = 0.0\npersistence = 1.0\nflip = 0.0", text, flags=re.MULTILINE)
-
-
 async def test_answers_that_cannot_all_be_right_are_shown_and_mended(
     start, settled, press, seen, prompt, bench_path, certain_lamp
 ):
@@ -288,6 +276,12 @@ async def test_answers_that_cannot_all_be_right_are_shown_and_mended(
         await settled(pilot)
         assert prompt(pilot).kind == "conflict"
         assert "These answers cannot all be right" in seen(pilot.app)
+        assert "none on the list" not in seen(pilot.app)
+        assert "hardly go together" not in seen(pilot.app)
+        await press(pilot, "w")
+        assert "move nothing: mend one first" in seen(pilot.app)
+        await press(pilot, "escape", "l")
+        assert "no look can help before one of these answers is mended" in seen(pilot.app)
         await press(pilot, "2")
         assert isinstance(pilot.app.screen, Choose | Form)
 
@@ -395,7 +389,9 @@ def test_bars_tell_their_chance_and_stay_in_their_width(bench, radio):
 
 def test_a_wide_screen_names_every_suspect_in_full(bench):
     longest = max((fault.what for one in bench.classes.values() for fault in one.faults), key=len)
-    view = SimpleNamespace(suspects=[Suspect("x", longest, 0.5, 0.5, True)], far_fetched=False, left_out=0.0)
+    view = SimpleNamespace(
+        suspects=[Suspect("x", longest, 0.5, 0.5, True)], far_fetched=False, left_out=0.0, conflict=()
+    )
     view.nothing_listed = 0.1
     assert longest in suspects(view, 87, 12).plain
 
@@ -534,3 +530,42 @@ async def test_keys_that_follow_a_choice_too_fast_do_nothing_more(start, settled
             pilot.app.post_message(events.Key("enter" if typed == "\r" else typed, typed))
         await settled(pilot)
         assert chosen == ["a"]
+
+
+async def test_while_a_unit_is_worked_out_keys_answer_nothing_and_another_unit_may_be_chosen(
+    start, settled, press, seen, prompt, until, happenings, radio, console, clear_hazards, monkeypatch
+):
+    """A unit whose answers tie many faults takes seconds: nothing is lost, nothing is answered by mistake."""
+    clear_hazards(radio)
+    began, go_on, real = threading.Event(), threading.Event(), bench_module.unit_view
+
+    def slow(opened, number):
+        if number != radio:
+            began.set()
+            go_on.wait(60)
+        return real(opened, number)
+
+    async with start("bench").run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert pilot.app.unit_number == radio
+        asked, before = prompt(pilot).title, len(happenings(radio))
+        monkeypatch.setattr(bench_module, "unit_view", slow)
+        try:
+            await pilot.press("right")
+            await until(pilot, began)
+            assert asked not in seen(pilot.app)
+            assert "working it out" in seen(pilot.app)
+            assert pilot.app.unit_number == console
+            await pilot.press("n")
+            await pilot.pause()
+            assert "that key was not taken" in seen(pilot.app)
+            await pilot.press("left")
+        finally:
+            go_on.set()
+        await settled(pilot)
+        assert pilot.app.unit_number == radio
+        assert prompt(pilot).title == asked
+        assert len(happenings(radio)) == before
+        assert happenings(console) == []
+        await press(pilot, "n")
+        assert len(happenings(radio)) > before

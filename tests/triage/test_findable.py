@@ -434,3 +434,13 @@ def test_a_piece_that_is_promised_or_used_is_judged_as_it_is_written(bench, word
     assert judge(text, seen, part).grade == grade
     assert judge("or T2A", msgspec.structs.replace(seen, left_over="or T2A"), part).grade in {"unknown", "refuse"}
     assert judge(text, msgspec.structs.replace(seen, spec=None), part) is None
+
+
+def test_a_thermal_fuse_for_many_more_amperes_is_found_as_it_fits(bench):
+    wanted, texts = "thermal fuse 1A 250V 130C", ("thermal fuse 15A 250V 130C", "thermal fuse 0.05A 250V 130C")
+    for text in texts:
+        parts.add_part(bench, text)
+    hits = {hit.entry.description: hit.grade for hit in find_parts(bench, wanted)}
+    assert hits[texts[0]] == judging.fit_texts(bench, wanted, texts[0]).grade == "drop-in"
+    assert hits.get(texts[1]) in {None, "refuse"}
+    assert judging.fit_texts(bench, wanted, texts[1]).grade == "refuse"

@@ -8,7 +8,7 @@ import pytest
 
 from triage.device_classes.loader import load_classes
 from triage.diagnosis import Answered, Situation, replay, worlds_in
-from triage.locks import Means, UnitState, locked_checks, may_look_again, record_of
+from triage.locks import Locked, Means, UnitState, locked_checks, may_look_again, record_of
 from triage.network import network_of
 from triage.other_ways import Stretch, Ways
 from triage.outlook import heaviest, outlook
@@ -40,7 +40,7 @@ def money_by_world(case, seen):
 
 @pytest.mark.parametrize("name", ["turntable", "cassette_player"])
 def test_a_signal_that_never_errs_is_worth_the_best_branch_in_each_stretch(name):
-    case, seen, _ = laid_out(name)
+    case, seen, locked = laid_out(name)
     path = case.device_class.paths[0]
     stretches = [Stretch(dict.fromkeys(faults, 1.0), 0.0) for faults in path.between]
     view = heaviest(seen)
@@ -54,27 +54,29 @@ def test_a_signal_that_never_errs_is_worth_the_best_branch_in_each_stretch(name)
     best = sum(values.max() for values in by_stretch.values())
     now = (money @ view.weight).max()
     assert len(by_stretch) > 2
-    assert Ways(case, seen).gain_of_following(stretches, 7.0) == pytest.approx(best - now - 7.0 * case.rate, abs=1e-6)
+    assert Ways(case, seen, locked).gain_of_following(stretches, 7.0) == pytest.approx(
+        best - now - 7.0 * case.rate, abs=1e-6
+    )
 
 
 def test_a_signal_that_errs_is_worth_less_and_one_that_tells_nothing_costs_its_minutes():
-    case, seen, _ = laid_out("turntable", rate=0.0)
+    case, seen, locked = laid_out("turntable", rate=0.0)
     path = case.device_class.paths[0]
     sure = [Stretch(dict.fromkeys(faults, 1.0), 0.0) for faults in path.between]
     real = [
         Stretch(*shows_between(case.device_class, path, first, last))
         for first, last in pairwise(range(-1, len(path.points)))
     ]
-    ways = Ways(case, seen)
+    ways = Ways(case, seen, locked)
     assert 0.0 < ways.gain_of_following(real[1:], 0.0) < ways.gain_of_following(sure, 0.0)
-    dear = Ways(msgspec.structs.replace(case, rate=3.0), seen)
+    dear = Ways(msgspec.structs.replace(case, rate=3.0), seen, locked)
     assert dear.gain_of_following([Stretch({}, 0.0)], 4.0) == pytest.approx(-12.0)
 
 
 @pytest.mark.parametrize("name", sorted(CLASSES))
 def test_the_tool_is_the_one_whose_look_would_gain_most_alone(name):
     case, seen, locked = laid_out(name, rate=1.0)
-    found = Ways(case, seen).best_tool(locked)
+    found = Ways(case, seen, locked).best_tool()
     waiting = {entry.check for entry in locked if entry.kind == "tool"}
     if found is None:
         assert not any(not case.device_class.check(check).gate for check in waiting)
@@ -97,13 +99,13 @@ def test_the_tool_is_the_one_whose_look_would_gain_most_alone(name):
 
 def test_a_function_read_bad_by_mistake_is_told_when_that_is_likelier_than_any_fault():
     bad = Answered("plays_outside", "bad")
-    case, seen, _ = laid_out("portable_radio", Answered("pop", "good"), bad)
+    case, seen, locked = laid_out("portable_radio", Answered("pop", "good"), bad)
     assert [check.id for check in may_look_again(case.device_class, case.record)] == ["plays_outside"]
-    assert Ways(case, seen).false_alarm() is None  # its faults are likelier
+    assert Ways(case, seen, locked).false_alarm() is None  # its faults are likelier
     cleared = [Answered(name, "good") for name in ("pop", "vol_sweep", "band_work", "aerial_look")]
     more = [Answered(name, "good") for name in ("adaptor_load", "power_work")]
-    case, seen, _ = laid_out("portable_radio", *cleared[:2], bad, *cleared[2:], *more)
-    doubt = Ways(case, seen).false_alarm()
+    case, seen, locked = laid_out("portable_radio", *cleared[:2], bad, *cleared[2:], *more)
+    doubt = Ways(case, seen, locked).false_alarm()
     assert doubt is not None
     assert doubt.check == "plays_outside"
     linked = [fault in case.device_class.check("plays_outside").fails for fault in seen.faults]
@@ -125,3 +127,20 @@ def test_a_function_is_looked_at_again_once_and_not_after_a_good_answer():
     assert again("bad") == [name]
     assert again("bad", "bad") == []
     assert again("bad", "good") == []
+
+
+def test_where_no_function_can_be_tested_the_plans_are_those_of_the_advice():
+    """A second try waits for a test that shows that the first one failed; here nothing would show it."""
+    case, seen, _ = laid_out("turntable", rate=0.0)
+    locked = [Locked(check.id, "no tool for it", "tool") for check in case.functions]
+    paths = case.device_class.paths
+    ends = pairwise(range(-1, len(paths[0].points)))
+    stretches = [Stretch(*shows_between(case.device_class, paths[0], first, last)) for first, last in ends][:-1]
+    ways = Ways(case, seen, locked)
+    now = outlook(case, seen, locked, depth=0).now
+    assert ways.now == pytest.approx(now)
+    assert Ways(case, seen, ()).now > now + 1.0
+    assert ways.gain_of_following(stretches, 0.0) > 0.0
+    tool = ways.best_tool()
+    assert tool is not None
+    assert tool.gain > 0.0

@@ -46,7 +46,7 @@ def aside_of(bench: BenchFile, number: int) -> Aside:
     seen = worlds_in(situation, WORLDS_LEFT_OUT, at_most=MOST_WORLDS)
     if seen is None:
         return plain
-    ways = Ways(found.case, seen)
+    ways = Ways(found.case, seen, found.action.locked)
     best_look = max([0.0, *(entry.net_gain for entry in found.action.ranking)])
     return _doubted(_with_tool(_with_path(plain, paths, found, ways, best_look), found, ways, best_look), found, ways)
 
@@ -65,7 +65,7 @@ def _following(found: Study, ways: Ways, view: TraceView) -> float:
 
 
 def _with_tool(aside: Aside, found: Study, ways: Ways, best_look: float) -> Aside:
-    tool = ways.best_tool(found.action.locked if found.action is not None else ())
+    tool = ways.best_tool()
     if tool is None or tool.gain - best_look < ways.clear_gain:
         return aside
     question = found.device_class.check(tool.check).question

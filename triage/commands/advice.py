@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from triage.bench_file import BenchFile
     from triage.study import Study
 
+_IMPOSSIBLE: Final = "the answers contradict each other; correct one, or say can't tell"
 _UNIT = click.argument("number", type=UNIT, metavar="UNIT")
 
 
@@ -41,7 +42,7 @@ def odds(held: Globals, number: int, *, as_json: bool) -> None:
         json_line(form)
         return
     if form["contradiction"]:
-        show("the answers contradict each other; correct one, or say can't tell")
+        show(_IMPOSSIBLE)
     table(
         ("fault", "now", "at start", "what"),
         [
@@ -60,15 +61,20 @@ def odds(held: Globals, number: int, *, as_json: bool) -> None:
 @click.pass_obj
 def why(held: Globals, number: int, *, as_json: bool) -> None:
     """List which answers moved which suspect most."""
+    from triage.actions.studies import study_of  # noqa: PLC0415
     from triage.actions.unit_view import HEARD  # noqa: PLC0415
     from triage.actions.unit_view import why as moved_by  # noqa: PLC0415
 
     with held.existing() as bench:
         moved = moved_by(bench, number)
+        impossible = study_of(bench, number).belief.impossible
     if as_json:
         json_line(
             {"unit": number, "moved": [{"text": one.text, "what": one.what, "points": one.points} for one in moved]}
         )
+        return
+    if impossible:
+        show(_IMPOSSIBLE)
         return
     table(
         ("points", "suspect", "because of"),
@@ -112,6 +118,8 @@ def tell_next(bench: BenchFile, number: int, *, as_json: bool) -> None:
         show("these answers hardly go together; look at one of them again")
     for line in view.conflict:
         show(f"{line.id}: {line.text}", indent=2)
+    if view.conflict:
+        show(f"mend one: lotwright correct {number} {view.conflict[-1].id} ANSWER, such as c for can't tell")
 
 
 def _question_form(question: Question) -> dict[str, Any]:
@@ -149,7 +157,7 @@ def _next_form(found: Study, number: int) -> dict[str, Any]:
     asked = found.ask_first
     shared["ask_first"] = {"hazard": asked.id, "question": asked.question, "caution": asked.caution} if asked else None
     if action is None:
-        reason = "the answers contradict each other; correct one, or say can't tell"
+        reason = _IMPOSSIBLE
         nothing = dict.fromkeys(("action", "check", "branch", "branch_value_cents", "net_gain_cents", "minutes"))
         return {**nothing, "faults": [], "reason": reason, "locked": [], "ranking": [], "look": None, **shared}
     return {

@@ -25,7 +25,7 @@ from triage.asking import Question
 from triage.bench_file import BenchFile
 from triage.lot import Lot
 from triage.screens import bench_draw, bench_forms
-from triage.screens.bench_ask import Prompt, below_title, kept, prompt_of
+from triage.screens.bench_ask import NOTHING_BEFORE, Prompt, below_title, kept, prompt_of
 from triage.screens.bench_keys import KEYS
 from triage.screens.bench_questions import GRADES, class_ids, pick_class, reply, say_hour
 from triage.screens.big_text import big
@@ -105,6 +105,8 @@ class BenchScreen(UnitActions):
         if self._view is None or self._view.unit.number != number:
             self._chosen = None
             self.query_one("#unit-head", Static).update(styled((f" {number} ", "bold reverse"), " …"))
+            for name, told in (("#ask-title", "working it out …"), ("#unit-where", "")):
+                self._put(name, plain(told, "dim"))
         self._busy = True
         put_off = frozenset(self.shell.put_off)
         self.work_out(lambda bench: _seen(bench, number, put_off), self._worked, otherwise=lambda _: self._free())
@@ -228,7 +230,10 @@ class BenchScreen(UnitActions):
     def action_answer(self, pressed: str) -> None:
         """Answer the question in front, whatever it is."""
         view, prompt = self._view, self._prompt
-        if view is None or prompt is None or self._busy or (pressed == "keep" and prompt.question is None):
+        if view is None or prompt is None or (pressed == "keep" and prompt.question is None):
+            return
+        if self._busy:
+            self.say("still working it out: that key was not taken", trouble=True)
             return
         number, hazard = view.unit.number, prompt.hazard
         if hazard is not None:
@@ -349,7 +354,8 @@ class BenchScreen(UnitActions):
 
     def _offer(self, offered: tuple[Look, ...]) -> None:
         if not offered:
-            self.say("no other look may be taken now; h lists what locks them")
+            mend = self._view is not None and self._view.conflict
+            self.say(NOTHING_BEFORE if mend else "no other look may be taken now; h lists what locks them")
             return
         bench_forms.choose_look(self, offered, self._choose_look)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 from textual.content import Content
@@ -15,6 +15,8 @@ from triage.asking import Question
 from triage.device_classes.schema import Hazard
 from triage.lot import PILE_WORDS, Happening
 from triage.screens.plain import Piece, plain, pressable, stacked, styled
+
+NOTHING_BEFORE: Final = "no look can help before one of these answers is mended (a digit, or m)"
 
 Kind = Literal["hazard", "look", "repair", "stop", "class", "conflict", "question"]
 

@@ -75,8 +75,8 @@ def bar(chance: float, width: int) -> str:
 
 
 def suspects(view: UnitView, width: int, most: int) -> Content:
-    """The likeliest faults with bars, then what is not on the list."""
-    if not view.suspects:
+    """The likeliest faults with bars, then what is not on the list; nothing where the answers leave no chances."""
+    if not view.suspects or view.conflict:
         return Content("")
     name = max(12, min(50, width - 6 - 10))  # the longest fault of the classes has 49
     stroke = max(4, width - name - 8)
@@ -273,8 +273,10 @@ def _terms(item: BranchSum, way: str, currency: str) -> list[Content]:
     return [*lines, Content("")]
 
 
-def moved(lines: Sequence[Moved]) -> Content:
+def moved(lines: Sequence[Moved], *, conflict: bool = False) -> Content:
     """Which answers moved which suspect, in points and as a bar; how far what was only heard counts."""
+    if conflict:
+        return plain("Answers that cannot all be right move nothing: mend one first (a digit, or m).")
     if not lines:
         return plain("No answer has moved anything yet: the chances are those of the class.")
     told = [

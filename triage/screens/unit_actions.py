@@ -46,7 +46,10 @@ class UnitActions(Place):
             self.work_out(lambda bench: why(bench, number), self._tell_why, kind="ask")
 
     def _tell_why(self, lines: tuple[Moved, ...]) -> None:
-        self.app.push_screen(Page("Points of chance that each answer moved", bench_draw.moved(lines)))
+        conflict = self._view is not None and bool(self._view.conflict)
+        self.app.push_screen(
+            Page("Points of chance that each answer moved", bench_draw.moved(lines, conflict=conflict))
+        )
 
     def action_dangers(self) -> None:
         """Hazards and hidden causes."""
