@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -57,7 +56,7 @@ def new(held: Globals, /, *, as_json: bool, **stated: Any) -> None:
     from triage.actions import lots  # noqa: PLC0415 - loaded when a bench file is wanted
 
     with held.open() as bench:
-        given = {name: _text(value) for name, value in stated.items() if value is not None}
+        given = {name: str(value) for name, value in stated.items() if value is not None}
         given.setdefault("bought_on", bench.today.isoformat())
         made = lots.new_lot(bench, given.pop("name"), **_details(given, bench.currency))
     _tell(made, as_json=as_json, said=f"lot {made.id} “{made.name}” started")
@@ -343,10 +342,6 @@ def _from_standard_input() -> str:
         line = data.count(b"\n", 0, fault) + 1
         raise Refused("this is no UTF-8 text; type or paste the units", where=f"standard input:{line}")
     return read
-
-
-def _text(value: object) -> str:
-    return value.isoformat() if isinstance(value, date) else str(value)
 
 
 def _details(given: dict[str, str], currency: str) -> dict[str, Any]:
