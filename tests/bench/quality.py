@@ -33,13 +33,14 @@ from simulated import Clairvoyant, Mode, Run, Unit, followed
 from triage.checks import Judge, NextAction, next_action
 from triage.device_classes.loader import load_classes
 from triage.device_classes.schema import DeviceClass
-from triage.diagnosis import Network, Worlds, worlds
+from triage.diagnosis import BeyondExact, Network, Worlds, worlds
 from triage.diagnosis.network import Event
 from triage.further import advised
 from triage.locks import ASSUMED_TOOLS, Means, UnitState
 from triage.network import SOLD_AS_FAULTY, network_of
 from triage.person import ALL_TOOLS
 from triage.problems.next import LOSS
+from triage.study import MOST_WORLDS
 from triage.worth import Worth, worth_of
 
 OURS = "lotwright"
@@ -106,7 +107,11 @@ _worlds: collections.OrderedDict[tuple[str, tuple[Event, ...]], Worlds] = collec
 def _seen(class_id: str, events: tuple[Event, ...]) -> Worlds:
     key = class_id, events
     if key not in _worlds:
-        _worlds[key] = worlds(_network(class_id), events, LOSS)
+        network = _network(class_id)
+        try:
+            _worlds[key] = worlds(network, events, LOSS)
+        except BeyondExact:  # as `solve next` does it
+            _worlds[key] = worlds(network, events, LOSS, at_most=MOST_WORLDS)
         if len(_worlds) > KEPT_WORLDS:
             _worlds.popitem(last=False)
     _worlds.move_to_end(key)

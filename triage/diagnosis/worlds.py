@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 from catalog.text import Refused
 from triage.diagnosis.history import History, Seen, replay
 from triage.diagnosis.likelihood import Floats, factors_of, links_of, log_quiet
+from triage.diagnosis.nearly import nearly
 from triage.diagnosis.network import Answered, Event, Network
 from triage.diagnosis.search import Search
 from triage.diagnosis.situation import Situation
-from triage.diagnosis.sums import log_evidence_in
+from triage.diagnosis.sums import BeyondExact, log_evidence_in
 
 MOST_WORLDS = 2**21
 _FIRST_THRESHOLD = 1e-3
@@ -209,7 +210,7 @@ def worlds_in(
     With `at_most`, answers that tie too many faults for the search are searched more roughly instead of refused.
     """
     if log_evidence is None:
-        log_evidence = log_evidence_in(situation)
+        log_evidence = _log_evidence(situation, rough=at_most is not None)
     if log_evidence == -math.inf:
         return None
     search = Search(situation, log_evidence, most if at_most is None else min(most, _MOST_ROWS))
@@ -244,6 +245,17 @@ def worlds_in(
         history=situation.history,
         cured_at=cured_at,
     )
+
+
+def _log_evidence(situation: Situation, *, rough: bool) -> float:
+    """Exact; `rough`: where answers tie too many faults for that, from the heaviest worlds."""
+    try:
+        return log_evidence_in(situation)
+    except BeyondExact:
+        found = nearly(situation) if rough else None
+        if found is None:
+            raise
+        return found.log_evidence
 
 
 def likeliest_set(situation: Situation, log_evidence: float) -> tuple[tuple[str, ...], bool] | None:
